@@ -114,7 +114,7 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
     type=click.IntRange(0, 2**32 - 1),
     default=1,
     show_default=True,
-    help="Of the simulated days.",
+    help="Random seed of the simulation.",
 )
 @learned_options
 @studio_option

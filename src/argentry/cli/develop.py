@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @click.option("--deadline", metavar="TIME", help="When it must be ripe.")
 @click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
 @click.option("--cut-on", "cut_on_nm", type=float, help="Edge of the red filter, nm.")
-@click.option("--transmission", type=float, help="Of the filter in the red, 0 to 1.")
+@click.option("--transmission", type=float, help="Red light that the filter lets through, 0 to 1.")
 @click.option("--filter", "filter_spectrum", metavar="FILE", help=FILTER_HELP)
 @click.option("--density", type=float, help="Optical density of the filter below 450 nm.")
 @click.option("--dose", "dose_kj_m2", type=float, help="Your dose behind the filter, kJ/m2.")
@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     "waited_min",
     type=float,
     default=0.0,
-    help="From the end of the exposure to --start, minutes: the image fades meanwhile.",
+    help="Minutes from the end of the exposure to --start: the image fades meanwhile.",
 )
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
 @click.option("--lamp-w", type=float, help="A lamp instead of the sun: its power, W.")

@@ -33,7 +33,9 @@ if TYPE_CHECKING:
 @click.option("--f-number", type=float, help="Focal length over the opening, as marked.")
 @click.option("--focal-mm", type=MM, help="Focal length, mm.")
 @click.option("--distance-m", type=METRES, help="From lens to subject, m.")
-@click.option("--transmission", type=float, help="Of the lens in the near ultraviolet, 0 to 1.")
+@click.option(
+    "--transmission", type=float, help="Near ultraviolet that the lens lets through, 0 to 1."
+)
 @click.option("--lens-spectrum", metavar="FILE", help=LENS_HELP)
 @click.option("--window", metavar="FILE", help=WINDOW_HELP)
 @click.option("--speed", "speed_iso", type=float, help="Effective plate speed, ISO.")
@@ -41,7 +43,9 @@ if TYPE_CHECKING:
 @click.option("--coat-nm", type=float, help="Thickness of the coat, nm.")
 @click.option("--plane", metavar="WORD", help="sun, shade, window, horizontal, overcast.")
 @click.option("--pose", metavar="WORD", help="standing, seated, head-rest, still-life, ...")
-@click.option("--reflectance", type=float, help="Of the tone that must come out light, 0 to 1.")
+@click.option(
+    "--reflectance", type=float, help="Reflectance of the tone that must come out light, 0 to 1."
+)
 @click.option("--mirror", is_flag=True, help="With a reversing mirror or prism.")
 @click.option("--reciprocity", "reciprocity_exponent", type=float, help="Schwarzschild's p (1).")
 @click.option("--weather", metavar="FILE", help=WEATHER_HELP)

@@ -37,7 +37,11 @@ BASE = click.option(
     help="Address of argentry serve, to which the codes lead (default: no codes).",
 )
 COPIES = click.option(
-    "--copies", type=click.IntRange(1, MOST), default=1, show_default=True, help="Of each label."
+    "--copies",
+    type=click.IntRange(1, MOST),
+    default=1,
+    show_default=True,
+    help="How many of each label.",
 )
 SKIP = click.option(
     "--skip",

@@ -43,13 +43,13 @@ def mix() -> None:
 
 @mix.command("plates")
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]...")
-@click.option("--plates", type=int, default=1, show_default=True, help="How many.")
+@click.option("--plates", type=int, default=1, show_default=True, help="How many plates.")
 @click.option("--size", "sizes", multiple=True, metavar="SIZE", help="quarter, or quarter=2.")
 @click.option("--depth-mm", type=float, help="Liquid over the plate, mm.")
 @click.option("--balance-g", type=float, help="Step of your balance, g.")
 @click.option("--spare-pct", type=float, default=0.0, help="Mix so much more, %.")
 @click.option("--instead", multiple=True, metavar="WRITTEN=OWNED", help="A salt for another.")
-@click.option("--purity", type=float, default=1.0, help="Of the salts in --instead, to 1.")
+@click.option("--purity", type=float, default=1.0, help="Purity of the salts in --instead, 0 to 1.")
 @click.option("--room", "room_c", type=CELSIUS, default=20.0, help="Wanted temperature, °C.")
 @click.option("--file", "file", type=click.Path(path_type=Path), help="Your own recipes.")
 @studio_option
@@ -121,7 +121,13 @@ def _show(one: Portion) -> None:
 @click.argument("wanted", type=float)
 @click.argument("ml", type=float)
 @click.option("--weak", type=float, default=0.0, help="The other strength; 0 for water.")
-@click.option("--temp", "temperatures", type=CELSIUS, multiple=True, help="Of each, twice, °C.")
+@click.option(
+    "--temp",
+    "temperatures",
+    type=CELSIUS,
+    multiple=True,
+    help="Temperature of each, given twice, °C.",
+)
 @json_option
 def dilute(
     strong: float, wanted: float, ml: float, weak: float, temperatures: tuple[float, ...],

@@ -21,7 +21,7 @@ from argentry.errors import BadInput
     "--about", metavar="WHAT", help="exposure or conditions (default: the exposure until found)."
 )
 @click.option(
-    "--fixed", metavar="COLUMN", multiple=True, help="Cannot be changed now; may be given often."
+    "--fixed", metavar="COLUMN", multiple=True, help="Cannot be changed now; may be repeated."
 )
 @click.option(
     "--compare",

@@ -20,7 +20,7 @@ from argentry.errors import BadInput
     "settings",
     metavar="COLUMN=VALUE",
     multiple=True,
-    help="Suppose a condition, such as --set room_rh_pct=62; may be given often.",
+    help="Suppose a condition, such as --set room_rh_pct=62; may be repeated.",
 )
 @click.option("--ok", metavar="STAGE", multiple=True, help="This stage is known to be ok.")
 @click.option("--fault", metavar="STAGE", multiple=True, help="This stage is known to be bad.")

@@ -177,7 +177,7 @@ def grade(
 @click.argument("kind", metavar="KIND")
 @click.option("--at", metavar="TIME", help="When, in the studio's zone (default: now).")
 @click.option("--by", default="", metavar="NAME", help="Who did it.")
-@click.option("--remark", default="", help="With what, how long, anything else.")
+@click.option("--remark", default="", help="Anything else, such as what was used and how long.")
 @of_book
 def work(call: BookCall, label: str, kind: str, at: str | None, by: str, remark: str) -> None:
     """Note work on a plate: plated, polished, polished_back or recoated.
@@ -193,14 +193,14 @@ def work(call: BookCall, label: str, kind: str, at: str | None, by: str, remark:
 
 @plate.command("give-up")
 @click.argument("label")
-@click.option("--stage", required=True, help="Where it stands, for example coat.")
+@click.option("--stage", required=True, help="Stage at which it stands, for example coat.")
 @click.option("--fault", metavar="DEFECT", help="What was wrong with it: a defect of the list.")
 @click.option(
     "--outward",
     metavar="REASON",
     help="No fault of the plate: no_time, light_gone, sitter_left or other.",
 )
-@click.option("--why", default="", metavar="WORDS", help="In words.")
+@click.option("--why", default="", metavar="WORDS", help="The reason, in words.")
 @by_option
 @of_book
 def give_up(

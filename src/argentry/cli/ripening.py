@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 LOOK = "{file}: {dose:.0f} kJ/m², shadows {shadows:.2f}, middle {middle:.2f}, lights {lights:.2f}"
 DOSE = "Ripe at {middle:.0f} kJ/m² ({low:.0f} to {high:.0f}); odds that it is by now {odds:.2f}"
 BOTH = "the light is given twice, by --begun or --at too"
-NO_STUDIO = "without a studio there is no frame, and no light to reckon with"
+NO_STUDIO = "without a studio there is no frame, and the light is not known"
 
 
 @click.command("ripening")

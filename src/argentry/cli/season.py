@@ -58,7 +58,7 @@ WORKING = "weather years: {done} of {count} parts"
     type=click.IntRange(0, 2**32 - 1),
     default=1,
     show_default=True,
-    help="Of years that are drawn.",
+    help="Random seed of the years that are drawn.",
 )
 @click.option("--processes", type=int, metavar="N", help="Processes (default: as it is worth).")
 @click.option(

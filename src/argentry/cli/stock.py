@@ -64,8 +64,12 @@ def _facts(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--lead-days", type=float, metavar="N", help="Days from order to delivery."),
         click.option("--expires", metavar="DATE", help="Last day on which it is used."),
         click.option("--opened", metavar="DATE", help="Opened: the bench then takes from it."),
-        click.option("--price", type=float, metavar="N", help="Of the whole lot, in your money."),
-        click.option("--purity", type=float, metavar="SHARE", help="By mass, as 0.998."),
+        click.option(
+            "--price", type=float, metavar="N", help="Price of the whole lot, in your money."
+        ),
+        click.option(
+            "--purity", type=float, metavar="SHARE", help="Purity by mass, such as 0.998."
+        ),
     ):
         run = option(run)
     return run
@@ -75,7 +79,7 @@ def _facts(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.argument("name")
 @click.argument("amount", type=float)
 @click.argument("unit")
-@click.option("--supplier", default="", metavar="NAME", help="From whom.")
+@click.option("--supplier", default="", metavar="NAME", help="Who sold it.")
 @click.option("--received", metavar="DATE", help="When, as 2026-06-21 (default: today).")
 @click.option("--by", default="", metavar="NAME", help="Who.")
 @_facts
@@ -146,7 +150,9 @@ def undo(call: BookCall, name: str, by: str) -> None:
 
 @stock.command("need")
 @click.option("--plates", type=int, metavar="N", help="Plates of tomorrow (default: a usual day).")
-@click.option("--month-plates", type=float, metavar="N", help="Of thirty days (default: by pace).")
+@click.option(
+    "--month-plates", type=float, metavar="N", help="Plates in thirty days (default: as of late)."
+)
 @of_book
 def need(call: BookCall, plates: int | None, month_plates: float | None) -> None:
     """Show what tomorrow and thirty days need against what is there, and what to order."""
@@ -197,7 +203,7 @@ def _show_needs(found: Needs) -> None:
 @click.argument("name")
 @click.argument("amount", type=float)
 @click.option("--by", default="", metavar="NAME", help="Who.")
-@click.option("--remark", default="", help="What for.")
+@click.option("--remark", default="", help="What it was used for.")
 @of_book
 def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
     """Take an AMOUNT from a lot, in the lot's unit; one below 0 puts a mistake right."""

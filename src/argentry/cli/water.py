@@ -23,7 +23,7 @@ NOTHING, EVERY = "none of the uses here", "every use here"
 @click.option("--temp", "temperature_c", type=CELSIUS, help="Water, °C, if the meter needs it.")
 @click.option("--tds", "solids", type=float, help="Dissolved solids, mg/L.")
 @click.option("--chloride", type=float, help="mg/L.")
-@click.option("--hardness", type=float, help="In --hardness-unit.")
+@click.option("--hardness", type=float, help="Hardness, in --hardness-unit.")
 @click.option("--hardness-unit", default="mg/L", show_default=True, help="mg/L, dH, fH, eH, gpg.")
 @click.option("--ph", type=float, help="1 to 14.")
 @click.option("--drop-ul", type=float, help="One drop, µL.")

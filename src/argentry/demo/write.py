@@ -39,6 +39,7 @@ something to work on, and so that what is learned from the plates can be checked
 
 Try next, from inside this folder:
 
+  argentry book import plates.csv
   argentry day --plates 3
   argentry studio check
   argentry fume --nm 25
@@ -48,6 +49,7 @@ To make a studio of your own: argentry studio new my-studio
 """
 
 NEXT = (
+    "argentry book import {folder}/plates.csv --studio {folder}",
     "argentry day --studio {folder}",
     "argentry studio check {folder}",
     "read {readme}",

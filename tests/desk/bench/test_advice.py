@@ -345,6 +345,34 @@ def test_a_developed_plate_that_looks_right_has_only_its_finish_before_it(table)
     assert told.probability == pytest.approx(sure[4])
 
 
+def test_what_was_in_order_before_a_step_says_nothing_of_how_its_stage_came_out(table):
+    table.up_to("to_frame")
+    plate = table.plate().id
+
+    def told():
+        so_far = plates_so_far(events(table.book, table.run), table.studio, table.clock.now())[0]
+        own = from_book(table.book, table.studio)
+        return so_far.answers, plate_odds(own, "A1", now=table.clock.now()).probability
+
+    _, before = told()
+    table.say("check_answered", plate, "to_frame", when="before", answer="right")
+    answers, after = told()
+    assert "development" not in answers
+    assert after == pytest.approx(before)
+    table.say("check_answered", plate, "to_frame", when="before", answer="wrong")
+    assert told()[0]["development"] == "wrong"
+
+
+def test_a_look_at_half_an_hour_is_not_the_picture(table):
+    table.up_to("develop")
+    plate = table.plate().id
+    table.say("step_begun", plate, "develop")
+    table.wait(1800.0)
+    table.say("check_answered", plate, "develop", when="during", at_minutes=30.0, answer="right")
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    assert max(row.probability for row in told.stages[:4]) < 1.0
+
+
 def developed(table, seconds):
     plate = table.plate().id
     table.say("step_begun", plate, "develop")

@@ -300,10 +300,13 @@ def _passed(stage: str, done: str | None) -> bool:
 
 
 def _settled(standing: Standing) -> dict[str, str]:
-    """Return the stages of which it is known how they came out."""
+    """Return the stages of which it is known how they came out.
+
+    A look while the picture still comes up tells less than the picture when it is there.
+    """
     stages = dict(standing.stages)
     shown = standing.answers.get(SHOWS_ALL)
-    if shown == "right":
+    if shown == "right" and _passed(SHOWS_ALL, standing.done):
         for stage in STAGES[: STAGES.index(SHOWS_ALL) + 1]:
             stages.setdefault(stage, "ok")
     elif shown == "wrong":

@@ -134,14 +134,19 @@ def _done(plate: PlateState) -> str | None:
 def _answers(plate: PlateState) -> dict[str, str]:
     """Return the worst answer of each stage; a step done too soon is doubtful at best.
 
-    Of the looks during a step only the last one counts: it saw what the others could not yet.
+    Of the looks during a step only the last one counts: it saw what the others could not yet. What
+    is found in order before a step says nothing of how its stage comes out.
     """
     order = ("right", "doubtful", "wrong")
     worst: dict[str, str] = {}
     for step in plate.steps:
         stage = stage_of().get(step.key)
         looks = [one.answer for one in step.answers if one.when == "during"][-1:]
-        told = looks + [one.answer for one in step.answers if one.when != "during"]
+        told = looks + [
+            one.answer
+            for one in step.answers
+            if one.when == "after" or (one.when == "before" and one.answer != "right")
+        ]
         told += ["doubtful"] * step.short
         if stage is not None and told:
             worst[stage] = max(worst.get(stage, "right"), *told, key=order.index)

@@ -87,7 +87,7 @@ def keep_judged(
     """Add what a picture that is kept said, or two of which the other is `after`.
 
     The maker's word on an earlier look at it stays: what was struck out is struck out again, and
-    nothing is asked anew while the same is found or less.
+    nothing is asked again while the same is found or less.
     """
     read = Judged(answer.sha256, plate, kind, now, VERSION, plain(answer), second_picture=after)
     key = (read.picture, kind, after)

@@ -57,7 +57,7 @@ NOT_EACH, GIVE_EACH = (
 NOT_LATER, IN_TIME = "the light does not grow from picture to picture", "give them in order of time"
 NO_DOSE, GIVE_DOSE = "the light so far is not known", "give --begun and --at, or --dose"
 TOO_MANY, FEWER = "{count} pictures are too many", "give at most {most}"
-NOT_AN_EDGE, USE_EDGES = "{edge!r} is no edge", "use left, right, top or bottom"
+NOT_AN_EDGE, USE_EDGES = "{edge!r} is not an edge", "use left, right, top or bottom"
 
 
 @dataclass(frozen=True)
