@@ -78,7 +78,7 @@ def test_what_is_missing_is_said_and_what_cannot_be_is_one_sentence(shot):
         (replace(asked, doses_kj_m2=None), "not known"),
         (replace(asked, doses_kj_m2=(1.0,)), "1 values for"),
         (replace(asked, doses_kj_m2=asked.doses_kj_m2[::-1]), "does not grow"),
-        (replace(asked, bare="under"), "is no edge"),
+        (replace(asked, bare="under"), "is not an edge"),
     ):
         with pytest.raises(BadInput, match=words):
             judge_ripening_files(files, wrong)
