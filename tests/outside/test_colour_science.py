@@ -78,6 +78,15 @@ def test_ciede2000():
     assert np.abs(colour.delta_e_2000(first, second) - want).max() < 1e-9
 
 
+def test_ciede2000_of_exactly_opposite_hues():
+    """A turn of 180 degrees goes forward, whichever colour is named first."""
+    first = np.array([[50.0, -40.0, 5.0], [50.0, -30.0, 15.0], [50.0, -60.0, 20.0]])
+    second = first * [1.0, -2.0, -2.0]
+    want = library.difference.delta_E_CIE2000(first, second)
+    assert colour.delta_e_2000(first, second) == pytest.approx(want, abs=1e-6)
+    assert colour.delta_e_2000(second, first) == pytest.approx(want, abs=1e-6)
+
+
 def test_srgb_with_bradford():
     light = colour.light("A")
     xyz = colour.xyz(film.reflectance(colour.WAVELENGTH_NM, THICKNESS), light)

@@ -192,3 +192,11 @@ def test_light_from_cloud_is_what_the_measured_means_leave_over_the_beam():
         float(cloud.cloud_light_at_okta(cloud.okta_at_beam(half.beam_share)))
     )
     assert half.global_share > half.beam_share + 0.1
+
+
+def test_a_sure_forecast_of_what_hardly_ever_comes_is_still_believed():
+    """No usual amount lies within 30 times its miss: the nearest is taken."""
+    levels = 8.0 * cloud.cloud_levels(0.01)
+    assert np.abs(levels - 7.25).min() > 0.3
+    nearest = levels[np.abs(levels - 7.25).argmin()]
+    assert cloud.okta_by_rank(7.25, 0.5, 0.01, 0.01) == pytest.approx(nearest)

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.evenness import convection_margin_k, evenness, relative_rate_per_k
 
@@ -75,3 +76,12 @@ def test_a_warm_plate_keeps_the_air_still():
 def test_convection_refuses_what_is_no_gap():
     with pytest.raises(BadInput):
         convection_margin_k(0.0, 20.0, 20.0)
+
+
+@pytest.mark.parametrize(("gap", "spacing"), [(2.0, 25.0), (5.0, 25.0), (20.0, 25.0)])
+def test_hills_of_the_bed_alone_ripple_as_laplace_says(gap, spacing):
+    """A closed bed: its hills over the gap, by k L / sinh(k L), both ways from the mean."""
+    height = 2.0 * np.pi * gap / spacing
+    bump = trade.value("fuming", "crystal_bump") * spacing / gap
+    told = evenness(gap, 0.0, spacing, cover_share=1.0)["ripple"]
+    assert told == pytest.approx(2.0 * bump * height / np.sinh(height), rel=1e-9)

@@ -172,6 +172,8 @@ ENDS = {
     "wood": (lambda x: room_vapour.silica_gel_g(10.0, 20.0, 50.0, 0, x), 0.0, 50.0),
     "colour's coat": (lambda x: candidates((60.0, 1.0, 5.0), DAYLIGHT, prior_nm=(20.0, x)),
                       0.0, 250.0, "open"),
+    "colour's likely coat": (lambda x: candidates((60.0, 1.0, 5.0), DAYLIGHT, prior_nm=(x, 5.0)),
+                             0.0, 250.0),
     "word's coat": (band, 0.0, ANY),
 }  # fmt: skip
 

@@ -22,6 +22,7 @@ def test_a_clean_stepped_plate_gives_back_its_layer():
     assert fit.interlayer_nm == pytest.approx(8.0, abs=1e-3)
     assert fit.interlayer_silver == pytest.approx(0.62, abs=1e-4)
     assert fit.rms < 1e-4
+    assert (fit.nm_per_unit, fit.nm_per_unit_sd, fit.steps) == (1.0, 0.0, 10)
 
 
 def test_steps_in_seconds_give_the_growth_too():

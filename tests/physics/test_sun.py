@@ -200,3 +200,9 @@ def test_sky_view_of_a_peak_is_its_integral():
     height = np.interp((azimuth - 355.0) % 360.0, [0.0, 4.0, 8.0, 360.0], [0.0, 80.0, 0.0, 0.0])
     shut = np.mean(np.sin(np.radians(height)) ** 2)
     assert sun.sky_view(peak) == pytest.approx(1.0 - shut, abs=1e-4)
+
+
+def test_a_tower_that_hides_the_sun_at_noon_ends_no_day():
+    tower = ((170.0, 0.0), (180.0, 80.0), (190.0, 0.0))
+    free = sun.sun_times(date(2026, 3, 20), 45.0, 7.0)
+    assert sun.sun_times(date(2026, 3, 20), 45.0, 7.0, horizon=tower) == free

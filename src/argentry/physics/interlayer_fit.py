@@ -128,12 +128,8 @@ def fit_interlayer(
         return np.append((model - y).ravel(), pull * (p[2] - growth))
 
     ranked = sorted(starts, key=lambda p: float(np.sum(left_over(p) ** 2)))
-    span = high - low
-    within = {"bounds": (low, high), "x_scale": span, "diff_step": 1e-4, "method": "dogbox"}
-    tries = [
-        least_squares(left_over, np.clip(p, low + 1e-6 * span, high - 1e-6 * span), **within)
-        for p in ranked[:3]
-    ]
+    within = {"bounds": (low, high), "x_scale": "jac", "diff_step": 1e-4, "method": "dogbox"}
+    tries = [least_squares(left_over, np.clip(p, low, high), **within) for p in ranked[:3]]
     found = min(tries, key=lambda one: float(one.cost))
     best, rest = found.x, found.fun
     cover = np.linalg.pinv(found.jac.T @ found.jac) * float(rest @ rest)
