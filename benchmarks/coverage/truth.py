@@ -159,24 +159,25 @@ def spells(rng, count, share, lasting):
 
 def draw_day(rng, studio, day, *, covered, asked_at=None):
     """Return a day; where a minute is asked at, the forecast may miss what comes after its hour."""
-    missed = np.zeros(24 * 60, dtype=bool)
+    missed = turned = np.zeros(24 * 60, dtype=bool)
     if asked_at is not None:
         after = 60 * (int(asked_at) // 60 + 1)
         missed = np.repeat(spells(rng, 24, MISSED, MISSED_HOURS), 60)
         missed &= np.arange(24 * 60) >= after
-        missed &= spells(rng, 24 * 60, 0.5, TURN_MINUTES)
+        turned = missed & spells(rng, 24 * 60, 0.5, TURN_MINUTES)
     height = sun_height(studio.lat, day, np.arange(24 * 60) / 60.0)
     haze = studio.haze * exp(rng.normal(0.0, HAZE_LOG_SD * 0.8))
     if not covered:
         by_hour = np.exp(rng.normal(0.0, 0.03, 24))
-        through = np.repeat(by_hour, 60) * np.where(missed, UNDER_A_CLOUD, 1.0)
+        through = np.repeat(by_hour, 60) * np.where(turned, UNDER_A_CLOUD, 1.0)
         return Day(day, height, haze, through, by_hour, np.zeros(24 * 60, dtype=bool))
     whole = heavy(rng, COVERED_DAY, 5.0)
     by_hour = np.clip(COVERED * 2.0 ** (whole + heavy(rng, COVERED_HOUR, 5.0, size=24)), 0.02, 0.9)
     fading = 0.9 ** np.arange(60)  # minutes remember the ten before
     wander = np.convolve(rng.normal(0.0, 0.25 * (1 - 0.81) ** 0.5, 24 * 60 + 59), fading, "valid")
-    through = np.clip(np.repeat(by_hour, 60) * np.exp(wander), 0.01, 1.0)
-    return Day(day, height, haze, through, by_hour, missed)
+    hours = np.where(missed, BROKEN, np.repeat(by_hour, 60))
+    through = np.clip(hours * np.exp(wander), 0.01, 1.0)
+    return Day(day, height, haze, through, by_hour, turned)
 
 
 def exposure_light(day, plane, studio, rng):

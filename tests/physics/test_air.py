@@ -75,3 +75,15 @@ def test_margin_refuses_a_plate_of_fire():
 def test_elevation_is_checked(z):
     with pytest.raises(BadInput):
         air.pressure_at_elevation_pa(z)
+
+
+def test_a_wick_that_tells_of_less_than_a_hundredth_is_dry():
+    """At 40 °C the last tenth of a degree of the wet bulb is two thirds of one per cent."""
+    wet = np.arange(20.0, 10.0, -0.01)
+    vapour = air.saturation_pressure_pa(wet) - 6.6e-4 * (1.0 + 1.15e-3 * wet) * 101_325.0 * (
+        40.0 - wet
+    )
+    humidity = 100.0 * vapour / air.saturation_pressure_pa(40.0)
+    air.relative_humidity_from_wet_bulb(40.0, wet[humidity > 1.001].min())
+    with pytest.raises(BadInput):
+        air.relative_humidity_from_wet_bulb(40.0, wet[humidity < 0.999].max())

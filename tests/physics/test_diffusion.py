@@ -73,3 +73,10 @@ def test_the_series_meets_the_half_space_without_a_step():
 def test_no_amount_takes_no_time():
     assert diffusion.time_to_take(0.0, 0.0, rested=True) == 0.0
     assert diffusion.time_to_take(0.0, 0.0, rested=False) == 0.0
+
+
+def test_a_covered_floor_beside_a_bare_one_changes_neither():
+    both = diffusion.taken(0.3, [0.0, 1.0], rested=True)
+    alone = [float(diffusion.taken(0.3, one, rested=True)) for one in (0.0, 1.0)]
+    assert both == pytest.approx(alone, rel=1e-12)
+    assert both[0] > both[1]

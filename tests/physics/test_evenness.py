@@ -78,10 +78,16 @@ def test_convection_refuses_what_is_no_gap():
         convection_margin_k(0.0, 20.0, 20.0)
 
 
-@pytest.mark.parametrize(("gap", "spacing"), [(2.0, 25.0), (5.0, 25.0), (20.0, 25.0)])
-def test_hills_of_the_bed_alone_ripple_as_laplace_says(gap, spacing):
-    """A closed bed: its hills over the gap, by k L / sinh(k L), both ways from the mean."""
-    height = 2.0 * np.pi * gap / spacing
-    bump = trade.value("fuming", "crystal_bump") * spacing / gap
-    told = evenness(gap, 0.0, spacing, cover_share=1.0)["ripple"]
-    assert told == pytest.approx(2.0 * bump * height / np.sinh(height), rel=1e-9)
+@pytest.mark.parametrize("cover", [1.0, 0.5])
+@pytest.mark.parametrize("gap", [2.0, 5.0, 20.0])
+def test_hills_and_bare_floor_ripple_as_laplace_says(gap, cover):
+    """Flow from stripes fades by 1 / cosh(k L), hills by k L / sinh(k L), both ways from the mean.
+
+    The first harmonic of stripes over a share c of the floor is 2 sin(pi c) / (pi c) of their mean.
+    """
+    height = 2.0 * np.pi * gap / 25.0
+    bump = trade.value("fuming", "crystal_bump") * 25.0 / gap
+    stripes = 2.0 * np.sin(np.pi * cover) / (np.pi * cover)
+    told = evenness(gap, 0.0, 25.0, cover_share=cover)["ripple"]
+    expected = 2.0 * (stripes / np.cosh(height) + bump * height / np.sinh(height))
+    assert told == pytest.approx(expected, rel=1e-9)

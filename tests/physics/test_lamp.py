@@ -202,3 +202,12 @@ def test_a_measured_spectrum_holds_what_its_kind_radiates_over_the_measured_span
 def test_a_diode_has_half_its_light_left_half_a_width_away():
     peak, below, above = lamp.diode_spectrum(np.array([630.0, 621.0, 639.0]), 630.0, 18.0)
     assert (below / peak, above / peak) == pytest.approx((0.5, 0.5))
+
+
+def test_a_lamp_whose_rows_end_is_dark_beyond_them():
+    """An even lamp of 370 to 600 nm: 60 nm of violet over 683 lm/W of what the eye sees of it."""
+    columns = trade.table("cie_observer_1931").columns
+    rows = np.arange(370.0, 601.0)
+    eye = np.interp(rows, columns["wavelength_nm"], columns["y_bar"])
+    told = lamp.violet_w_m2_per_klx((tuple(rows), (1.0,) * rows.size))
+    assert told == pytest.approx(1000.0 * 60.0 / (683.0 * eye.sum()), rel=0.02)

@@ -6,7 +6,7 @@ A band is a response with all that stands before it: lens, filter, window.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -73,7 +73,7 @@ def plate_response(wavelength_nm: Array) -> Array:
     return _logistic((edge - np.asarray(wavelength_nm)) / width)
 
 
-@lru_cache(maxsize=64)
+@lru_cache
 def exposure_band(
     lens_transmission: float | None = None, *, violet_correction: bool = True
 ) -> Band:
@@ -108,7 +108,7 @@ def exposure_band(
     return Band("exposure", wavelength, lens * plate_response(wavelength), factor)
 
 
-@lru_cache(maxsize=64)
+@lru_cache
 def development_band(passes: float | Curve, transmission: float | None = None) -> Band:
     """Return the development band: behind a long-pass filter, up to about 700 nm.
 
@@ -182,7 +182,7 @@ def daylight_share(band: Band, passes: Curve) -> float:
     return float(np.trapezoid(weight * passed, band.wavelength_nm) / whole)
 
 
-@lru_cache(maxsize=1)
+@cache
 def daylight() -> Curve:
     """Return the standard daylight D65: wavelengths and relative power. [nm, any]."""
     columns = trade.table("illuminant_d65").columns
@@ -252,7 +252,7 @@ def clear_lens() -> Curve:
     return ends, (0.0, 1.0)
 
 
-@lru_cache(maxsize=1)
+@cache
 def luminous_band() -> Band:
     """Return the eye's band; light in it comes out in lux (683 lm/W times V(lambda))."""
     columns = trade.table("cie_observer_1931").columns
@@ -261,7 +261,7 @@ def luminous_band() -> Band:
     return Band("luminous", columns["wavelength_nm"], weight, around_sun=around_sun)
 
 
-@lru_cache(maxsize=1)
+@cache
 def broad_band() -> Band:
     """Return the whole solar spectrum, 300 to 4000 nm: what a pyranometer reads."""
     wavelength = np.asarray(trade.arrays("sky_bands")["wavelength_nm"], dtype=np.float64)

@@ -112,7 +112,7 @@ def cloud_levels(mean: float) -> Floats:
     return np.asarray(draws[::100])
 
 
-@lru_cache(maxsize=64)
+@lru_cache
 def _okta_by_rank(miss_okta: float, usual_share: float) -> Floats:
     """Return the cloud amount by what was forecast and by rank, (told, ranks). [okta]."""
     levels = 8.0 * cloud_levels(usual_share)

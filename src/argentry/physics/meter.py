@@ -177,7 +177,7 @@ def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous
     return np.asarray(-more_stops(actinic_w_m2, reading, exposure_band(), band))
 
 
-@lru_cache(maxsize=64)
+@lru_cache
 def agreed(light: Band, meter: Band) -> float:
     """Return the light over a meter's reading at the height of sun at which the two agree.
 
@@ -191,7 +191,7 @@ def agreed(light: Band, meter: Band) -> float:
     return float(_clear(light, high, "sun", usual) / _clear_reading(meter, high, "sun", usual))
 
 
-@lru_cache(maxsize=16)
+@lru_cache
 def response_band(response: Curve) -> Band:
     """Return the band of a meter whose response by wavelength is known.
 

@@ -24,7 +24,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -106,7 +106,7 @@ def _lagrange(nodes: Array, at: Array) -> Array:
     return np.asarray(out)
 
 
-@lru_cache(maxsize=1)
+@cache
 def _heights() -> tuple[Array, Array]:
     """Fine grid of sun heights [deg], and the weights to it from the table's nodes.
 
@@ -118,7 +118,7 @@ def _heights() -> tuple[Array, Array]:
     return fine, _lagrange(np.log(t["elevation_deg"] + stretch), over)
 
 
-@lru_cache(maxsize=1)
+@cache
 def _twilight() -> Array:
     """Diffuse daylight below five degrees over that at five degrees, on the fine grid [1].
 
@@ -153,7 +153,7 @@ def disc_in_sight(elevation_deg: Array) -> Array:
     return np.asarray(0.5 + (x * np.sqrt(1.0 - x * x) + np.arcsin(x)) / np.pi)
 
 
-@lru_cache(maxsize=32)
+@lru_cache
 def _spectra(atmosphere: Atmosphere) -> tuple[Array, Array]:
     """Beam, and diffuse over sine of height, at the table's nodes: each (heights, wavelengths)."""
     t = trade.arrays("sky_bands")
@@ -182,7 +182,7 @@ def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
     return beam, diffuse
 
 
-@lru_cache(maxsize=256)
+@lru_cache
 def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array, float]:
     """Beam and diffuse light of one band on the fine grid, and `SkyLight.around_sun_per_beam`."""
     fine, to_fine = _heights()
