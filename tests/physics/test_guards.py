@@ -13,6 +13,7 @@ from argentry.physics import (
     durations,
     exposure,
     fuming,
+    iodine,
     meter,
     plating,
     reciprocity,
@@ -21,13 +22,14 @@ from argentry.physics import (
     stillness,
     stops,
     sun,
+    warming,
     water,
 )
 from argentry.physics import filter as red_filter
 from argentry.physics.coat_colour import candidates, coat_lab
 from argentry.physics.coat_words import band
 from argentry.physics.development import MOST_STOPS, ripening
-from argentry.physics.evenness import evenness
+from argentry.physics.evenness import convection_margin_k, evenness
 from argentry.physics.film_growth import slowing
 from argentry.physics.fuming_range import seconds_range
 from argentry.physics.iodine_box import THICKEST_NM
@@ -232,3 +234,26 @@ def test_a_blend_has_the_strength_and_the_volume_asked_for():
 def test_no_blend_is_stronger_or_weaker_than_both(wanted):
     with pytest.raises(BadInput):
         blend(200.0, 0.0, wanted, 500.0)
+
+
+# What holds one wrong number among right ones.
+ONE_WRONG = {
+    "air and wick": lambda: air.relative_humidity_from_wet_bulb([20.0, 20.0], [15.0, 21.0]),
+    "air and a dry wick": lambda: air.relative_humidity_from_wet_bulb([20.0, 40.0], [15.0, 5.0]),
+    "gap": lambda: convection_margin_k([20.0, 0.0], 20.0, 20.0),
+    "air in the box": lambda: iodine.diffusivity_m2_s([298.0, 0.0]),
+    "its pressure": lambda: iodine.diffusivity_m2_s(298.0, [1e5, 0.0]),
+    "coat": lambda: iodine.iodine_mg([45.0, -1.0], 89.0),
+    "area": lambda: iodine.iodine_mg(45.0, [89.0, -1.0]),
+    "box": lambda: iodine.headspace_loss_mg([1.0, -1.0], 20.0),
+    "meter": lambda: meter.actinic_from_lux([1e4, -1.0], 30.0),
+    "meter that fails": lambda: meter.actinic_from_lux([1e4, np.inf], 30.0),
+    "sun": lambda: meter.actinic_from_lux(1e4, [30.0, 0.0]),
+    "plate to warm": lambda: warming.warm_seconds(1.0, 10.0, [19.0, 21.0], 20.0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ONE_WRONG)
+def test_one_wrong_number_among_right_ones_is_refused(name):
+    with pytest.raises(BadInput):
+        ONE_WRONG[name]()
