@@ -291,7 +291,7 @@ def _pytest(tree: Path, arguments: list[str], bound_s: int) -> str:
 
 def _imports(path: Path, known: set[str]) -> set[str]:
     found, text = set(), path.read_text(encoding="utf-8")
-    walks = "iter_modules" in text  # a test that looks at every module of a package
+    walks = "modules_of" in text  # a test that looks at every module of a package
     for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names} & known

@@ -1,17 +1,13 @@
 """What a formula takes where nothing is said, the same at every door."""
 
-import inspect
-from dataclasses import MISSING, fields, is_dataclass
-from importlib import import_module
 from pathlib import Path
-from pkgutil import iter_modules
+
+from tests.defaults import modules_of, told
 
 from argentry import physics, trade
 from argentry.physics.stops import SHARES_80
 
-MODULES = [
-    import_module(one.name) for one in iter_modules(physics.__path__, f"{physics.__name__}.")
-]
+MODULES = modules_of(physics)
 # By the name of the argument or the field: at sea level, straight on, at the stated time, alone.
 DEFAULTS = {
     "pressure_pa": 101_325.0, "elevation_m": 0.0, "temperature_c": 25.0,
@@ -33,28 +29,10 @@ DEFAULTS = {
 }  # fmt: skip
 
 
-def _told():
-    """Return what stands in the code: name, whose it is, value."""
-    for module in MODULES:
-        for name, thing in vars(module).items():
-            where = f"{module.__name__}.{name}"
-            if getattr(thing, "__module__", "") != module.__name__:
-                continue
-            if is_dataclass(thing):
-                for one in fields(thing):
-                    made = () if one.default_factory is MISSING else (one.default_factory(),)
-                    for value in made or (one.default,):
-                        yield one.name, where, value
-            elif inspect.isfunction(inspect.unwrap(thing)):
-                for one in inspect.signature(thing).parameters.values():
-                    yield one.name, where, one.default
-
-
 def test_what_is_taken_where_nothing_is_said():
-    untold = (None, MISSING, inspect.Parameter.empty)
-    told = [row for row in _told() if not any(row[2] is x for x in untold)]
-    assert [row for row in told if DEFAULTS.get(row[0], row) != row[2]] == []
-    assert {name for name, *_ in told} == set(DEFAULTS)
+    found = told(MODULES)
+    assert [row for row in found if DEFAULTS.get(row[0], row) != row[2]] == []
+    assert {name for name, *_ in found} == set(DEFAULTS)
 
 
 def test_every_room_of_physics_is_looked_at():

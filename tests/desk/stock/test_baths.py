@@ -10,7 +10,14 @@ from tests.own_recipes import OWN
 from argentry.book.baths import add_bath, use_bath
 from argentry.book.readings import add_readings
 from argentry.desk.book import studio_book
-from argentry.desk.stock.baths import baths_of, list_baths, new_bath, note_clearing
+from argentry.desk.stock.baths import (
+    baths_of,
+    discard_bath,
+    list_baths,
+    new_bath,
+    note_clearing,
+)
+from argentry.desk.stock.baths import use_bath as put_through
 from argentry.desk.stock.known_baths import KnownBaths
 from argentry.desk.studio import load_studio, new_studio
 from argentry.errors import BadInput
@@ -210,3 +217,15 @@ def test_the_studio_says_size_and_coat_of_the_plates(folder):
     assert [one.habits.coat_nm for one in (read, given, none)] == [31.0, 31.0, 25.0]
     half = plate_size("half").area_cm2
     assert [one.plate_cm2 for one in (read, given, none)] == [half, half, QUARTER]
+
+
+def test_a_bath_has_a_name_plates_go_through_it_and_it_leaves_the_list(folder):
+    with pytest.raises(BadInput, match="name: it is empty"):
+        new_bath(folder, "  ", "fix", 250.0)
+    new_bath(folder, "Fix", "fix", 250.0)
+    for none in ({}, {"count": 0}):
+        with pytest.raises(BadInput, match="plates: none is named"):
+            put_through(folder, "Fix", **none)
+    discard_bath(folder, "Fix")
+    assert list_baths(folder).baths == ()
+    assert [one.name for one in list_baths(folder, all_of_them=True).baths] == ["Fix"]

@@ -90,9 +90,12 @@ def test_what_is_used_up_is_named_unless_another_lot_is_there(folder):
 def test_another_lot_of_the_same_material_is_named(folder):
     new_lot(folder, "Rouge", 1.0, "g")
     new_lot(folder, "Rouge, new", 9.0, "g")
-    first, second = list_stock(folder).lots
-    assert first.then == ("Rouge, new",)
-    assert second.then == ("Rouge",)
+    for other in ("Iodine", "Moon dust", "Star dust"):  # the last two are no material of the trade
+        new_lot(folder, other, 9.0, "g")
+    then = {one.name: one.then for one in list_stock(folder).lots}
+    assert then.pop("Rouge") == ("Rouge, new",)
+    assert then.pop("Rouge, new") == ("Rouge",)
+    assert set(then.values()) == {()}
 
 
 def test_a_known_material_in_a_unit_that_says_nothing_is_listed_without_plates(folder):

@@ -1,13 +1,17 @@
 """How long a bath lasts, and what speaks for renewing it."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.needs.materials.bath_life import bath_life, silver_limit_g_l
+from argentry.needs.materials.bath_silver import Dissolved
 from argentry.needs.materials.mixing import volume_ml
 from argentry.physics.speciation import silver_held
+from argentry.physics.stops import Z80
 from argentry.trade.chemistry.substances import molar_mass_g_mol
 from argentry.trade.recipes import fix_plates, recipe, silver_mg
 
@@ -29,6 +33,16 @@ def test_silver_and_iodide_are_those_of_the_coats(volume, area, coat):
     assert used <= bound * (1 + 1e-6) + 1e-9
     if life.saturation < 1.0 and bound < 0.5:
         assert used == pytest.approx(bound, abs=2e-3)
+
+
+def test_the_range_of_silver_in_a_litre_is_that_of_the_silver_and_the_volume():
+    share = trade.value("baths", "volume_sd_share")
+    life = bath_life(FIX, 500.0, 900.0, 1.0, QUARTER, silver=Dissolved(100.0, own_mg=10.0))
+    for half in ((100.0 - life.silver_low_mg) / Z80, (life.silver_high_mg - 100.0) / Z80):
+        assert half == pytest.approx(10.0)
+    ends = (life.silver_low_g_l, life.silver_high_g_l)
+    half = Z80 * np.hypot(10.0, 100.0 * share)
+    assert ends == pytest.approx(((100.0 - half) / 500.0, (100.0 + half) / 500.0))
 
 
 def test_a_fresh_bath_takes_what_the_published_limit_says():
