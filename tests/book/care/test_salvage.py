@@ -119,6 +119,18 @@ def test_one_rotten_row_is_named_and_every_other_comes_over(whole, tmp_path):
     close_book(book)
 
 
+def test_a_table_of_which_no_page_leads_on_is_one_fault(whole, tmp_path):
+    """Not one for each number that a row might have had."""
+    with closing(sqlite3.connect(whole[0] / FILE)) as raw:
+        asked = "SELECT rootpage FROM sqlite_master WHERE tbl_name = 'lot_use'"  # and its indexes
+        pages = [page for (page,) in raw.execute(asked)]
+    content = bytearray(whole[1])
+    for page in pages:
+        content[(page - 1) * PAGE : page * PAGE] = b"\xaa" * PAGE
+    done = salvage(damaged(whole, tmp_path / "old", bytes(content)), tmp_path / "new")
+    assert done.lost == ("lot_use 1 and after cannot be read.",)
+
+
 def test_a_rotten_number_of_a_row_hides_no_other_row(whole, tmp_path):
     """The byte that says which row of its table a row is: what is sought by number is not found."""
     shape = map_of(whole[0] / FILE)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 PAGE = 4096  # bytes; every book of argentry has pages of this size
 MOST_PROBED = 200_000  # rows looked for one by one where neither end of a table leads to them
 UNREADABLE = "{name} {key} cannot be read."
+AND_AFTER = "{key} and after"
 NO_TABLE = "the table {name} cannot be read."
 HEAD = b"SQLite format 3\0" + struct.pack(">HBBBBBB", PAGE, 1, 1, 0, 64, 32, 32)
 
@@ -196,8 +197,10 @@ def _sound(name: str, row: Mapping[str, Any], lost: list[str]) -> bool:
 
 def _found(
     raw: sqlite3.Connection, name: str, columns: list[str]
-) -> Iterator[tuple[int, tuple[Any, ...] | None]]:
+) -> Iterator[tuple[int | str, tuple[Any, ...] | None]]:
     """Yield the rows of a table with their numbers; None for one that cannot be read.
+
+    Rotten pages at the end of a table of which nobody knows how many rows they held are one.
 
     It is read from both ends as far as its pages go. Only what lies between is looked for by its
     number: where numbers are rotten, that would miss rows that are sound.
@@ -219,21 +222,31 @@ def _found(
     except (sqlite3.Error, UnicodeDecodeError):
         indexes = []
     known: set[int] = set()
+    counted = False
     for index in indexes:
-        rows, _ = _one_way(raw, f"SELECT rowid FROM {name} INDEXED BY {index}")  # noqa: S608
+        rows, whole = _one_way(raw, f"SELECT rowid FROM {name} INDEXED BY {index}")  # noqa: S608
         known.update(rowid for (rowid,) in rows)
+        counted |= whole
     low = ends[0] or 0
     high = ends[1] or low + MOST_PROBED
     between = known | set(range(low + 1, min(high, low + MOST_PROBED)))
     one = f"SELECT {', '.join(columns)} FROM {name} NOT INDEXED WHERE rowid = ?"  # noqa: S608
+    dark: list[int] = []  # numbers on rotten pages
     for rowid in sorted(between - seen):
         try:
             row = raw.execute(one, (rowid,)).fetchone()
         except (sqlite3.Error, OverflowError):
-            yield rowid, None
+            dark.append(rowid)
             continue
         if row is not None or rowid in known:
+            yield from ((lost, None) for lost in dark)
+            dark.clear()
             yield rowid, row
+    last = max(known, default=0) if ends[1] is None else high
+    yield from ((lost, None) for lost in dark if lost <= last)
+    after = next((lost for lost in dark if lost > last), None)
+    if after is not None and not counted:  # nothing says how many rows there were
+        yield AND_AFTER.format(key=after), None
 
 
 def _one_way(raw: sqlite3.Connection, walk: str) -> tuple[list[tuple[Any, ...]], bool]:
