@@ -630,6 +630,27 @@ def plate_added_after_the_end():
     return log.events, 800
 
 
+def ripe_seen():
+    log = Log(((A, "One"), (B, "Two")))
+    log.cautions()
+    seen = {"picture": "ab" * 32, "state": "not yet", "dose_kj_m2": 510.0, "log_sd": 0.2}
+    log.add(5, "ripe_seen", B, "develop", **seen)  # not begun
+    for plate in (A, B):
+        log.do(plate, "buff", "iodise", "expose", "to_frame", at_s=10)
+        log.add(300, "step_begun", plate, "develop")
+    log.add(2100, "ripe_seen", A, "develop", **seen, alone_kj_m2=520.5, alone_log_sd=0.3,
+            words="not yet: about 24 min more (14 to 37)")  # fmt: skip
+    log.add(2100, "duration_changed", A, "develop", planned_s=5400, why="by its pictures")
+    log.add(2150, "ripe_seen", A, "iodise", **seen)
+    log.add(2200, "ripe_seen", A, "develop", **{**seen, "dose_kj_m2": 0.0})
+    log.add(2300, "ripe_seen", A, "develop", **{**seen, "state": "done"})
+    log.add(2400, "ripe_seen", A, "develop", **{**seen, "log_sd": "0.2"})
+    log.add(2500, "ripe_seen", B, "develop", **{**seen, "state": "ripe"}, alone_kj_m2=3.0)
+    log.add(2600, "ripe_seen", B, "develop", **{**seen, "state": "veiling"})
+    log.add(2610, "corrected", event=log.events[-1].id, withdrawn=True)
+    return log.events, 2700
+
+
 CASES = (
     planned, planned_of_old, plan_taken, plan_turned_down, plan_undone_and_waiting,
     plan_after_the_end, plate_added, plate_added_and_taken_back, plate_added_after_the_end,
@@ -638,6 +659,7 @@ CASES = (
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,
     done_again_corrected, done_again_nonsense, graded, given_up_for_a_reason, cautions_of_the_day,
     clock_set, withdrawn, run_withdrawn, checks_at_their_moments, done_too_soon,
+    ripe_seen,
 )  # fmt: skip
 
 

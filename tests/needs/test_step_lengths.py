@@ -18,7 +18,7 @@ from argentry.day.planner_light import filters_of, lit_day
 from argentry.desk.bench import run as bench
 from argentry.needs.development_time import development_dose
 from argentry.needs.fume import Fuming, fume
-from argentry.needs.light_lengths import light_length
+from argentry.needs.light_lengths import PICTURES, light_behind, light_length
 from argentry.records.ids import new_id
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Reading
@@ -214,6 +214,28 @@ def test_development_ends_when_the_dose_is_in():
     assert whole + part == pytest.approx(development_dose(studio.habits).middle, rel=1e-6)
     assert lit.length.low < lit.length.seconds < lit.length.high
     assert lit.ripe_at == begun + timedelta(seconds=lit.length.seconds)
+
+
+def test_a_dose_told_by_pictures_ends_the_development_in_the_light_the_bench_counts():
+    studio, _ = own_day()
+    begun = NOON - timedelta(hours=3)
+    now = begun + timedelta(minutes=40)
+    stops = [(begun + timedelta(minutes=10), begun + timedelta(minutes=22.5))]
+    found = [Found(begun + timedelta(minutes=30), 0.7, 0.7, "read", (), metered=True)]
+    light = light_behind(studio, begun, {}, found, stops)
+    assert light.dose_at(22.5) == pytest.approx(light.dose_at(10.0))
+    for sigma, minutes in ((0.2, 75.0), (0.4, 35.0)):  # still to come, and over already
+        dose = light.dose_at(minutes)
+        lit = light_length(
+            studio, "development", begun, now, stops=stops, constants={}, found=found,
+            by_pictures=(dose, sigma),
+        )  # fmt: skip
+        if minutes > 40.0:
+            assert lit.length.seconds == pytest.approx(60.0 * (minutes - 12.5), abs=2.0)
+        else:
+            assert lit.length.seconds < 60.0 * (40.0 - 12.5)
+        assert lit.doubt.sigma_stops == pytest.approx(sigma, abs=0.1)
+        assert PICTURES in [part.cause for part in lit.doubt.parts]
 
 
 def test_half_the_light_from_now_on_doubles_what_is_left():

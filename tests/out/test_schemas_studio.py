@@ -349,6 +349,15 @@ def _runs(tell, studio):
     say("advice_overruled", second, "iodise", advice=given, advised="continue", did="stop")
     say("step_ended", first, "seal")  # it was never begun
     tell("bench", "bench", studio=studio)
+    for one in opened["steps"]:
+        if one["key"] == "develop":
+            break
+        say("step_skipped", third, one["key"])
+    say("step_begun", third, "develop")
+    for alone in (None, 500.0):
+        ripe = {"dose_kj_m2": 480.0, "log_sd": 0.2, "alone_kj_m2": alone, "alone_log_sd": alone}
+        say("ripe_seen", third, "develop", picture="ab" * 32, state="not yet", **ripe)
+        tell("bench", "bench", studio=studio)
     say("paused", second)
     tell("bench", "bench", studio=studio)
     say("plate_abandoned", second, reason="fault", stage="polish", defect="scratches", why="hair")

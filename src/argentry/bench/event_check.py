@@ -13,7 +13,7 @@ from argentry.errors import UNSAFE, BadInput, unsafe_sign
 from argentry.records.event import KINDS
 from argentry.records.ids import is_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS
-from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS
+from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS, RIPENESS
 from argentry.trade.defects import check_origin, defect
 from argentry.trade.readings import in_own_unit, quantity
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 OLDEST_S = 30 * 86400.0
 LONGEST_TEXT = 4000
+MOST_ABOVE_0 = 1e5  # of a ripe dose [kJ/m2]
 NOT_SENT = "{kind!r} is not a kind that a device may send"
 NOT_KNOWN = "{word!r} is not known"
 USE = "use {words}"
@@ -298,6 +299,16 @@ def _seen(where: str, value: Any) -> dict[str, Any] | None:
     return table
 
 
+def _above_0(where: str, value: Any) -> float:
+    if not 0.0 < _number(where, value) <= MOST_ABOVE_0:
+        raise BadInput(where, "it lies out of range", "give a number above 0")
+    return float(value)
+
+
+def _above_0_or_none(where: str, value: Any) -> float | None:
+    return None if value is None else _above_0(where, value)
+
+
 def _text_or_none(where: str, value: Any) -> str | None:
     return None if value is None else _text(where, value)
 
@@ -322,6 +333,15 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
         "when": (_one_of(*MOMENTS), False),
         "at_minutes": (_number_or_none, False),
         "seen": (_seen, False),
+    },
+    "ripe_seen": {
+        "picture": (_text, True),
+        "state": (_one_of(*RIPENESS), True),
+        "dose_kj_m2": (_above_0, True),
+        "log_sd": (_above_0, True),
+        "alone_kj_m2": (_above_0_or_none, False),
+        "alone_log_sd": (_above_0_or_none, False),
+        "words": (_text, False),
     },
     "reading_taken": {
         "what": (_text, True),

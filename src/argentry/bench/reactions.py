@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from math import log
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
-    from argentry.records.run import PlateState, RunReading, RunState, StepState
+    from argentry.records.run import PlateState, RipeSeen, RunReading, RunState, StepState
     from argentry.records.studio import Studio
     from argentry.sky.clear_day import Found
 
@@ -123,7 +124,7 @@ def changes(
                 length = air_length(studio, trade_steps.step(step.key), _area(state, plate), known)
             elif law in BY_LIGHT and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
-                length = _lit(studio, state, plate, law, start, now, found)
+                length = _lit(studio, state, plate, law, start, now, found, step.ripe)
             if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
                 out.append(_change(plate, step, length))
                 wait_s += length.seconds - step.planned_s
@@ -138,6 +139,7 @@ def _or_usual(studio: Studio, air: Air) -> Air:
 
 
 RIPE_AT, VEILED_AFTER = "{why}, ripe from {ripe:%H:%M}", ", veiled after {veiled:%H:%M}"
+BY_PICTURES = "by its pictures, {why}"
 
 
 def _lit(
@@ -148,14 +150,18 @@ def _lit(
     start: datetime,
     now: datetime,
     found: Sequence[Found],
+    seen: RipeSeen | None,
 ) -> Length | None:
+    ripe = None if seen is None else (1000.0 * seen.dose_kj_m2, seen.log_sd / log(2.0))
     lit = light_length(
         studio, law, start, max(now, start), stops=plate.stops, constants=state.constants,
-        found=found, waited_min=_waited_min(plate, start),
+        found=found, waited_min=waited_min(plate, start), by_pictures=ripe,
     )  # fmt: skip
     if lit is None:
         return None
     length = lit.length
+    if ripe is not None:
+        length = replace(length, why=BY_PICTURES.format(why=length.why))
     if law == "development" and lit.ripe_at is not None:
         zone = ZoneInfo(studio.site.time_zone)
         why = RIPE_AT.format(why=length.why, ripe=lit.ripe_at.astimezone(zone))
@@ -165,7 +171,7 @@ def _lit(
     return length
 
 
-def _waited_min(plate: PlateState, start: datetime) -> float:
+def waited_min(plate: PlateState, start: datetime) -> float:
     """Return the minutes since the end of the exposure; 0 where it is not known. [min]."""
     ended = next(
         (s.ended for s in plate.steps if s.key == trade_steps.by_law("exposure").key), None

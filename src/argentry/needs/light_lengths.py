@@ -12,7 +12,7 @@ from argentry.errors import BadInput, unknown
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose, subject_light
 from argentry.needs.development_time import development_dose, kept_stops
-from argentry.needs.doubt.compose import weather_turns
+from argentry.needs.doubt.compose import compose, weather_turns
 from argentry.needs.doubt.development import (
     development_doubt,
     fading_part,
@@ -27,6 +27,7 @@ from argentry.needs.step_lengths import Length
 from argentry.physics.development import veiled_dose_j_m2
 from argentry.physics.reciprocity import CLOSE_S
 from argentry.physics.stops import spread
+from argentry.records.answers.doubt import DoubtPart
 from argentry.sky.clear_day import (
     MINUTE_S,
     clear_day,
@@ -101,6 +102,7 @@ class Summed:
     total: Array
 
 
+PICTURES = "pictures through the filter"
 DARK, LATER = "it is dark then", "name a time with light"
 FINE = 20  # moments of each minute of an exposure
 OF_PLAN = "{words} ({share:.2f} of the plan's light, counts until about {until:%H:%M})"
@@ -143,6 +145,7 @@ def light_length(
     constants: Mapping[str, Any],
     found: Sequence[Found] = (),
     waited_min: float = 0.0,
+    by_pictures: tuple[float, float] | None = None,
 ) -> Lit | None:
     """Return how long an exposure or a development lasts, by the light it gets.
 
@@ -164,6 +167,9 @@ def light_length(
         Light readings in order of time.
     waited_min : float
         Of a development: since the end of the exposure. [min]
+    by_pictures : (float, float) or None
+        Of a development: the light at which pictures say that this plate is ripe [J/m2], in the
+        light as it is counted here, and how well they know it [stops].
 
     Returns
     -------
@@ -206,7 +212,11 @@ def light_length(
         need = _exposure(studio, day, at, turns, found, open_s, received)
     else:
         height = float(day.elevation_deg[at])
-        need = _development(studio, frame, height, turns, received, waited_min)
+        need = (
+            _development(studio, frame, height, turns, received, waited_min)
+            if by_pictures is None
+            else _as_seen(by_pictures, turns, received, waited_min)
+        )
 
     def seconds(dose: float) -> tuple[float, bool]:
         ripe = dose <= need.effect[-1]
@@ -303,6 +313,15 @@ def _development(
     return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))
 
 
+def _as_seen(
+    ripe: tuple[float, float], turns: float | None, received: Array, waited_min: float
+) -> _Need:
+    """Return what a plate needs as its pictures show it; light counted wrongly is in that dose."""
+    dose, sigma_stops = ripe
+    doubt = compose((DoubtPart(PICTURES, sigma_stops, shared=False), *weather_turns(turns)))
+    return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))
+
+
 @dataclass(frozen=True)
 class RedLight:
     """The running sum of light since a begin.
@@ -352,9 +371,40 @@ def red_light(
     """
     if frame is not None and all(one.name != frame for one in studio.frames):
         raise unknown("--frame", "frame", frame, tuple(one.name for one in studio.frames))
-    light = summed_light(studio, "development", begun, {"frame": frame}, ())
-    at = np.append(light.start, np.arange(np.ceil(light.start + 1e-9), light.last + 1.0))
-    sums = np.interp(at, np.arange(len(light.total)), light.total)
+    return light_behind(studio, begun, {"frame": frame}, where="--begun")
+
+
+def light_behind(
+    studio: Studio,
+    begun: datetime,
+    constants: Mapping[str, Any],
+    found: Sequence[Found] = (),
+    stops: Sequence[tuple[datetime, datetime]] = (),
+    where: str = "plate",
+) -> RedLight:
+    """Return the light behind the filter since a development began, as the bench counts it.
+
+    Parameters
+    ----------
+    studio, begun, constants, found, stops
+        As in `light_length`; every stop with its end.
+    where : str
+        What a refusal is about.
+
+    Raises
+    ------
+    BadInput
+        If it is dark then.
+    """
+    light = summed_light(studio, "development", begun, constants, found)
+    covers = [[max(light.day.index(one), light.start) for one in stop] for stop in stops]
+    whole = np.arange(np.ceil(light.start + 1e-9), light.last + 1.0)
+    at = np.unique(np.concatenate([[light.start], whole, *covers]))
+    edges = np.arange(len(light.total))
+    sums = np.interp(at, edges, light.total)
     if sums[min(1, len(sums) - 1)] <= sums[0]:
-        raise BadInput("--begun", DARK, LATER)
+        raise BadInput(where, DARK, LATER)
+    for first, after in covers:
+        covered = np.interp(np.clip(at, first, after), edges, light.total)
+        sums = sums - (covered - covered[0])
     return RedLight(at - light.start, np.maximum.accumulate(sums - sums[0]))

@@ -70,6 +70,23 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "and where it told them the ends of its 80 % range, coat_low_nm, coat_high_nm",
             },
         ),
+        "ripe_seen": (
+            True,
+            True,
+            (
+                "Pictures through the red filter say when this plate is ripe, and a hand took "
+                "it: its end moves."
+            ),
+            {
+                "picture": "hash of the last picture",
+                "state": "ripe, not yet or veiling",
+                "dose_kj_m2": "light at which it is ripe, the studio's dose counted in",
+                "log_sd": "standard deviation of its natural logarithm",
+                "alone_kj_m2": "the same by the pictures alone, or null",
+                "alone_log_sd": "its standard deviation, or null",
+                "words": "the answer in one line",
+            },
+        ),
         "reading_taken": (
             False,
             False,

@@ -155,11 +155,15 @@ class Making(MakingFacts):
     strips : tuple of (float, str)
         Of a test plate whose picture was read and confirmed: each strip's light against that of the
         exposure written down [stops], and its verdict.
+    ripe_seen : (float, float) or None
+        Light at which pictures through the filter alone said that it is ripe, taken by a hand, and
+        the standard deviation of its logarithm. [kJ/m2; 1]
     """
 
     defects: tuple[tuple[str, str], ...] = ()
     given_up: GivenUp | None = None
     strips: tuple[tuple[float, str], ...] = ()
+    ripe_seen: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -312,7 +316,7 @@ class Photograph:
     carries: str | None = None
 
 
-JUDGED = ("coat", "plate", "wedge", "change")
+JUDGED = ("coat", "plate", "wedge", "change", "ripening")
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ MOMENTS = ("before", "during", "after")  # when a check is asked
 TIMED_LAWS = ("fuming", "exposure", "development", "temperature")
 SHORT_SHARE = 0.5
 SECONDS_COUNT = ("fuming", "exposure")  # laws of steps that are ended before their check is asked
+RIPENESS = ("ripe", "not yet", "veiling")  # what pictures through the filter say
 REASONS = ("fault", "outward")  # why a plate is given up: its own fault, or none of it
 OUTWARD = ("no_time", "light_gone", "sitter_left", "other")
 
@@ -76,6 +77,40 @@ class CheckAnswer:
 
 
 @dataclass(frozen=True)
+class RipeSeen:
+    """When a plate is ripe, as pictures through the filter show it; a hand took it.
+
+    Attributes
+    ----------
+    event : str
+        Id of the event that says so.
+    at : datetime
+        When, UTC.
+    picture : str
+        SHA-256 of the last picture.
+    state : str
+        ripe, not yet or veiling.
+    dose_kj_m2, log_sd : float
+        Light at which it is ripe, the studio's own dose counted in [kJ/m2], and the standard
+        deviation of its natural logarithm.
+    alone_kj_m2, alone_log_sd : float or None
+        The same by the pictures alone; null where they say next to nothing.
+    words : str
+        In one line.
+    """
+
+    event: str
+    at: datetime
+    picture: str
+    state: str
+    dose_kj_m2: float
+    log_sd: float
+    alone_kj_m2: float | None
+    alone_log_sd: float | None
+    words: str
+
+
+@dataclass(frozen=True)
 class StepState:
     """One step of one plate now.
 
@@ -121,6 +156,8 @@ class StepState:
         While it is not begun: its latest start less now, negative when late. [s]
     made_of : str
         What the range of its length is made of; empty where no doubt is worked out.
+    ripe : RipeSeen or None
+        Of a development: when pictures through the filter say that it is ripe.
     """
 
     key: str
@@ -145,6 +182,7 @@ class StepState:
     plan: PlannedTime | None = None
     float_s: float | None = None
     made_of: str = ""
+    ripe: RipeSeen | None = None
 
 
 @dataclass(frozen=True)

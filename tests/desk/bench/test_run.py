@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests import bench_studio as made
 
+from argentry import trade
 from argentry.bench.words import clock_face, hands_words, span
 from argentry.book.engine import close_book
 from argentry.book.log import events, last_at
@@ -15,6 +16,7 @@ from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
 from argentry.desk.clock import steady_clock
+from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput
 from argentry.records.day import Range, by_event, within
 from argentry.records.ids import new_id
@@ -563,3 +565,56 @@ def test_what_a_picture_showed_has_all_its_values_and_no_other(seen, said):
     for right in (None, LAB, LAB | RANGE):
         told = _plain_body("check_answered", {"answer": "right", "seen": right}, None)
         assert told["seen"] == right
+
+
+RIPE = {"picture": "a" * 64, "state": "not yet", "dose_kj_m2": 700.0, "log_sd": 0.2}
+
+
+def test_what_pictures_say_of_a_ripening_plate_moves_its_end_and_teaches_until_taken_back(table):
+    table.open("A1", "B2")
+    table.cautions()
+    table.up_to("develop")
+    plate = table.plate().id
+    assert "not begun" in table.why("ripe_seen", plate, "develop", **RIPE)
+    table.say("step_begun", plate, "develop")
+    table.wait(1800.0)
+    own = table.plate().step("develop").planned_s
+    alone = {"alone_kj_m2": 750.0, "alone_log_sd": 0.3}
+    told = table.say("ripe_seen", plate, "develop", **RIPE, **alone, words="not yet")
+    step = table.plate().step("develop")
+    usual = trade.value("development", "dose")
+    assert step.planned_s > 1.15 * own * min(700.0 / usual, 1.2)
+    assert step.changes[-1].why.startswith("by its pictures, the sun as it stands, ripe from ")
+    assert step.low_s < step.planned_s < step.high_s
+    assert "pictures through the filter" in step.made_of
+    (first, second) = plates_so_far(events(table.book, table.run))
+    assert (first.ripe_seen, second.ripe_seen) == ((750.0, 0.3), None)
+    table.say("ripe_seen", plate, "develop", **RIPE | {"dose_kj_m2": 5.0, "state": "ripe"})
+    step = table.plate().step("develop")
+    assert step.left_s < 0.0
+    (first, _) = plates_so_far(events(table.book, table.run))
+    assert first.ripe_seen is None  # the last word said nothing without the studio's dose
+    last = events(table.book, table.run)
+    seen = [one.id for one in last if one.kind == "ripe_seen"]
+    assert seen[0] == told.id
+    for one in reversed(seen):
+        table.say("corrected", event=one, withdrawn=True)
+    assert table.plate().step("develop").planned_s == pytest.approx(own, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"state": "done"}, "not known"),
+        ({"dose_kj_m2": 0.0}, "above 0"),
+        ({"log_sd": True}, "finite number"),
+        ({"alone_kj_m2": 1e9}, "above 0"),
+        ({"more": 1}, "no such value"),
+    ],
+)
+def test_a_ripening_that_cannot_be_is_refused(wrong, said):
+    from argentry.bench.event_check import _plain_body
+
+    with pytest.raises(BadInput, match=said):
+        _plain_body("ripe_seen", RIPE | wrong, None)
+    assert _plain_body("ripe_seen", RIPE | {"alone_kj_m2": None}, None)["state"] == "not yet"

@@ -168,6 +168,7 @@ def _step_state(
         and elapsed < SHORT_SHARE * min(step.low_s, step.planned_s),
         plan=step.plan,
         made_of=step.made_of,
+        ripe=step.ripe,
         float_s=None if latest is None else (latest - now).total_seconds(),
     )
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
         Grading,
         Redone,
         Remark,
+        RipeSeen,
         RunReading,
     )
     from argentry.records.run_plan import PlannedTime, PlanOffer
@@ -41,6 +42,7 @@ class MovingStep:
     changes: list[DurationChange] = field(default_factory=list)
     plan: PlannedTime | None = None
     made_of: str = ""
+    ripe: RipeSeen | None = None
 
     @property
     def over(self) -> bool:
@@ -50,7 +52,7 @@ class MovingStep:
     def wait_again(self) -> None:
         """Take back what its last doing left, but not what is known of its length."""
         self.state, self.begun, self.ended, self.waited_s = "waiting", None, None, None
-        self.answers = {}
+        self.answers, self.ripe = {}, None
 
 
 @dataclass

@@ -15,12 +15,14 @@ from argentry.records.run import (
     MOMENTS,
     OUTWARD,
     REASONS,
+    RIPENESS,
     CheckAnswer,
     DurationChange,
     GivenUp,
     Grading,
     Redone,
     Remark,
+    RipeSeen,
     RunReading,
 )
 
@@ -152,6 +154,36 @@ def _answered(run: MovingRun, event: Event) -> None:
         value, words = _number(body.get("value")), str(body.get("words") or "")
         told = CheckAnswer(when, minutes, answer, value, words, event.at)
         step.answers[when, minutes] = told
+
+
+def _ripe_seen(run: MovingRun, event: Event) -> None:
+    """Keep when pictures say that a plate is ripe; the house moves its end by that."""
+    found = _found(run, event)
+    if found is None:
+        return
+    _, step = found
+    body = event.body
+    dose, log_sd = (_above_0(body.get(key)) for key in ("dose_kj_m2", "log_sd"))
+    alone, alone_sd = (_above_0(body.get(key)) for key in ("alone_kj_m2", "alone_log_sd"))
+    if step.rule.law != "development":
+        run.doubt(event, "only a development is told by its pictures")
+    elif step.begun is None:
+        run.doubt(event, "the step was not begun")
+    elif body.get("state") not in RIPENESS:
+        run.doubt(event, "the state must be ripe, not yet or veiling")
+    elif dose is None or log_sd is None:
+        run.doubt(event, "the ripe dose or its doubt is not a number above 0")
+    else:
+        both = alone is not None and alone_sd is not None
+        step.ripe = RipeSeen(
+            event.id, event.at, str(body.get("picture") or ""), body["state"], dose, log_sd,
+            alone if both else None, alone_sd if both else None, str(body.get("words") or ""),
+        )  # fmt: skip
+
+
+def _above_0(value: Any) -> float | None:
+    found = _number(value)
+    return found if found is not None and found > 0.0 else None
 
 
 def _shown(run: MovingRun, event: Event) -> None:
@@ -389,6 +421,7 @@ RULES: dict[str, Callable[[MovingRun, Event], None]] = {
     "step_skipped": _skipped,
     "step_redone": _redone,
     "check_answered": _answered,
+    "ripe_seen": _ripe_seen,
     "reading_taken": _measured,
     "duration_changed": _changed,
     "paused": _paused,

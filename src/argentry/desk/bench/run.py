@@ -69,7 +69,7 @@ KEPT_OTHERWISE = ("reading_taken", "plate_added")
 # After these the house looks again at the lengths of steps.
 HEARD = (
     "step_begun", "step_ended", "step_skipped", "step_redone", "reading_taken", "paused", "resumed",
-    "corrected", "plate_added",
+    "corrected", "plate_added", "ripe_seen",
 )  # fmt: skip
 
 

@@ -52,6 +52,8 @@ class PlateSoFar:
         Key of the step at hand; None when all are over.
     redone : tuple of Redone
         What was done once more; everything above is of the last doing.
+    ripe_seen : (float, float) or None
+        As of a `Making`.
     """
 
     run: str
@@ -64,6 +66,7 @@ class PlateSoFar:
     checked: tuple[str, ...]
     now: str | None
     redone: tuple[Redone, ...] = ()
+    ripe_seen: tuple[float, float] | None = None
 
 
 def plates_so_far(
@@ -113,7 +116,16 @@ def _plate(
         checked=tuple(answers),
         now=plate.current,
         redone=plate.redone,
+        ripe_seen=_ripe_seen(plate),
     )
+
+
+def _ripe_seen(plate: PlateState) -> tuple[float, float] | None:
+    """Return what pictures alone said of the plate's ripe dose, where a hand took it."""
+    for step in plate.steps:
+        if step.ripe is not None and step.ripe.alone_kj_m2 and step.ripe.alone_log_sd:
+            return step.ripe.alone_kj_m2, step.ripe.alone_log_sd
+    return None
 
 
 def _zone(state: RunState) -> ZoneInfo:
@@ -291,4 +303,5 @@ def with_run(making: Making, plate: PlateSoFar) -> Making:
         making,
         conditions={**plate.known, **making.conditions},
         stages={**stages, **making.stages},
+        ripe_seen=plate.ripe_seen,
     )

@@ -12,6 +12,7 @@ const FIRST = "{title} comes first";
 const RUN_ALREADY = "the run was {word} already";
 const PLATE_ALREADY = "the plate was {word} already";
 const ANSWERS = ["right", "doubtful", "wrong"];
+const RIPENESS = ["ripe", "not yet", "veiling"];
 const MOMENTS = ["before", "during", "after"];
 const TIMED_LAWS = ["fuming", "exposure", "development", "temperature"]; // their length makes the picture
 const SHORT_SHARE = 0.5;
@@ -20,6 +21,7 @@ const NOT_DONE = { state: "waiting", begun: null, ended: null, waited: null };
 const isOver = (step) => step.state === "done" || step.state === "skipped";
 const currentOf = (plate) => plate.steps.find((step) => !isOver(step)) ?? null;
 const number = (value) => (typeof value === "number" && Math.abs(value) < 1e300 ? value : null);
+const above0 = (value) => (number(value) > 0 ? value : null);
 const text = (value) => String(value || "");
 
 /**
@@ -65,7 +67,7 @@ export function fold(events, nowMicros = null) {
 }
 
 function freshPlate({ id, label }, steps, planned) {
-  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [], plan: planned?.get(rule.key) ?? null, madeOf: rule.made_of });
+  const fresh = (rule) => ({ rule, planned: rule.planned_s, low: rule.low_s, high: rule.high_s, ...NOT_DONE, answers: new Map(), changes: [], plan: planned?.get(rule.key) ?? null, madeOf: rule.made_of, ripe: null });
   return { id, label, steps: steps.map(fresh), paused: false, why: "", abandoned: null, withdrawn: false, begun: false, given_up: null, grading: null, put_off: false, stops: [], redone: [], left_out: false };
 }
 
@@ -200,9 +202,22 @@ const RULES = {
     else if (!isOver(step)) doubt(run, event, plate.redone.some((one) => one.step === key) ? "it waits to be done again already" : "it was not done yet");
     else {
       // What the last doing left is taken back, but not what is known of the lengths.
-      for (const one of plate.steps.slice(plate.steps.indexOf(step))) Object.assign(one, NOT_DONE, { answers: new Map() });
+      for (const one of plate.steps.slice(plate.steps.indexOf(step))) Object.assign(one, NOT_DONE, { answers: new Map(), ripe: null });
       plate.redone.push({ event: event.id, step: key, at: event.micros, why: text(event.body.why) });
     }
+  },
+
+  ripe_seen(run, event) {
+    const [, step] = found(run, event) ?? [];
+    if (!step) return;
+    const { picture, state, words } = event.body;
+    const [dose, sd, aloneDose, aloneSd] = ["dose_kj_m2", "log_sd", "alone_kj_m2", "alone_log_sd"].map((key) => above0(event.body[key]));
+    const alone = aloneDose !== null && aloneSd !== null;
+    if (step.rule.law !== "development") doubt(run, event, "only a development is told by its pictures");
+    else if (step.begun === null) doubt(run, event, "the step was not begun");
+    else if (!RIPENESS.includes(state)) doubt(run, event, "the state must be ripe, not yet or veiling");
+    else if (dose === null || sd === null) doubt(run, event, "the ripe dose or its doubt is not a number above 0");
+    else step.ripe = { event: event.id, at: event.micros, picture: text(picture), state, dose_kj_m2: dose, log_sd: sd, alone_kj_m2: alone ? aloneDose : null, alone_log_sd: alone ? aloneSd : null, words: text(words) };
   },
 
   check_answered(run, event) {
@@ -392,6 +407,7 @@ function stepState(plate, step, now, going, isCurrent) {
     plan: step.plan,
     float_s: latest === null ? null : (latest - now) / 1e6,
     made_of: step.madeOf,
+    ripe: step.ripe,
   };
 }
 
@@ -408,7 +424,7 @@ function written(state) {
   const moment = (micros) => (micros === null ? null : writeMoment(micros));
   const withAt = (entry) => ({ ...entry, at: moment(entry.at) });
   const times = ({ start, end, latest, ...rest }) => ({ start: moment(start), end: moment(end), latest: moment(latest), ...rest });
-  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt), plan: one.plan && times(one.plan) });
+  const step = (one) => ({ ...one, begun: moment(one.begun), ended: moment(one.ended), changes: one.changes.map(withAt), answers: one.answers.map(withAt), plan: one.plan && times(one.plan), ripe: one.ripe && withAt(one.ripe) });
   const told = {
     ...state,
     now: moment(state.now),

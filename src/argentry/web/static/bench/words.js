@@ -72,6 +72,7 @@ const KINDS = {
   step_skipped: "Skipped",
   step_redone: "Redone",
   check_answered: "Check",
+  ripe_seen: "Ripening seen",
   reading_taken: "Reading",
   duration_changed: "New length",
   paused: "Paused",
@@ -101,6 +102,7 @@ export function told(event, state) {
   const detail = {
     check_answered: body.answer,
     reading_taken: `${QUANTITIES.find((one) => one.what === body.what)?.title ?? body.what} ${body.value} ${body.unit ?? ""}`,
+    ripe_seen: body.words,
     duration_changed: body.why,
     remark_made: body.words,
     step_redone: body.why,
