@@ -189,6 +189,11 @@ def waited_min(one: Making) -> float:
     return 0.0 if np.isnan(waited) else waited
 
 
+def kept_share(one: Making) -> float:
+    """Return how much more light a plate needs than one that was put out at once. [1]."""
+    return float(development_dose_j_m2(1.0, -fading_stops(waited_min(one))) / 1000.0)
+
+
 def _lux(one: Making) -> float:
     ev = _value(one, "meter_ev", -6.0, 20.0)
     return float("nan") if np.isnan(ev) else meter.ev_to_lux(ev)
@@ -247,13 +252,11 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     for (one, _, minutes), end, count in zip(rows, ends, steps, strict=True):
         mean = float(series.development_w_m2[end - count : end].mean())
         if mean > 0.0:
-            # as a plate would have needed that was put out at once
-            faded = development_dose_j_m2(1.0, -fading_stops(waited_min(one))) / 1000.0
             clear = together(
                 red_light_doubt(float(series.elevation_deg[end - count]), haze_named=haze)
             )
             cloud = trade.value("light", "overcast_sigma") * _cloud_share(float(okta[end - 1]))
-            dose = mean * minutes * 60.0 / 1000.0 / faded
+            dose = mean * minutes * 60.0 / 1000.0 / kept_share(one)
             out.append(Ripened(one, minutes, dose, hypot(clear, cloud)))
     return tuple(out)
 

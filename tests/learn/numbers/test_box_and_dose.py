@@ -93,3 +93,19 @@ def test_dose_from_ends_of_three_kinds():
     own = development_dose([], [], believed_kj_m2=400.0)
     assert own.value == pytest.approx(400.0)
     assert own.mostly_prior
+
+
+def test_a_dose_told_by_pictures_counts_with_its_doubt():
+    """Closed form: precisions add (Gelman and others, section 2.5), each with its own variance."""
+    start, each = trade.value("development", "dose"), trade.value("decide", "end_point_log_sd")
+    prior = trade.value("development", "dose_sigma") * np.log(2.0)
+    doses = [1.3 * start, 1.6 * start]
+    got = development_dose(doses, ["ripe"] * 2, log_sds=[0.0, 0.4])
+    worth = np.array([1 / each**2, 1 / (each**2 + 0.4**2)])
+    mean = worth @ np.log([1.3, 1.6]) / (worth.sum() + 1 / prior**2)
+    assert got.value == pytest.approx(start * np.exp(mean), rel=1e-3)
+    assert got.plates == 2
+    exact = development_dose(doses, ["ripe"] * 2)
+    assert development_dose(doses, ["ripe"] * 2, log_sds=[0.0, 0.0]) == exact
+    vague = development_dose(doses[1:], ["ripe"], log_sds=[50.0])
+    assert vague.value == pytest.approx(start, rel=1e-3)

@@ -30,7 +30,7 @@ from argentry.learn.numbers.speed import (
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
-from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
+from argentry.needs.plate_light import dose_needed, kept_share, number_of, ripenings, shots
 from argentry.physics.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.trade.columns import columns
@@ -68,6 +68,16 @@ class _TimedCoat(NamedTuple):
     plate_c: float
     humidity_pct: float
     day: date
+
+
+class _Ended(NamedTuple):
+    """Where a development ended, or by its pictures would have: 0 where they did not tell it."""
+
+    dose_kj_m2: float
+    end: str
+    light_sd: float
+    day: date
+    pictures_log_sd: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -146,14 +156,14 @@ class _Seen:
 
     exposures: tuple[GradedExposure, ...]
     coats: tuple[_TimedCoat, ...]
-    ends: tuple[tuple[float, str, float, date], ...]  # dose [kJ/m2], how it came out, its doubt
+    ends: tuple[_Ended, ...]
 
     def until(self, day: date) -> _Seen:
         """Return what was told before that day."""
         return _Seen(
             tuple(one for one in self.exposures if one.day is None or one.day < day),
             tuple(one for one in self.coats if one.day < day),
-            tuple(one for one in self.ends if one[-1] < day),
+            tuple(one for one in self.ends if one.day < day),
         )
 
 
@@ -332,22 +342,29 @@ def _against_computed(studio: Studio, seen: _Seen) -> tuple[list[float], list[fl
     return [one.seconds for one in coats], computed.tolist(), [one.day for one in coats]
 
 
-def _end_points(
-    studio: Studio, makings: Sequence[Making]
-) -> tuple[tuple[float, str, float, date], ...]:
-    ends = ((ripe, _end(ripe.making)) for ripe in ripenings(studio, makings))
-    return tuple(
-        (ripe.dose_kj_m2, end, ripe.light_sd, ripe.making.day)
-        for ripe, end in ends
-        if end is not None
-    )
+def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[_Ended, ...]:
+    """Return how much light plates had when they came out, or needed by their pictures.
+
+    How a plate came out goes before what its pictures foretold.
+    """
+    ripened = {ripe.making.id: ripe for ripe in ripenings(studio, makings)}
+    found = []
+    for one in makings:
+        ripe, end = ripened.get(one.id), _end(one)
+        if ripe is not None and end is not None:
+            found.append(_Ended(ripe.dose_kj_m2, end, ripe.light_sd, one.day))
+        elif end is None and one.ripe_seen is not None and one.verdict in (None, "right"):
+            dose, log_sd = one.ripe_seen
+            found.append(_Ended(dose / kept_share(one), "ripe", 0.0, one.day, log_sd))
+    return tuple(found)
 
 
 def _dose(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> Learned:
-    doses, ends, _, days = zip(*seen.ends, strict=True) if seen.ends else ((), (), (), ())
+    doses, ends, _, days, log_sds = zip(*seen.ends, strict=True) if seen.ends else ((),) * 5
     own = studio.habits.development_dose_kj_m2
     # what the maker wrote goes before other studios
-    return development_dose(doses, ends, days, own, assumed if own is None else None)
+    before = assumed if own is None else None
+    return development_dose(doses, ends, days, own, before, log_sds)
 
 
 def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:
@@ -363,8 +380,9 @@ def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:
             [one.humidity_pct for one in seen.coats],
         )
         rows.append(coat_scatter(measured, computed, each.tolist(), coated))
-    if any(end == "ripe" for _, end, _, _ in seen.ends):
-        doses, ends, light_sds, days = zip(*seen.ends, strict=True)
+    came_out = [one[:4] for one in seen.ends if not one.pictures_log_sd]
+    if any(end == "ripe" for _, end, _, _ in came_out):
+        doses, ends, light_sds, days = zip(*came_out, strict=True)
         believed_kj_m2 = studio.habits.development_dose_kj_m2
         rows.append(end_scatter(doses, ends, light_sds, days, believed_kj_m2))
     return tuple(rows)

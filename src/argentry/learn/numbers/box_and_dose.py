@@ -87,6 +87,7 @@ def development_dose(
     days: Sequence[date | None] = (),
     believed_kj_m2: float | None = None,
     before: tuple[float, float] | None = None,
+    log_sds: Sequence[float] = (),
 ) -> Learned:
     """Return the development dose from plates taken out of the frame.
 
@@ -103,6 +104,9 @@ def development_dose(
         What was believed before; else the trade's value. [kJ/m2]
     before : tuple of float, optional
         Logarithm of what is believed, and its standard deviation, instead.
+    log_sds : sequence of float
+        How well each dose itself is known, beside what differs from plate to plate, as the standard
+        deviation of its logarithm: above 0 where pictures told it. None given: all 0. [1]
 
     Returns
     -------
@@ -136,7 +140,7 @@ def development_dose(
     error = trade.value("decide", "end_point_log_sd")
     kinds = np.array(ends, dtype="U8")
     doubts = _Doubts(prior_sd, error, trade.value("decide", "dose_shared_log_sd"))
-    return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "")
+    return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "", log_sds)
 
 
 @dataclass(frozen=True)
@@ -168,14 +172,17 @@ def _learned(
     ends: NDArray[np.str_],
     days: Sequence[date | None],
     of: str,
+    log_sds: Sequence[float] = (),
 ) -> Learned:
     """Return the posterior of a log-normal middle, from exact and one-sided observations."""
     at = doubts.before * GRID
     score = np.zeros(GRID.size)
     exact = logs[ends == "ripe"]
-    spread = _scatter(exact, doubts.each)
+    own = np.asarray(log_sds or np.zeros(logs.size), dtype=float)[ends == "ripe"]
+    spread = _scatter(exact[own == 0.0], doubts.each)
     if exact.size:  # the squares about each value are those about their mean, but for a constant
-        score = score - 0.5 * exact.size * ((exact.mean() - at) / spread) ** 2
+        worth = 1.0 / (spread**2 + own**2)
+        score = score - 0.5 * worth.sum() * (np.average(exact, weights=worth) - at) ** 2
     for side, kind in ((1.0, "unripe"), (-1.0, "too long")):
         for value in logs[ends == kind]:
             # taken out too early: its own end point lies above the dose it had
