@@ -320,9 +320,14 @@ def _confirm_looks(
             known = known or {event.id: event for event in events(house.book, run)}
             gone = known[body["event"]]
             body, plate, when = gone.body, gone.plate, None
-        if (seen := body.get("seen")) and body.get("answer") == "right" and plate:
+        picture, kind = None, "coat"
+        if (seen := body.get("seen")) and body.get("answer") == "right":
+            picture = seen["picture"]
+        elif body.get("log_sd"):  # of ripe_seen alone
+            picture, kind = body["picture"], "ripening"
+        if picture and plate:
             with suppress(BadInput):  # a picture that this book does not hold says nothing
-                confirm(house.book, plate, seen["picture"], "coat", when)
+                confirm(house.book, plate, picture, kind, when)
 
 
 def say_advice(house: House, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> tuple[int, bool]:

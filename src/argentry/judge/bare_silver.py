@@ -95,3 +95,10 @@ def _strip(plate: Floats, side: str) -> tuple[Strip, float] | None:
     # the strip itself, its end left out
     own = np.median(profile[start : max(reach, start + round(0.8 * end))], axis=0)
     return Strip(side, (start + end) / rows, own), float(after.mean())
+
+
+def is_red(colours: Floats) -> bool:
+    """Return True when linear colours, each a row, are those of red light alone."""
+    red, green, blue = np.median(colours, axis=0)
+    least = trade.value("seeing", "red_share")
+    return bool(max(green, blue) < least * red)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.judge.bare_silver import bare_strip
+from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics import colour
@@ -111,7 +111,7 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     seen = _mirrors(fields)
     if seen.sum() < LEAST_SEEN:
         return Seen(corners, why=DARK)
-    red = look.red or _is_red(fields[seen])
+    red = look.red or is_red(fields[seen])
     strip = bare_strip(plate, look.bare) if not red else RED_LIGHT
     if not isinstance(strip, str):
         seen &= ~_within(strip)
@@ -148,12 +148,6 @@ def _mirrors(fields: Floats) -> NDArray[np.bool_]:
     bright = fields.max(axis=2)
     top = np.quantile(bright, 0.9)
     return np.asarray(bright > trade.value("seeing", "mirrors_share") * top)
-
-
-def _is_red(fields: Floats) -> bool:
-    red, green, blue = np.median(fields, axis=0)
-    least = trade.value("seeing", "red_share")
-    return bool(max(green, blue) < least * red)
 
 
 def _within(strip: Strip) -> NDArray[np.bool_]:

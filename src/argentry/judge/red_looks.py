@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.judge.bare_silver import CLIPPED
+from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
 from argentry.physics import colour
@@ -27,6 +27,7 @@ TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97)  # where each tone begins, 
 MIDDLE = 3  # of those: the middle of the plate, unless a part is marked
 _RIM, _FIELD = 0.07, 6  # share of the shorter side left out; px of a field
 NOT_DARK = "the bare edge is too dark to compare with: let it mirror the light as the plate does"
+NOT_RED = "it was not taken through the red filter: other light veils the plate"
 NO_ROOM = "the middle tone that is marked lies outside the plate"
 
 
@@ -69,6 +70,9 @@ def red_looks(
         corners = plate_corners(linear, dark=True)
         if corners is None:
             return place, NOT_FOUND
+        (left, top), (right, low) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int)
+        if not is_red(linear[max(top, 0) : low : 4, max(left, 0) : right : 4].reshape(-1, 3)):
+            return place, NOT_RED
         found.append(corners)
         plates.append((linear[..., :1], corners))
     last, at = plates[-1]

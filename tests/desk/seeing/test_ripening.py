@@ -1,21 +1,31 @@
 """Ripening as an answer: state, odds and the time to go, by given doses or the studio's light."""
 
+import io
 import json
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
+from math import exp, log
 
+import numpy as np
 import pytest
 from benchmarks.seeing.ripening_scene import series
 from click.testing import CliRunner
+from PIL import Image
+from tests import bench_studio
 
+from argentry import trade
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
 from argentry.cli.main import cli
 from argentry.desk.seeing import ripening as seeing
 from argentry.desk.seeing.ripening import AskedRipening, judge_ripening_files
 from argentry.desk.studio import load_studio, new_studio
 from argentry.errors import BadInput
+from argentry.judge.red_looks import NOT_RED
 from argentry.needs.light_lengths import red_light
 from argentry.out.schemas import schema
 from argentry.records.plain import plain
+from argentry.records.plate import Making
 
 USUAL = 480.0  # kJ/m2: development/dose
 
@@ -113,3 +123,80 @@ def test_a_first_picture_without_light_and_a_frame_not_there_end_in_a_sentence(s
     studio = load_studio(tmp_path / "studio")
     with pytest.raises(BadInput, match="there is no frame Blue; "):
         red_light(studio, datetime(2026, 6, 21, 10, tzinfo=UTC), frame="Blue")
+
+
+def flashed(content):
+    """The same picture with the EXIF tag that says that the flash fired."""
+    picture = Image.open(io.BytesIO(content))
+    exif = picture.getexif()
+    exif.get_ifd(0x8769)[0x9209] = 0x19
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=92, exif=exif)
+    return out.getvalue()
+
+
+def test_light_that_veils_is_refused_and_an_earlier_picture_of_no_use_is_left_out(shot, tmp_path):
+    files, asked, one = shot
+    bad = tmp_path / "flash.jpg"
+    bad.write_bytes(flashed(one.pictures[0]))
+    few = replace(asked, doses_kj_m2=asked.doses_kj_m2[-2:])
+    last = judge_ripening_files([files[-2], bad], few)
+    assert (last.state, last.not_told[0].why) == ("unknown", seeing.FLASHED)
+    left = judge_ripening_files([bad, files[-1]], few)
+    assert left.notes[0] == seeing.LEFT_OUT.format(file="flash.jpg", why=seeing.FLASHED)
+    assert [one.dose_kj_m2 for one in left.looks] == [round(few.doses_kj_m2[1], 2)]
+    white = np.asarray(Image.open(files[-1]))[..., :1].repeat(3, axis=2)
+    Image.fromarray(white).save(bad, "JPEG", quality=92)
+    told = judge_ripening_files([files[-2], bad], few)
+    assert (told.ripe_dose_kj_m2, told.not_told[0].why) == (None, NOT_RED)
+
+
+def test_what_pictures_say_alone_gives_the_answer_again_with_what_was_known_before(shot, seen):
+    """Closed form: two normal laws of the logarithm, multiplied."""
+    known = log(USUAL), trade.value("development", "dose_sigma") * log(2.0)
+    worth = 1 / known[1] ** 2, 1 / seen.alone_log_sd**2
+    end = (worth[0] * known[0] + worth[1] * log(seen.alone_kj_m2)) / sum(worth)
+    assert seen.ripe_dose_kj_m2 == pytest.approx(exp(end), rel=0.01)
+    assert seen.ripe_log_sd == pytest.approx(sum(worth) ** -0.5, rel=0.01)
+    # a screen of 45 lx for five seconds, all of it counted as red
+    assert seen.light_taken_share == pytest.approx(1.0 / (1000.0 * seen.ripe_dose_kj_m2), rel=0.05)
+    single = judge_ripening_files(shot[0][:1], AskedRipening("bottom", doses_kj_m2=(10.0,)))
+    assert (single.alone_kj_m2, single.alone_log_sd) == (None, None)
+
+
+def test_the_bench_takes_no_picture_of_a_plate_that_does_not_develop(tmp_path):
+    from argentry.desk.seeing.bench import look_at_ripening
+
+    book = open_book(tmp_path)
+    try:
+        table = bench_studio.Table(book, bench_studio.studio())
+        table.open("A1")
+        for plate, words in ((table.plate().id, "under the filter"), ("none", "no such plate")):
+            with pytest.raises(BadInput, match=words):
+                look_at_ripening(book, None, table.run, plate, None, table.clock.now())
+    finally:
+        close_book(book)
+
+
+def test_a_dose_taken_from_pictures_counts_for_the_studio_until_the_plate_is_graded():
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.own_numbers import learned_numbers
+
+    studio = bench_studio.studio()
+    out = {
+        "development_start": "2026-06-21T10:00:00+02:00",
+        "development_end": "2026-06-21T12:00:00+02:00",
+    }
+    plain = Making("m", "p", None, "s", 1, date(2026, 6, 21), conditions=out)
+
+    def dose(**more):
+        gathered = Gathered((replace(plain, **more),), {}, {}, {}, "", (), studio)
+        rows = {one.what: one for one in learned_numbers(gathered, with_odds=False).learned}
+        return rows["development_dose"]
+
+    nothing, seen, vague = (dose(ripe_seen=one) for one in (None, (800.0, 0.2), (800.0, 2.0)))
+    assert (nothing.plates, seen.plates) == (0, 1)
+    assert nothing.value < vague.value < seen.value < 800.0
+    graded = dose(ripe_seen=(800.0, 0.2), grade="fine", verdict="right")
+    assert graded.value == dose(grade="fine", verdict="right").value
+    assert dose(ripe_seen=(800.0, 0.2), verdict="under").plates == 0

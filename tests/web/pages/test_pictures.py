@@ -9,11 +9,12 @@ import httpx
 import pytest
 from tests.book import hostile_pictures as hostile
 
+from argentry.book.pictures.judged import add_judged, confirm
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import add_plate
 from argentry.desk.plates import pictures as desk_pictures
 from argentry.records.ids import new_id
-from argentry.records.plate import Plate
+from argentry.records.plate import Judged, Plate
 from argentry.web.uploads import AT_ONCE
 
 EDGE = "----argentry7"
@@ -138,3 +139,19 @@ def test_the_server_answers_others_while_a_bad_picture_is_read(live, plate, monk
         refused = sent.result()
     assert [one.status_code for one in others] == [200, 200]
     assert refused.status_code == 422
+
+
+def test_the_looks_of_a_ripening_plate_stand_on_its_page(host, tablet, plate, book):
+    send(host, body(PICTURE, kind="development"))
+    (one,) = pictures(book)
+    look = {"file": "red.jpg", "minutes": 31.0, "dose_kj_m2": 250.0}
+    look |= {"shadows": 0.51, "middle": 0.62, "lights": 0.75}
+    answer = {"line": "not yet: about 24 min more (14 to 37)", "looks": [look], "not_told": []}
+    answer |= {"width_px": 400, "height_px": 300, "notes": ["By the dose."], "cautions": []}
+    add_judged(book, Judged(one.sha256, plate.id, "ripening", one.taken_at, "3", answer))
+    page = tablet.get("/plates/P-7").text
+    for words in ("Ripening of", "Not yet: about 24 min more", "1 look", "31 min", "0.75"):
+        assert words in page
+    assert "Taken at the bench" not in page
+    confirm(book, plate.id, one.sha256, "ripening", one.taken_at)
+    assert "Taken at the bench" in tablet.get("/plates/P-7").text

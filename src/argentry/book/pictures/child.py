@@ -25,7 +25,7 @@ FORMATS = {
 # EXIF 2.32: orientation; artist, copyright, owner, XP author; GPS and Exif directories; times
 ORIENTATION, GPS, EXIF = 0x0112, 0x8825, 0x8769
 NAMES = (0x013B, 0x8298, 0x9C9D)
-OWNER, TAKEN, OFFSET = 0xA430, 0x9003, 0x9011
+OWNER, TAKEN, OFFSET, FLASH = 0xA430, 0x9003, 0x9011, 0x9209
 SIXTEEN = ("I;16", "I;16L", "I;16B", "I;16N")
 KNOWN = ("1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr", *SIXTEEN)
 
@@ -79,6 +79,7 @@ def _facts(image: Any) -> dict[str, Any]:
         "turn": exif.get(ORIENTATION, 1),
         "place": bool(exif.get_ifd(GPS)),
         "names": names,
+        "flash": own.get(FLASH) in range(1, 256, 2),  # bit 0: it fired
         "taken": str(own.get(TAKEN) or "")[:40],
         "offset": str(own.get(OFFSET) or "")[:10],
         "notes": ["frames"] if getattr(image, "n_frames", 1) > 1 else [],

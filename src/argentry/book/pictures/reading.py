@@ -62,6 +62,8 @@ class PictureRead:
         Whether the file says where it was taken, or whose it is.
     notes : tuple of str
         Sentences on how it was read.
+    flash : bool
+        Whether the file says that a flash fired.
     """
 
     width_px: int
@@ -73,6 +75,7 @@ class PictureRead:
     place: bool
     names: bool
     notes: tuple[str, ...]
+    flash: bool = False
 
     @property
     def carries(self) -> str:
@@ -118,7 +121,7 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
     return PictureRead(
         header["width_px"], header["height_px"], *size,
         content, _moment(header["taken"], header["offset"]), header["place"], header["names"],
-        tuple(NOTES[one] for one in header["notes"]),
+        tuple(NOTES[one] for one in header["notes"]), header["flash"],
     )  # fmt: skip
 
 

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from argentry.records.plate_record import PlateRecord
 
 HOST = "host"
-SHOWN, NEEDED = ("wedge", "plate", "change"), {"line", "width_px", "height_px"}
+SHOWN = ("wedge", "plate", "change", "ripening")
+NEEDED = {"line", "width_px", "height_px"}
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,7 @@ class PlatePage:
     zone : ZoneInfo
         The studio's time zone.
     seen : tuple of Judged
-        What was read out of its pictures: wedges, findings, changes.
+        What was read out of its pictures: wedges, findings, changes, how far it had come.
     """
 
     record: PlateRecord

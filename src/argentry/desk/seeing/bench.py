@@ -1,16 +1,27 @@
-"""A look at the coat from the bench: the picture is kept, read, and answered in one line."""
+"""Looks from the bench, at a coat or a ripening plate: kept, read, and answered in one line."""
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from argentry.bench.reactions import lights_found, waited_min
+from argentry.bench.state_json import iso
 from argentry.book.log import events
-from argentry.book.pictures.kept import picture_file
+from argentry.book.pictures.kept import picture_file, pictures
+from argentry.book.runs.corrections import read_moment
 from argentry.book.runs.fold import fold
+from argentry.desk.bench.run import readings_of
 from argentry.desk.plates.pictures import keep_picture
 from argentry.desk.seeing.coat import LONGEST_S, AskedCoat, judge_coat
 from argentry.desk.seeing.kept import keep_judged
+from argentry.desk.seeing.ripening import AskedRipening, judge_ripening
 from argentry.errors import BadInput
+from argentry.needs.light_lengths import light_behind
+from argentry.trade.readings import LIGHT_LAWS, measured_for
+from argentry.trade.steps import by_law
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -18,10 +29,15 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.book.pictures.kept import Incoming
     from argentry.records.answers.coat_seen import CoatSeen
+    from argentry.records.answers.ripening_seen import RipeningSeen
     from argentry.records.needs import StudioNow
-    from argentry.records.run import RunState
+    from argentry.records.run import PlateState, RunState
 
 FUMING = "fuming"
+MOST_LOOKS = 8  # of a plate that are read again at each new one: the first, the last, and between
+SEEN_AT, NAMED = "seen_at", "the look at {:.0f} min"
+NO_PLATE = ("plate", "this run has no such plate", "look at one that it has")
+NOT_OUT = ("plate", "it does not lie under the filter", "look at one that develops")
 
 
 def look_at_coat(
@@ -61,9 +77,7 @@ def look_at_coat(
         If the run has no such plate, or the picture cannot be used.
     """
     state = fold(events(book, run), now=at)
-    own = next((one for one in state.plates if one.id == plate), None)
-    if own is None:
-        raise BadInput("plate", "this run has no such plate", "look at one that it has")
+    own = _plate(state, plate)
     said = {key: value for key, value in (("light", light), ("bare", bare)) if value}
     made = keep_picture(book, came, own.label, at, kind="coat", named=named, said=said)
     laws = {step.key: step.law for step in state.steps}
@@ -73,6 +87,80 @@ def look_at_coat(
     seen = judge_coat(file, named or file.name, made.picture.sha256, asked, now)
     keep_judged(book, plate, seen, at)
     return seen
+
+
+def look_at_ripening(
+    book: Book,
+    now: StudioNow,
+    run: str,
+    plate: str,
+    came: Incoming,
+    at: datetime,
+    *,
+    named: str = "",
+    bare: str | None = None,
+    age_s: float = 0.0,
+) -> RipeningSeen:
+    """Keep a picture of a plate that ripens, and return what it and those before it say.
+
+    The light is the bench's own, with the readings of the run; nothing moves by itself.
+
+    Parameters
+    ----------
+    book, now, run, plate, came, at, named
+        As in `look_at_coat`.
+    bare : str or None
+        The plate's edge with bare silver.
+    age_s : float
+        How long ago it was taken, by the device's own steady clock. [s]
+
+    Raises
+    ------
+    BadInput
+        If that plate does not develop, or the picture cannot be used.
+    """
+    there = events(book, run)
+    state = fold(there, now=at)
+    own = _plate(state, plate)
+    step = own.step(by_law("development").key)
+    taken = at - timedelta(seconds=max(age_s, 0.0))
+    if step.begun is None or taken < step.begun:
+        raise BadInput(*NOT_OUT)
+    said = {SEEN_AT: iso(taken)} | ({"bare": bare} if bare else {})
+    made = keep_picture(book, came, own.label, at, kind="development", named=named, said=said)
+    moments = {
+        one.sha256: moment
+        for one in pictures(book, plate)
+        if (moment := read_moment(one.said.get(SEEN_AT))) is not None and step.begun <= moment
+    }
+    this = moments.setdefault(made.picture.sha256, taken)
+    looks = sorted((moment, sha256) for sha256, moment in moments.items() if moment <= this)
+    kept = np.linspace(0, len(looks) - 1, min(len(looks), MOST_LOOKS)).round().astype(int)
+    chosen = [looks[k] for k in kept]
+    assert now.studio is not None
+    lights = [one for one in readings_of(book, there, at) if one.what in measured_for(*LIGHT_LAWS)]
+    light = light_behind(
+        now.studio, step.begun, state.constants, lights_found(now.studio, state, lights),
+        [(low, high or at) for low, high in own.stops],
+    )  # fmt: skip
+    minutes = tuple((moment - step.begun).total_seconds() / 60.0 for moment, _ in chosen)
+    files = [
+        (picture_file(book, sha), NAMED.format(m), sha)
+        for m, (_, sha) in zip(minutes, chosen, strict=True)
+    ]
+    seen = judge_ripening(
+        files, AskedRipening(bare, None, minutes), now.studio.habits, light,
+        waited_min(own, step.begun),
+    )  # fmt: skip
+    keep_judged(book, plate, seen, at, "ripening")
+    return seen
+
+
+def _plate(state: RunState, plate: str) -> PlateState:
+    own = next((one for one in state.plates if one.id == plate), None)
+    if own is None:
+        raise BadInput(*NO_PLATE)
+    return own
 
 
 def _box_c(state: RunState) -> float | None:

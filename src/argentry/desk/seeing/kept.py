@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.records.answers.seen import PictureSeen
 
-KEPT_AS = {"change": "plate"}  # what its pictures show
+KEPT_AS = {"change": "plate", "ripening": "development"}  # what its pictures show
 VERSION = "3"  # of what is read out of a picture: told beside every answer that is kept
 
 

@@ -51,11 +51,14 @@ class Opened:
         Pixels of the file for one of these.
     facts : dict
         What `PictureSeen` says of the picture itself, but for its plate.
+    flash : bool
+        Whether the file says that a flash fired.
     """
 
     pixels: NDArray[np.uint8]
     scale: float
     facts: dict[str, Any]
+    flash: bool = False
 
     def plate(self, corners: Floats | None) -> PlateInPicture | None:
         """Return where a plate with these corners lies in the file."""
@@ -90,7 +93,7 @@ def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
         "file": clean_name(name), "sha256": sha256, "width_px": read.width_px,
         "height_px": read.height_px, "kind": media, "notes": read.notes,
     }  # fmt: skip
-    return Opened(pixels, read.width_px / read.width, facts)
+    return Opened(pixels, read.width_px / read.width, facts, read.flash)
 
 
 def sha256_of_named(file: Path) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp, log, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -25,15 +25,20 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from argentry.desk.seeing.picture import Opened
     from argentry.judge.grey_scale import Line
     from argentry.judge.plate_edges import Floats
     from argentry.judge.red_looks import RedLooks
+    from argentry.judge.ripening import Ripeness
     from argentry.needs.light_lengths import RedLight
     from argentry.records.studio import Habits
 
 MOST_LOOKS, MOST_MINUTES, MOST_KJ = 40, 1440.0, 1e5
 LOOKED_AT_PX = 1000  # longest side as it is looked at
 LEAST_SHARE = 0.02  # of a usual ripe dose: a first look before any light counts as so much
+LEAST_SAID = 0.9  # of the variance known before: from there on pictures say next to nothing alone
+FLASHED = "the flash fired: switch it off, its light may veil the plate"
+LEFT_OUT = "{file} is left out: {why}."
 CANNOT, CANNOT_THIS = "cannot tell: {why}", "cannot tell: {file}: {why}"
 NO_BARE = "no bare edge is named: how bright the picture is says nothing without it"
 RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
@@ -115,8 +120,18 @@ def judge_ripening(
     asked: AskedRipening,
     habits: Habits | None = None,
     light: RedLight | None = None,
+    waited_min: float = 0.0,
 ) -> RipeningSeen:
     """Return the same of files with their own names and hashes.
+
+    Parameters
+    ----------
+    files : sequence of (Path, str, str)
+        File, own name and hash of each.
+    asked, habits, light
+        As `judge_ripening_files`.
+    waited_min : float
+        How long the plate waited between camera and frame. [min]
 
     Raises
     ------
@@ -129,29 +144,45 @@ def judge_ripening(
     made = RipeningSeen(**last.facts, cautions=(RED_ONLY,))
     if asked.bare is None:
         return _cannot(made, CANNOT.format(why=NO_BARE), NO_BARE)
-    middle = shrunk(asked.middle, last.scale)
-    looks = red_looks([one.pixels for one in pictures], asked.bare, middle)
-    if isinstance(looks, tuple):
+    used, middle = list(range(len(pictures))), shrunk(asked.middle, last.scale)
+    looks = _looks(pictures, used, asked.bare, middle)
+    while isinstance(looks, tuple):  # an earlier picture that cannot be used is left out
         place, why = looks
         file = pictures[place].facts["file"]
-        return _cannot(made, CANNOT_THIS.format(file=file, why=why), why)
+        if place == len(pictures) - 1:
+            return _cannot(made, CANNOT_THIS.format(file=file, why=why), why)
+        made = replace(made, notes=(*made.notes, LEFT_OUT.format(file=file, why=why)))
+        used.remove(place)
+        looks = _looks(pictures, used, asked.bare, middle)
     made = replace(made, plate=last.plate(looks.corners), looks=tuple(
         RedLook(
-            one.facts["file"], None if light is None or asked.minutes is None else asked.minutes[k],
-            round(doses[k] / 1000.0, 2), *_levels(looks, k),
+            pictures[k].facts["file"],
+            None if light is None or asked.minutes is None else asked.minutes[k],
+            round(doses[k] / 1000.0, 2), *_levels(looks, row),
         )
-        for k, one in enumerate(pictures)
+        for row, k in enumerate(used)
     ))  # fmt: skip
-    return _told(made, looks, doses, habits, light)
+    usual = development_dose(habits, waited_min=waited_min).middle
+    before = log(usual), dose_sigma_stops(habits) * log(2.0)
+    return _told(made, looks, doses[used], before, light)
+
+
+def _looks(
+    pictures: Sequence[Opened], used: Sequence[int], bare: str, middle: Line | None
+) -> RedLooks | tuple[int, str]:
+    """Return the tones in the pictures used, or which of all cannot be and why."""
+    flashed = next((k for k in used if pictures[k].flash), None)
+    if flashed is not None:
+        return flashed, FLASHED
+    found = red_looks([pictures[k].pixels for k in used], bare, middle)
+    return (used[found[0]], found[1]) if isinstance(found, tuple) else found
 
 
 def _told(
-    made: RipeningSeen, looks: RedLooks, doses: Floats, habits: Habits | None,
+    made: RipeningSeen, looks: RedLooks, doses: Floats, before: tuple[float, float],
     light: RedLight | None,
 ) -> RipeningSeen:  # fmt: skip
-    usual = development_dose(habits).middle
-    before = log(usual), dose_sigma_stops(habits) * log(2.0)
-    counted = np.maximum(doses, LEAST_SHARE * usual)
+    counted = np.maximum(doses, LEAST_SHARE * exp(before[0]))
     seen = ripeness(counted, looks.levels, looks.middle, before)
     so_far = float(doses[-1])
     odds = NormalDist().cdf((log(max(so_far, 1e-9)) - seen.end) / seen.sd)
@@ -160,6 +191,7 @@ def _told(
     ripe = odds >= trade.value("seeing", "ripe_odds_from")
     veiling = ripe and seen.risen[0] >= trade.value("seeing", "veil_risen_from")
     state = "veiling" if veiling else "ripe" if ripe else "not yet"
+    alone, alone_sd = _alone(seen, before)
     known = seen.sd <= trade.value("seeing", "ripening_known_from")
     notes = made.notes if known else (*made.notes, BY_DOSE)
     made = replace(
@@ -167,7 +199,9 @@ def _told(
         middle_risen=round(float(seen.risen[looks.middle]), 3),
         shadows_risen=round(float(seen.risen[0]), 3), ripe_dose_kj_m2=round(middle / 1000.0, 1),
         ripe_dose_80=(round(low / 1000.0, 1), round(high / 1000.0, 1)),
+        ripe_log_sd=round(seen.sd, 4), light_taken_share=float(f"{_by_screen(middle):.2g}"),
         to_go_kj_m2=0.0 if ripe else round(to_go[1] / 1000.0, 1),
+        alone_kj_m2=alone, alone_log_sd=alone_sd,
     )  # fmt: skip
     if ripe:
         return replace(made, line=VEILING if veiling else RIPE)
@@ -187,6 +221,20 @@ def _told(
         low=early, middle=mid, high=OR_LONGER if late is None else TO.format(late=late)
     )
     return replace(made, line=line, to_go_minutes=round(mid, 1), to_go_80=(round(early, 1), late))
+
+
+def _alone(seen: Ripeness, before: tuple[float, float]) -> tuple[float | None, float | None]:
+    """Return what the pictures say by themselves: what was known before is taken out again."""
+    share = (seen.sd / before[1]) ** 2
+    if share >= LEAST_SAID:
+        return None, None
+    end = before[0] + (seen.end - before[0]) / (1.0 - share)
+    return round(exp(end) / 1000.0, 1), round(seen.sd / sqrt(1.0 - share), 4)
+
+
+def _by_screen(ripe_j_m2: float) -> float:
+    """Return the light of a lit screen during a look as a share of a dose, as if all were red."""
+    return trade.value("seeing", "screen_w_m2") * trade.value("seeing", "look_seconds") / ripe_j_m2
 
 
 def _doses(asked: AskedRipening, light: RedLight | None, count: int) -> Floats:

@@ -49,6 +49,13 @@ class RipeningSeen(PictureSeen):
         Dose at which it is ripe. [kJ/m2]
     ripe_dose_80 : (float, float) or None
         Its 80 % range. [kJ/m2]
+    ripe_log_sd : float or None
+        Standard deviation of the natural logarithm of that dose. [1]
+    alone_kj_m2, alone_log_sd : float or None
+        The dose by the pictures alone, without what the studio knew before, and its standard
+        deviation in the same way; null where the pictures say next to nothing. [kJ/m2; 1]
+    light_taken_share : float or None
+        Light of a lit screen through the filter during the last look, as a share of that dose. [1]
     to_go_kj_m2 : float or None
         Light still needed; 0 when it is ripe. [kJ/m2]
     to_go_minutes : float or None
@@ -65,6 +72,10 @@ class RipeningSeen(PictureSeen):
     shadows_risen: float | None = None
     ripe_dose_kj_m2: float | None = None
     ripe_dose_80: tuple[float, float] | None = None
+    ripe_log_sd: float | None = None
+    alone_kj_m2: float | None = None
+    alone_log_sd: float | None = None
+    light_taken_share: float | None = None
     to_go_kj_m2: float | None = None
     to_go_minutes: float | None = None
     to_go_80: tuple[float, float | None] | None = None

@@ -1,9 +1,9 @@
-"""A look at the coat: the bench sends a picture as it is and is answered in one line."""
+"""A look at a plate: the bench sends a picture as it is and is answered in one line."""
 
 from __future__ import annotations
 
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
@@ -25,11 +25,13 @@ async def look(
     name: Annotated[str, Query(max_length=300)] = "",
     light: Annotated[str | None, Query(max_length=20)] = None,
     bare: Annotated[str | None, Query(max_length=20)] = None,
+    of: Literal["coat", "ripening"] = "coat",
+    age_s: Annotated[float, Query(ge=0, le=2_592_000)] = 0.0,
 ) -> Response:
-    """Keep the picture that is sent and say what it shows of the coat of a plate."""
+    """Keep the picture that is sent and say what it shows of a plate's coat or ripening."""
     from argentry.desk.house import has_run
     from argentry.desk.plates.pictures import FROM_BENCH_BYTES, place_for
-    from argentry.desk.seeing.bench import look_at_coat
+    from argentry.desk.seeing.bench import look_at_coat, look_at_ripening
 
     house = request.app.state.house
     if not await run_in_threadpool(has_run, house, run):
@@ -38,7 +40,9 @@ async def look(
         came = await run_in_threadpool(place_for, house.book, FROM_BENCH_BYTES)
         try:
             await body_into(request, came.write)
-            see = partial(look_at_coat, named=name, light=light, bare=bare)
+            see: Any = partial(look_at_coat, named=name, light=light, bare=bare)
+            if of == "ripening":
+                see = partial(look_at_ripening, named=name, bare=bare, age_s=age_s)
             found = await run_in_threadpool(
                 see, house.book, house.live.now, run, plate, came, house.clock.now()
             )

@@ -371,7 +371,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       go("hand");
     },
     none() {},
-    ...makeLook({ page, add, go, tick }),
+    ...makeLook({ page, clock, add, go, tick }),
     /** The one key: whatever the screen's one big action is. */
     go() {
       const screen = describe(page);

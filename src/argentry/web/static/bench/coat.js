@@ -1,4 +1,4 @@
-// A look at the coat: the tablet's camera, the picture on its way, and the answer with its map.
+// A look at a coat or at a ripening plate: the tablet's camera, the picture on its way, and the answer.
 
 import { plateOf, stepOf } from "./glance.js";
 import { remembered } from "./look.js";
@@ -7,13 +7,24 @@ import { LOOK } from "./say.js";
 const PATIENCE_MS = 70000;
 const LEVELS = 8; // of red: the thinner a field the darker it is
 const LIGHTS = ["", "tungsten", "led", "window", "overcast", "red"];
+const EDGES = ["bottom", "top", "left", "right"]; // where the bare silver shows in the picture
 const lightNow = () => LIGHTS[remembered("bench-light", LIGHTS.length)];
+const edgeNow = () => EDGES[remembered("bench-edge", EDGES.length)];
+const turned = (key, all, now) => localStorage.setItem(key, String((all.indexOf(now) + 1) % all.length));
 
 /** What the screen of a look says; `choice` makes a target. */
 export function lookScreen(page, choice, back) {
-  const { label, state, words, answer, map } = page.look;
+  const { label, state, words, answer, map, of } = page.look;
+  const edge = choice("lookEdge", LOOK.edge, null, { under: edgeNow() });
+  if (state === "aim") return { plate: label, word: LOOK.throughFilter, long: true, lines: [LOOK.noLight, LOOK.nameEdge], action: choice("lookNew", LOOK.camera), row: [back, edge] };
   if (state === "sending") return { plate: label, word: LOOK.sending, row: [back] };
   if (state === "failed") return { plate: label, word: LOOK.failed, lines: [words], columns: 1, choices: [choice("lookAgain", LOOK.again, null, { chosen: true }), choice("lookNew", LOOK.another)], row: [back] };
+  if (of === "ripening") {
+    const row = [back, choice("lookNew", LOOK.another), edge];
+    const said = { plate: label, word: answer.line, long: true, lines: answer.notes, row };
+    if (answer.ripe_dose_kj_m2 === null) return said;
+    return { ...said, columns: 2, choices: [choice("takeRipe", LOOK.takeIt), choice("leaveRipe", LOOK.leaveIt)].map((one, place) => ({ ...one, chosen: place === page.mark })) };
+  }
   const told = answer.thickness_nm !== null;
   const lines = [...answer.cautions, ...answer.notes];
   const row = [back, choice("lookNew", LOOK.another), choice("lookLight", LOOK.light, null, { under: lightNow() || LOOK.notSaid })];
@@ -33,7 +44,7 @@ export function levels({ map, order }) {
 }
 
 /** The acts of a look. */
-export function makeLook({ page, add, go, tick }) {
+export function makeLook({ page, clock, add, go, tick }) {
   const run = document.body.dataset.run;
 
   /** The camera, or a file: it works over plain HTTP, which a page's own camera does not. */
@@ -46,7 +57,7 @@ export function makeLook({ page, add, go, tick }) {
     input.onchange = () => {
       const [file] = input.files;
       input.remove();
-      if (file) send({ ...aim, file });
+      if (file) send({ ...aim, file, made: clock.moment() });
     };
     input.oncancel = () => input.remove();
     document.body.append(input);
@@ -61,13 +72,14 @@ export function makeLook({ page, add, go, tick }) {
     page.look = mine;
     if (!quietly) go("look");
     const query = new URLSearchParams({ plate, name: file.name ?? "" });
-    if (lightNow()) query.set("light", lightNow());
+    if (look.of === "ripening") Object.entries({ of: look.of, bare: edgeNow(), age_s: clock.age(look.made) }).forEach((pair) => query.set(...pair));
+    else if (lightNow()) query.set("light", lightNow());
     const stop = new AbortController();
     const giveUp = setTimeout(() => stop.abort(), PATIENCE_MS);
     try {
       const sent = await fetch(`/api/runs/${encodeURIComponent(run)}/looks?${query}`, { method: "POST", body: file, credentials: "same-origin", signal: stop.signal, headers: { "Content-Type": file.type || "application/octet-stream" } });
       const answer = await sent.json().catch(() => ({}));
-      if (sent.ok) Object.assign(mine, { state: "told", answer, map: levels(answer) });
+      if (sent.ok) Object.assign(mine, { state: "told", answer, map: look.of === "ripening" ? null : levels(answer) });
       else Object.assign(mine, { state: "failed", words: answer.error ?? LOOK.noServer });
     } catch {
       Object.assign(mine, { state: "failed", waits: true, words: LOOK.noServer });
@@ -87,20 +99,47 @@ export function makeLook({ page, add, go, tick }) {
       const seen = { picture: answer.sha256, coat_l, coat_a, coat_b, coat_low_nm, coat_high_nm };
       add("check_answered", { plate, step, body: { answer: word, value: answer.thickness_nm, words: answer.line, when: ask.when, at_minutes: ask.at_minutes, seen } });
     }
+    leave();
+  }
+
+  /** Take what the pictures say: the plate's end moves by it, and the look that is asked is answered. */
+  function takeRipe() {
+    const { plate, step, answer } = page.look;
+    const { ask } = stepOf(plateOf(page.state, plate), step);
+    const { sha256: picture, state, line: words, ripe_dose_kj_m2: dose_kj_m2, ripe_log_sd: log_sd, alone_kj_m2, alone_log_sd } = answer;
+    add("ripe_seen", { plate, step, body: { picture, state, dose_kj_m2, log_sd, alone_kj_m2, alone_log_sd, words } });
+    if (ask?.when === "during") add("check_answered", { plate, step, body: { answer: state === "veiling" ? "doubtful" : "right", value: null, words, when: ask.when, at_minutes: ask.at_minutes } });
+    leave();
+  }
+
+  function leave() {
+    page.mark = 0;
     page.look = null;
     go("hand");
   }
 
   return {
     lookAtCoat: open,
+    /** What is on its way or was answered first; else what to mind before the camera opens. */
+    lookAtRipening(aim) {
+      if (page.look?.of !== "ripening" || page.look.plate !== aim.plate || page.look.state === "aim") page.look = { ...aim, of: "ripening", state: "aim", label: plateOf(page.state, aim.plate).label };
+      go("look");
+    },
+    takeRipe,
+    leaveRipe: leave,
+    /** Say another edge; a picture that is there is read again. */
+    lookEdge() {
+      turned("bench-edge", EDGES, edgeNow());
+      if (page.look.file) send(page.look);
+      else tick();
+    },
     lookAgain: () => send(page.look),
     /** The link is back: what could not be sent goes up now; the step never waited for it. */
     lookWaiting: () => page.look?.waits && send(page.look, true),
-    lookNew: () => open({ plate: page.look.plate, step: page.look.step }),
+    lookNew: () => open({ plate: page.look.plate, step: page.look.step, of: page.look.of }),
     /** Say another light, and let the same picture be read again. */
     lookLight() {
-      const next = (LIGHTS.indexOf(lightNow()) + 1) % LIGHTS.length;
-      localStorage.setItem("bench-light", String(next));
+      turned("bench-light", LIGHTS, lightNow());
       send(page.look);
     },
     soItIs: () => say("right"),

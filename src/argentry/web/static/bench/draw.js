@@ -143,13 +143,15 @@ function words(screen) {
   return side;
 }
 
+function rowOf(kind, targets) {
+  const row = make(kind, "row");
+  row.append(...targets.map((one) => button(one)));
+  return row;
+}
+
 function targets(screen) {
   const side = make("div", "side");
-  if (screen.offer) {
-    const row = make("div", "row");
-    row.append(...screen.offer.answers.map((one) => button(one)));
-    side.append(row);
-  }
+  if (screen.offer) side.append(rowOf("div", screen.offer.answers));
   if (screen.said !== undefined) {
     const said = make("p", "said", screen.said);
     said.setAttribute("role", "status");
@@ -162,12 +164,9 @@ function targets(screen) {
     box.append(...screen.choices.map((one) => button(one)));
     side.append(box);
   }
+  if (screen.beside) side.append(rowOf("div", screen.beside));
   if (screen.action) side.append(button(screen.action, "action"));
-  if (screen.row) {
-    const row = make("nav", "row");
-    row.append(...screen.row.map((one) => button(one)));
-    side.append(row);
-  }
+  if (screen.row) side.append(rowOf("nav", screen.row));
   return side;
 }
 

@@ -96,6 +96,14 @@ export const SCREEN = {
 
 export const LOOK = {
   look: "Look at the coat",
+  ripening: "Look at the picture coming up",
+  throughFilter: "Through the red filter only, the flash off",
+  noLight: "Dim the screen. Any other light veils the plate.",
+  nameEdge: "Name the edge where bare silver shows.",
+  camera: "Open the camera",
+  edge: "Bare edge",
+  takeIt: "Take it: the end moves",
+  leaveIt: "Leave it",
   sending: "The picture is on its way …",
   failed: "The picture was not read.",
   again: "Send it again",

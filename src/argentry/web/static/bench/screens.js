@@ -226,7 +226,7 @@ function inWork(page, want) {
   const take = choice("takePlan", LABELS.takePlan, offer.event, { under: "T" });
   const keep = choice("keepPlan", alone ? LABELS.leaveIt : LABELS.keepPlan, offer.event, { under: "K" });
   const answers = alone ? [more, keep] : [take, keep, more].filter(Boolean);
-  return { ...screen, offer: { line: offerLine(page.state), answers } };
+  return { ...screen, beside: undefined, offer: { line: offerLine(page.state), answers } };
 }
 
 function stepInHand(page, want) {
@@ -266,8 +266,10 @@ function stepInHand(page, want) {
   const ended = closing && ANSWERS.map(([answer, words], place) => choice("endWith", fill(LABELS.doneWith, { answer: words }), { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark }));
   const action = ended ? null : choice("end", early ? (page.armed ? LABELS.endPress : LABELS.endEarly) : "Done", { plate: plate.id, step: step.key });
   const over = step.left_s <= 0;
+  const look = rule.law === "development" && choice("lookAtRipening", LOOK.ripening, { plate: plate.id, step: step.key });
   return {
     ...around,
+    ...(look ? { beside: [look] } : {}),
     plate: want.label,
     word: rule.title,
     lines: closing ? [{ text: closing.text, call: true }, ...lines] : lines,
@@ -310,7 +312,7 @@ function check(page, { plate, step }) {
     ...asks,
     waiting: around.waiting,
     live: around.live,
-    choices: [...ANSWERS.map(([answer, words]) => choice("answer", label(answer, words), { plate: plate.id, step: step.key, answer })), ...(rule.law === "fuming" && when === "after" ? [choice("lookAtCoat", LOOK.look, { plate: plate.id, step: step.key })] : []), ...(back ? [back] : [])].map((one, place) => ({ ...one, chosen: place === page.mark })),
+    choices: [...ANSWERS.map(([answer, words]) => choice("answer", label(answer, words), { plate: plate.id, step: step.key, answer })), ...(rule.law === "fuming" && when === "after" ? [choice("lookAtCoat", LOOK.look, { plate: plate.id, step: step.key })] : []), ...(rule.law === "development" && when === "during" ? [choice("lookAtRipening", LOOK.ripening, { plate: plate.id, step: step.key })] : []), ...(back ? [back] : [])].map((one, place) => ({ ...one, chosen: place === page.mark })),
     row: around.row,
   };
 }
