@@ -44,7 +44,7 @@ TESTED_BY = {
     "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
     "web/pages/test_seen.py": [
         "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],
-    "pages/test_look_at_coat.py": ["desk/seeing/bench.py"],
+    "pages/test_look_at_coat.py": ["desk/bench/looks.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
     "desk/plates/test_pictures.py": ["book/pictures/kept.py"],
     "web/pages/test_pictures.py": ["web/uploads.py"],

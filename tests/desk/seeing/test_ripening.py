@@ -165,7 +165,7 @@ def test_what_pictures_say_alone_gives_the_answer_again_with_what_was_known_befo
 
 
 def test_the_bench_takes_no_picture_of_a_plate_that_does_not_develop(tmp_path):
-    from argentry.desk.seeing.bench import look_at_ripening
+    from argentry.desk.bench.looks import look_at_ripening
 
     book = open_book(tmp_path)
     try:

@@ -29,9 +29,9 @@ async def look(
     age_s: Annotated[float, Query(ge=0, le=2_592_000)] = 0.0,
 ) -> Response:
     """Keep the picture that is sent and say what it shows of a plate's coat or ripening."""
+    from argentry.desk.bench.looks import look_at_coat, look_at_ripening
     from argentry.desk.house import has_run
     from argentry.desk.plates.pictures import FROM_BENCH_BYTES, place_for
-    from argentry.desk.seeing.bench import look_at_coat, look_at_ripening
 
     house = request.app.state.house
     if not await run_in_threadpool(has_run, house, run):
