@@ -90,11 +90,14 @@ class RipeSeen:
         SHA-256 of the last picture.
     state : str
         ripe, not yet or veiling.
-    dose_kj_m2, log_sd : float
-        Light at which it is ripe, the studio's own dose counted in [kJ/m2], and the standard
-        deviation of its natural logarithm.
-    alone_kj_m2, alone_log_sd : float or None
-        The same by the pictures alone; null where they say next to nothing.
+    dose_kj_m2 : float
+        Light at which it is ripe, the studio's own dose counted in. [kJ/m2]
+    log_sd : float
+        Standard deviation of its natural logarithm. [1]
+    alone_kj_m2 : float or None
+        The same by the pictures alone; null where they say next to nothing. [kJ/m2]
+    alone_log_sd : float or None
+        Its standard deviation in the same way. [1]
     words : str
         In one line.
     """

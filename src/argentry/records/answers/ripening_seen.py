@@ -51,9 +51,11 @@ class RipeningSeen(PictureSeen):
         Its 80 % range. [kJ/m2]
     ripe_log_sd : float or None
         Standard deviation of the natural logarithm of that dose. [1]
-    alone_kj_m2, alone_log_sd : float or None
-        The dose by the pictures alone, without what the studio knew before, and its standard
-        deviation in the same way; null where the pictures say next to nothing. [kJ/m2; 1]
+    alone_kj_m2 : float or None
+        The dose by the pictures alone, without what the studio knew before; null where they say
+        next to nothing. [kJ/m2]
+    alone_log_sd : float or None
+        Its standard deviation in the same way. [1]
     light_taken_share : float or None
         Light of a lit screen through the filter during the last look, as a share of that dose. [1]
     to_go_kj_m2 : float or None
