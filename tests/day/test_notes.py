@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from argentry.cli.day import day
-from argentry.day.notes import MISSED, NO_LIGHT, missed_by_cause
+from argentry.day.notes import FEWER, MISSED, NO_LIGHT, missed_by_cause
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of
 
@@ -76,3 +76,13 @@ def test_every_remedy_is_an_option_of_the_command():
     named = [re.findall(r"--[a-z-]+", words) for words in (*MISSED.values(), *NO_LIGHT.values())]
     assert all(named)
     assert {option for one in named for option in one} <= known
+
+
+def test_one_plate_is_not_told_to_be_fewer():
+    for words in (*MISSED.values(), *NO_LIGHT.values()):
+        alone = FEWER.sub("", words)
+        assert "fewer" not in alone
+        assert re.search(r": [a-z][^:]*[a-z)]\.$", alone), alone
+    assert FEWER.sub("", MISSED["hours"]).endswith(
+        "is done: begin earlier (--from) or stay longer (--until)."
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -92,10 +93,9 @@ def _placed(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: 
             else "the hours are too short for the steps"
         )
         return ["This day holds no plate: {why}.".format(why=why)]
-    if planned.placed < asked:
-        limit = ", and one more is proved impossible" if planned.most_proved else " as far as found"
-        words = "Asked for {asked} plates; the day holds {placed}{limit}."
-        return [words.format(asked=asked, placed=planned.placed, limit=limit)]
+    if planned.placed < asked and not planned.most_proved:  # else the most is told as such
+        words = "Asked for {asked} plates; the day holds {placed} as far as found."
+        return [words.format(asked=asked, placed=planned.placed)]
     return []
 
 
@@ -143,6 +143,8 @@ def _crowding(
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
             words = NO_LIGHT[varied, under_lamp] if cause == "light" else MISSED[cause]
+            if planned.placed == 1:
+                words = FEWER.sub("", words)
             notes.append(words.format(share=100 * share, **more))
     if planned.days.ripe_days > 0.1:
         notes.append(
@@ -155,6 +157,10 @@ def _crowding(
 
 
 MISSED_TO_TELL, HARDLY = 0.1, 0.5
+# the remedy below that a day of one plate does not have
+FEWER = re.compile(
+    r"begin fewer plates \(--plates\),? (or )?|,? or begin fewer plates \(--plates\)"
+)
 NO_LIGHT = {  # by whether a weather file is known, and whether a frame lies under a lamp
     (False, False): (
         "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "

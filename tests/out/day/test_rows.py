@@ -53,6 +53,19 @@ def test_the_camera_has_a_row_of_its_own_for_each_plate(make_plan):
     assert all(re.search(r"\d \(?[\d.]*|s$", row.what) and row.wait for row in shots)
 
 
+def test_the_frame_is_named_where_the_day_uses_several_kinds(make_plan):
+    plan = make_plan(2)
+    assert not any(" in " in row.wait for row in rows(plan))
+    steps = tuple(
+        replace(step, resource="Lamp frame") if (step.plate, step.step) == (2, "develop") else step
+        for step in plan.steps
+    )
+    told = {row.plate: row.wait for row in rows(replace(plan, steps=steps)) if row.wait}
+    usual = next(step.resource for step in plan.steps if step.step == "develop")
+    assert told["2"].endswith(" in Lamp frame")
+    assert told["1"].endswith(f" in {usual}")
+
+
 def test_each_step_of_one_plate_has_a_row(make_plan):
     plan = make_plan(1)
     assert len(rows(plan, each_step=True)) == len(plan.steps)

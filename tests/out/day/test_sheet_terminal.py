@@ -139,3 +139,18 @@ def test_empty_and_endless_days_print(make_plan):
         for step in plan.steps
     )
     assert "–never" in printed(replace(plan, steps=steps), 120)
+
+
+def test_a_step_has_the_marks_of_every_plate(make_plan):
+    """A plate under a lamp has a caution that the first plate, in the sun, has not."""
+    plan = make_plan(2)
+    lamp = "A lamp is hot."
+    steps = tuple(
+        replace(step, cautions=(*step.cautions, lamp))
+        if (step.plate, step.step) == (2, "develop")
+        else step
+        for step in plan.steps
+    )
+    text = printed(replace(plan, steps=steps), full=True)
+    mark = re.search(rf"(!\d+) {re.escape(lamp)}", text)[1]
+    assert len(re.findall(rf"{mark}\b", text)) == 2  # at its step and in the list

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 CAMERA = "camera {minutes}"
 AT_ONCE, FIRST_BY = "at once", "the first by {latest}"
-RIPE = "ripe {range}"
+RIPE, IN_FRAME = "ripe {range}", "{ripe} in {frame}"
 VEILED, VEILED_PLATE = "out of the frame before the veil (plate {each})", "{plate} at {veiled}"
 FIRST = "of two plates that wait, one with under {minutes:.0f} min left goes first"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
@@ -52,7 +52,8 @@ class Row:
     length : str
         Length of the hands' work with its range; empty where the camera's minutes say it.
     wait : str
-        When the plate that then waits is ripe, on 80 % of days; empty when nothing waits.
+        When the plate that then waits is ripe, on 80 % of days, and in which frame where the day
+        uses several kinds; empty when nothing waits.
     """
 
     start: str
@@ -128,6 +129,8 @@ def _row(plan: DayPlan, block: Block, *more: Block) -> Row:
     if block.wait is not None:
         early, _, late = ripe(block.wait)
         wait = RIPE.format(range=clock_range(early, late))
+        if len({step.resource for step in plan.steps if step.step == block.wait.step}) > 1:
+            wait = IN_FRAME.format(ripe=wait, frame=block.wait.resource)
         length = length if block.hands else ""
     return Row(
         start=clock(block.start),

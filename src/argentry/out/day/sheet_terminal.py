@@ -120,17 +120,18 @@ def _each_step(plan: DayPlan) -> Table:
     table = _table("Each step")
     table.add_column("step", no_wrap=True)
     table.add_column("what to do; right when; check", ratio=1)
-    seen: dict[str, PlannedStep] = {}
+    seen: dict[str, list[PlannedStep]] = {}
     for step in sorted(plan.steps, key=lambda one: (one.plate, one.start.timestamp())):
-        seen.setdefault(step.step, step)
+        seen.setdefault(step.step, []).append(step)
     numbered = numbered_cautions(plan)
-    for step in seen.values():
+    for step, *others in seen.values():
         words = Text(step.title, style="bold")
         words.append(f". {told(step.look_for, plan.units)}", style="not bold")
         if step.check:
             check = told(step.check, plan.units)
             words.append(f". Check: {check}", style="not bold italic")
-        words.append(f"  {marks(step.cautions, numbered)}", style="not bold red")
+        cautions = [text for one in (step, *others) for text in one.cautions]
+        words.append(f"  {marks(cautions, numbered)}", style="not bold red")
         table.add_row(short_name(step), words)
     return table
 
