@@ -85,7 +85,8 @@ def _start_again(
     studio: Path, folder: Path, offset: Path, chance: random.Random, figures: dict[str, int]
 ) -> None:
     """Start servers on a clock that jumped while none ran; each adds events."""
-    before, house = 0.0, 0.0  # the machine's clock and the house's, against the true time
+    # the machine's clock and the house's, which was set by it last, against the true time
+    before = house = float(offset.read_text(encoding="ascii"))
     for number in range(4):
         before = chance.choice((-1.0, 1.0)) * chance.choice(JUMPS_S)
         offset.write_text(str(before), encoding="ascii")

@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 import tempfile
+import traceback
 from importlib import import_module
 
 for name in (
@@ -76,6 +77,8 @@ def main():
         if child == 0:
             try:
                 serve(studio, port, address)
+            except Exception:
+                traceback.print_exc()  # why it did not come up
             finally:
                 os._exit(1)
         sys.stdout.write(f"{child}\n")
