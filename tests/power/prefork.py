@@ -77,7 +77,7 @@ def main():
         if child == 0:
             try:
                 serve(studio, port, address)
-            except Exception:
+            except Exception:  # noqa: BLE001 - whatever it is, it is said
                 traceback.print_exc()  # why it did not come up
             finally:
                 os._exit(1)
