@@ -153,6 +153,32 @@ def test_old_weather_is_an_alarm(host, planner, monkeypatch):
     assert '<p class="problem" role="alert">Weather: X, 7 h old.' in host.get("/today/plan").text
 
 
+NOTES = tuple(f"Note {n}." for n in range(6))
+
+
+@pytest.mark.parametrize(
+    ("changes", "in_sight"),
+    [
+        ({"notes": NOTES}, NOTES[:1]),
+        ({"notes": NOTES[:2]}, NOTES[:2]),
+        ({"notes": NOTES, "rows": ()}, NOTES),  # a day without a plate: they say why
+    ],
+)
+def test_the_gravest_note_stands_before_the_first_step_and_the_others_are_folded(
+    host, planner, monkeypatch, changes, in_sight
+):
+    async def ask(question):
+        return plain(replace(VIEW, **changes))
+
+    monkeypatch.setattr(planner, "ask", ask)
+    page = host.get("/today/plan").text
+    sight = re.sub(r"<details.*?</details>", "", page, flags=re.DOTALL)
+    assert tuple(note for note in NOTES if note in sight) == in_sight
+    folded = len(changes["notes"]) - len(in_sight)
+    assert (f"<summary>{folded} more notes</summary>" in page) is (folded > 0)
+    assert all(note in page.split("<tbody>")[0] for note in changes["notes"])
+
+
 def test_each_look_is_kept_on_the_device(host, planner):
     for look in ("light", "dark", "red"):
         answer = host.form("/look", look=look, back="/plates?find=a")
