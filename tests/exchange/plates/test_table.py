@@ -314,3 +314,24 @@ def test_the_same_row_twice_is_no_second_making():
     made = table(HEAD, ("P1", "2026-06-21"), ("P1", "2026-06-21"))
     assert [(one.row, one.column) for one in made.problems] == [(3, "plate")]
     assert "order" in made.problems[0].right
+
+
+SECOND = "plate,date,buff_minutes\nP1,2026-06-21,8\nP2,2026-06-22,9\n\n{below}"
+
+
+@pytest.mark.parametrize(
+    ("below", "rows", "wrong"),
+    [
+        ("Iodine box,crystals\nbox 1,150\nbox 2,90\n", (2, 3), (5, 6, 7)),
+        ("Iodine box,crystals\nP3,2026-06-23,7\n", (2, 3, 6), (5,)),  # words between plates
+    ],
+)
+def test_another_table_below_the_plates_is_told_in_one_sentence(tmp_path, below, rows, wrong):
+    path = tmp_path / "p.csv"
+    path.write_text(SECOND.format(below=below), encoding="utf-8")
+    made = read_plate_table(path)
+    assert tuple(row.row for row in made.rows) == rows
+    assert tuple(dict.fromkeys(problem.row for problem in made.problems)) == wrong
+    told = {problem.what for problem in made.problems}
+    begins = "another table begins in row 5 (Iodine box, crystals)"
+    assert (told == {begins}) is (rows == (2, 3))

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
+from argentry.exchange.plates.cells import OWN, RowReader, TableProblem, plain
 from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
@@ -173,6 +173,7 @@ def plates_from(
             rows.append(_row(number, values, place, plates))
         if progress and done % 50 == 0:
             progress(done, len(sheet.rows))
+    problems = _second_table(sheet, problems)
     problems += _doubles(rows, found)
     problems.sort(key=lambda problem: problem.row)
     problems = list(dict.fromkeys(problems))  # two plates of one row may share a cell
@@ -189,6 +190,30 @@ def plates_from(
         places=tuple(places),
         changed=frozenset(changed),
     )
+
+
+def _second_table(sheet: Sheet, problems: list[TableProblem]) -> list[TableProblem]:
+    """Return the problems, those of another table below the plates told once in its own words.
+
+    It begins at a row of words alone under an empty one, from which on no row can be read.
+    """
+    wrong = {problem.row for problem in problems}
+    for start, words in sheet.breaks:
+        there = {number for number, _ in sheet.rows if number >= start}
+        if there <= wrong:
+            told = (
+                TableProblem(
+                    number,
+                    sheet.head[0],
+                    "another table begins in row {start} ({words})".format(
+                        start=start, words=plain(words)[:80]
+                    ),
+                    "give it a file of its own, or leave it out",
+                )
+                for number in sorted(there)
+            )
+            return [*(one for one in problems if one.row < start), *told]
+    return problems
 
 
 def _session(values: Mapping[str, Any]) -> str:

@@ -66,6 +66,8 @@ class Sheet:
         Rows that name the columns, also where they are repeated further down.
     unclear : Mapping of int to str
         Rows whose two plates cannot be parted, with the cell that is not divided like the others.
+    breaks : tuple of (int, str)
+        Rows below an empty one that hold words alone, with these: another table may begin there.
     """
 
     name: str
@@ -74,6 +76,7 @@ class Sheet:
     letters: tuple[tuple[str, ...], ...] = ()
     heads: frozenset[int] = frozenset()
     unclear: Mapping[int, str] = field(default_factory=dict)
+    breaks: tuple[tuple[int, str], ...] = ()
 
 
 def letter(column: int) -> str:
@@ -167,10 +170,15 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
     made = _Rows(head, layout)
     heads = set(range(layout.head_row, first))
     said = [str(cell) for cell in rows[layout.head_row - 1] if cell is not None]
+    breaks = []
     for number, row in enumerate(below, first):
-        if [str(cell) for cell in row if cell is not None] == said:
+        cells = [str(cell) for cell in row if cell is not None]
+        if cells == said:
             heads.add(number)
             continue
+        words = len(cells) > 1 and not any(letter.isdigit() for letter in "".join(cells))
+        if words and number > first and not any(cell is not None for cell in rows[number - 2]):
+            breaks.append((number, ", ".join(cells)))
         for block in blocks:
             made.add(number, [row[at] for at in block], [letter(at) for at in block], blocks)
     if not made.rows:
@@ -178,7 +186,13 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
             grid.name, "there are no rows below the header row", "give one row for each plate"
         )
     return Sheet(
-        grid.name, head, tuple(made.rows), tuple(made.letters), frozenset(heads), made.unclear
+        grid.name,
+        head,
+        tuple(made.rows),
+        tuple(made.letters),
+        frozenset(heads),
+        made.unclear,
+        tuple(breaks),
     )
 
 
