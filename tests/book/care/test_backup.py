@@ -1,5 +1,6 @@
 """Backups and what they bring back; on both stores and from one to the other."""
 
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -228,6 +229,13 @@ def test_where_there_is_no_backup(tmp_path):
     for place in (tmp_path, tmp_path / "nothing"):
         with pytest.raises(BadInput, match="no backup here"):
             restore(tmp_path / "other", place)
+
+
+def test_the_folder_that_holds_backups_names_the_newest(filled, tmp_path):
+    made = [backup(filled, tmp_path / "saved") for _ in range(2)]
+    os.utime(made[1] / FILE, (1, 1))
+    with pytest.raises(BadInput, match=f"it holds 2 backups .*; the newest is {made[0]}"):
+        restore(tmp_path / "new", tmp_path / "saved")
 
 
 def test_a_backup_that_cannot_be_written_leaves_nothing(filled, tmp_path):

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
+HOLDS, NAME_ONE = "it holds {count} backups and is none itself", "name one; the newest is {newest}"
 SPECTRUM = r"[A-Za-z0-9][\w .()+-]{0,70}\.(?:csv|tsv|txt)"  # a file that a studio names
 HASH = r"[0-9a-f]{64}"
 NOTEBOOK = rf"{HASH}(?:{re.escape(MAPPING)})?|{re.escape(MEMORY)}"
@@ -119,6 +120,10 @@ def file_of(saved: Path) -> Path:
     if file.is_symlink():
         raise BadInput(str(file), "it is a link", "name a folder made by book backup")
     if not file.is_file():
+        within = list(saved.glob(f"*/{FILE}")) if saved.is_dir() else []
+        if within:  # the folder that was given to `book backup`
+            newest = max(within, key=lambda one: one.stat().st_mtime).parent
+            raise BadInput(str(saved), HOLDS, NAME_ONE, count=len(within), newest=newest)
         raise BadInput(str(saved), "there is no backup here", "name a folder made by book backup")
     return file
 

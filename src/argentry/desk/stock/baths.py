@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from argentry.needs.materials.bath_life import BathLife
 
 DAY_S = 86400.0
+OWN_WORDS = (
+    "{recipe!r} is not one of the recipes here, which `argentry recipe mix` lists: its life is not "
+    "worked out and its cautions are not known. Read the safety data sheets of what is in it."
+)
 BY_BENCH = "the bench has booked {names} through {bath} already"
 COUNT_IT = "leave them out; what went through once more is told by --count"
 
@@ -267,7 +271,9 @@ def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
         age_days=age_days,
         life=about.life(bath, end, age_days),
         area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
-        cautions=tuple(cautions()[name].text for name in known.cautions) if known else (),
+        cautions=tuple(cautions()[name].text for name in known.cautions)
+        if known
+        else (OWN_WORDS.format(recipe=bath.recipe),),
     )
 
 
