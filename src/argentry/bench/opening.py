@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -12,7 +12,7 @@ from argentry.bench.plan_rows import plan_rows
 from argentry.bench.state_json import iso
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.frame import cautions_here
-from argentry.needs.light_lengths import light_length
+from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.physics.stops import Z80
 from argentry.records.day import Range
@@ -228,7 +228,7 @@ def _lengths(
         elif rule.law in LIGHT_LAWS:
             start = now + timedelta(seconds=ahead)
             lit = light_length(studio, rule.law, start, start, constants=constants)
-            length = length if lit is None else lit.length
+            length = replace(length, made_of=NO_LIGHT_THEN) if lit is None else lit.length
         lengths[rule.key] = length
         ahead += length.seconds
     return lengths

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.bench.words import change_words
-from argentry.needs.light_lengths import light_length
+from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
 from argentry.sky.clear_day import against_clear, frame_of
 from argentry.trade import steps as trade_steps
@@ -125,6 +125,8 @@ def changes(
             elif law in BY_LIGHT and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
                 length = _lit(studio, state, plate, law, start, now, found, step.ripe)
+                if length is None and _news(step, NO_LIGHT_THEN):
+                    out.append(_change(plate, step, _as_planned(step), NO_LIGHT_THEN))
             if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
                 out.append(_change(plate, step, length))
                 wait_s += length.seconds - step.planned_s
@@ -195,7 +197,15 @@ def _due(step: StepState, now: datetime, apart_s: float) -> bool:
     return not step.changes or (now - step.changes[-1].at).total_seconds() >= apart_s
 
 
-def _change(plate: PlateState, step: StepState, length: Length) -> Change:
+def _news(step: StepState, words: str) -> bool:
+    return not step.changes or step.changes[-1].why != words
+
+
+def _as_planned(step: StepState) -> Length:
+    return Length(step.planned_s, step.low_s, step.high_s, "", step.made_of)
+
+
+def _change(plate: PlateState, step: StepState, length: Length, words: str = "") -> Change:
     planned = round(length.seconds, 1)
     return Change(
         plate.id,
@@ -205,7 +215,7 @@ def _change(plate: PlateState, step: StepState, length: Length) -> Change:
             "was_s": round(step.planned_s, 1),
             "low_s": round(min(length.low, planned), 1),
             "high_s": round(max(length.high, planned), 1),
-            "why": change_words(length.why, step.planned_s, planned),
+            "why": words or change_words(length.why, step.planned_s, planned),
             "made_of": length.made_of,
         },
     )

@@ -103,6 +103,7 @@ class Summed:
 
 
 PICTURES = "pictures through the filter"
+NO_LIGHT_THEN = "no light by then: a usual length stands here, which is not for this hour"
 DARK, LATER = "it is dark then", "name a time with light"
 FINE = 20  # moments of each minute of an exposure
 OF_PLAN = "{words} ({share:.2f} of the plan's light, counts until about {until:%H:%M})"

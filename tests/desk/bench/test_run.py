@@ -618,3 +618,19 @@ def test_a_ripening_that_cannot_be_is_refused(wrong, said):
     with pytest.raises(BadInput, match=said):
         _plain_body("ripe_seen", RIPE | wrong, None)
     assert _plain_body("ripe_seen", RIPE | {"alone_kj_m2": None}, None)["state"] == "not yet"
+
+
+def test_a_run_opened_after_dark_says_that_there_is_no_light(book):
+    table = made.Table(book, made.studio(), start=datetime(2026, 6, 21, 21, 0, tzinfo=UTC))
+    table.open("A1")
+    for key in ("expose", "develop"):
+        assert table.plate().step(key).made_of.startswith("no light by then")
+    table.cautions()
+    table.up_to("expose")
+    table.wait(60.0)
+    table.say("remark_made", words="still dark")
+    changes = table.plate().step("expose").changes
+    assert [one.why for one in changes if "no light" in one.why] == [
+        "no light by then: a usual length stands here, which is not for this hour"
+    ]
+    assert changes[-1].planned_s == table.plate().step("expose").planned_s
