@@ -13,13 +13,14 @@ from argentry.desk.bench.begin import open_run
 from argentry.desk.book import studio_book
 from argentry.desk.house import open_house
 from argentry.desk.plates.grades import grade_plate
+from argentry.desk.plates.plates import note_work
 from argentry.desk.plates.wear import WEIGHT, list_wear, refuse_worn
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.physics.plating import layer_g, takes_um
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate, Reading
-from argentry.records.plate_work import PlateWork
+from argentry.records.plate_work import RENAMED, WORKS, PlateWork
 from argentry.trade.sizes import plate_size
 
 THEN = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -182,3 +183,14 @@ def test_a_plate_with_a_picture_is_neither_chosen_nor_called_worn(folder):
     assert answer.worn == ()
     assert found["thin picture"].worn
     assert [found[one].ready for one in ("picture", "free again")] == [False, True]
+
+
+@pytest.mark.parametrize("kind", WORKS)
+def test_all_work_but_a_new_name_is_noted_by_hand(folder, kind):
+    with studio_book(folder) as book:
+        plate(book, "A")
+    if kind == RENAMED:
+        with pytest.raises(BadInput, match="'renamed' is not a kind of work"):
+            note_work(folder, "A", kind)
+    else:
+        assert note_work(folder, "A", kind.replace("_", " ").title()).kind == kind

@@ -43,7 +43,10 @@ def off(adopted, key):
 
 
 def test_every_scale_goes_there_and_back_about_the_trades_word():
-    keys = [*KEYS, ("best", "coat", "coat_nm"), ("matters", "coat", "room_rh_pct")]
+    windows = [c for c in conditions() if c.form == "window"]
+    assert len({c.scale for c in windows}) > 1
+    keys = [*KEYS, ("matters", "coat", "room_rh_pct")]
+    keys += [("best", c.stage, c.key) for c in windows]
     keys += [("number", "", n) for n in ("half_latitude", "plate_noise", "development_dose")]
     for key in keys:
         scale = scale_of(*key)
