@@ -205,10 +205,11 @@ def learn_links(
     looked = np.atleast_2d(np.asarray(seen, dtype=float))
     prior = np.broadcast_to(np.asarray(priors, float), (looked.shape[0], word.shape[0]))
     leak = np.asarray(leaks, dtype=float)
-    plus, minus = strength * word, strength * (1.0 - word)
+    believed = strength * word, strength * (1.0 - word)
+    plus, minus = believed
     for _ in range(rounds):
         link = np.divide(plus, plus + minus, out=np.zeros_like(word), where=word > 0)
-        plus, minus = strength * word, strength * (1.0 - word)
+        plus, minus = believed
         for row, base in zip(looked, prior, strict=True):
             found = posterior(base, link, leak, row, most=most)
             made = shares(found, link, leak, row)
