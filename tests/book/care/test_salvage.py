@@ -6,6 +6,8 @@ import random
 import sqlite3
 from contextlib import closing
 from datetime import UTC, date, datetime
+from hashlib import sha256
+from types import SimpleNamespace
 
 import pytest
 from benchmarks.chaos.pages import map_of
@@ -15,7 +17,7 @@ from argentry.book import log, tables
 from argentry.book.baths import add_bath, add_lot
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
-from argentry.book.care.salvage import salvage
+from argentry.book.care.salvage import _bring_pictures, salvage
 from argentry.book.engine import FILE, close_book, reading, writing
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
@@ -237,6 +239,24 @@ def test_a_picture_that_cannot_be_read_is_named_and_all_else_comes_over(
     [sha256] = {row["sha256"] for row in whole[2]["photograph"].values()}
     assert done.lost == (f"the picture {sha256} is missing or damaged.",)
     assert sum(done.rows.values()) == sum(len(rows) for rows in whole[2].values())
+
+
+def test_a_rotten_picture_keeps_none_of_the_others_back(tmp_path):
+    old, new = tmp_path / "old" / "pictures", tmp_path / "new"
+    old.mkdir(parents=True)
+    new.mkdir()
+    first, *others = sorted(sha256(bytes([n])).hexdigest() for n in range(3))
+    for n in range(3):
+        (old / sha256(bytes([n])).hexdigest()).write_bytes(bytes([n]))
+    (old / first).write_bytes(b"rot")
+    read = SimpleNamespace(
+        rows={
+            "photograph": [{"sha256": first}, {"sha256": others[0]}],
+            "judgement": [{"picture": others[1]}],
+        }
+    )
+    assert _bring_pictures(old.parent, new, read) == [f"the picture {first} is missing or damaged."]
+    assert sorted(one.name for one in (new / "pictures").iterdir()) == others
 
 
 def test_what_was_read_out_of_a_picture_outlives_the_row_of_the_picture(tmp_path):
