@@ -110,6 +110,17 @@ def test_steps_take_what_they_use_and_undoing_gives_it_back(book):
     assert left(book, iodine) == pytest.approx(10.0)
 
 
+def test_a_little_of_a_great_lot_is_given_back_too(book):
+    lot = stocked(book, "Iodine", 1e-3, "kg")
+    run = Run(book)
+    run.make("scour")
+    ended = run.make("iodise")
+    assert left(book, lot) == pytest.approx(1e-3 - 8.0e-6)
+    run.say("corrected", body={"event": ended, "withdrawn": True})
+    run.say("run_withdrawn", body={"why": "by mistake"})
+    assert left(book, lot) == pytest.approx(1e-3, rel=1e-9)
+
+
 def test_lots_of_no_use_here_hide_none_of_the_others(book):
     """What no plate uses up, or comes in a unit that says nothing, is passed over."""
     odd = [stocked(book, name, 9.0, unit) for name, unit in (("Tea", "g"), ("Iodine", "box"))]

@@ -231,3 +231,16 @@ def test_a_bath_has_a_name_plates_go_through_it_and_it_leaves_the_list(folder):
     discard_bath(folder, "Fix")
     assert list_baths(folder).baths == ()
     assert [one.name for one in list_baths(folder, all_of_them=True).baths] == ["Fix"]
+
+
+def test_a_plate_that_the_bench_booked_is_not_named_again(folder):
+    with studio_book(folder) as book:
+        made = Bath(new_id(), "Fix", "fix", NOON - timedelta(days=1), 500.0)
+        add_bath(book, made, "fix")
+        run = Run(book, 1, keys=("scour", "fix"))
+        run.make("scour")
+        run.make("fix")
+    label = run.plates[0].label
+    with pytest.raises(BadInput, match=label):
+        put_through(folder, "Fix", labels=[label])
+    assert put_through(folder, "Fix", count=1).plates_through == 2
