@@ -5,11 +5,15 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from sqlalchemy import select
 
+from argentry.book import tables
 from argentry.book.baths import add_lot, lots
+from argentry.book.engine import reading
 from argentry.book.log import append
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_plate
+from argentry.book.times import to_us
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import LOT, OPENED, PURITY, Lot, MaterialNote, Plate
@@ -108,6 +112,17 @@ def test_steps_take_what_they_use_and_undoing_gives_it_back(book):
     assert left(book, glass) == pytest.approx(5.0)
     run.say("run_withdrawn", body={"why": "by mistake"})
     assert left(book, iodine) == pytest.approx(10.0)
+
+
+def test_what_was_used_is_of_the_minute_in_which_its_step_ended(book):
+    lot = stocked(book, "Iodine", 10.0, "g")
+    run = Run(book)
+    run.make("scour")
+    run.make("iodise")
+    table = tables.lot_use
+    with reading(book) as connection:
+        used = connection.execute(select(table.c.at_us).where(table.c.lot == lot.id)).scalars()
+        assert list(used) == [to_us(NOON + timedelta(minutes=run.minutes))]
 
 
 def test_a_little_of_a_great_lot_is_given_back_too(book):
