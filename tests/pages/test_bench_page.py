@@ -436,3 +436,22 @@ def test_words_from_people_are_never_markup(server, tablets, until):
     glass.act("list")
     assert "<img src=x" in glass.say(".choices")
     assert glass.page.locator("main img, main b").count() == 0
+
+
+def test_what_is_told_before_a_step_is_in_sight_on_a_phone(server, tablets):
+    run = server.open_run("One")
+    plate = server.up_to(run, "load")  # its coat took no time
+    server.advise(run, plate, "load", "45 % good (2–84; 116 plates). Stop.")
+    glass = tablets(run, PHONE)
+    glass.wait_words("45 % good")
+    assert "If that is wrong, change the time" in glass.say("main")
+    hand = "(() => { const at = document.querySelector('.hand');"
+    assert glass.page.evaluate(hand + " return at.scrollHeight - at.clientHeight; })()") <= 1
+
+
+def test_what_can_explode_is_the_first_of_the_cautions_in_sight(server, tablets):
+    run = server.open_run("One")
+    server.up_to(run, "iodise")
+    glass = tablets(run, PHONE)
+    told = glass.say(".next")
+    assert told.index("ammonia") < told.index("asthma")

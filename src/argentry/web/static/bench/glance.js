@@ -142,7 +142,8 @@ export function plainLine(state, want) {
 /** The cautions in sight: those of the step in hand, else of the plate's next step; empty when there are none. */
 export function cautionsInSight(state, want) {
   const plate = plateOf(state, want.plate);
-  const said = (key) => ruleOf(state, key).cautions.map((one) => firstClause(one.text)).join(". ");
+  // what can explode, burn or poison first: a small screen has three lines
+  const said = (key) => [...ruleOf(state, key).cautions].sort((a, b) => b.asks_again - a.asks_again).map((one) => firstClause(one.text)).join(". ");
   const own = said(want.step);
   if (own) return `${own}.`;
   const next = plate.steps.slice(plate.steps.findIndex((step) => step.key === want.step) + 1).find((step) => step.state === "waiting");

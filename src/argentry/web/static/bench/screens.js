@@ -305,7 +305,7 @@ function check(page, { plate, step }) {
   const title = fill({ before: SCREEN.before, during: SCREEN.during }[when] ?? "{title}", { title: rule.title, minutes });
   const due = when === "before" ? cautionsDue(page.state, step.key) : [];
   const { told, back } = when === "before" ? advised(page, plate, step.key) : { told: [] };
-  const asks = due.length ? { word: due[0].text, long: true, mark: true, lines: loud([...due.slice(1).map((one) => one.text), text, ...told]), columns: 3 } : { word: text, long: text.length > 40, lines: loud(told), columns: 1 };
+  const asks = due.length ? { word: due[0].text, long: true, mark: true, lines: loud([...due.slice(1).map((one) => one.text), text, ...told]), columns: 3 } : { word: text, long: text.length > 40, lines: loud(told), columns: told.length ? 3 : 1 };
   const label = (answer, words) => (when === "before" && answer !== "wrong" ? fill(LABELS.answerBegin, { answer: words }) : words);
   return {
     plate: `${plate.label}: ${title}`,
