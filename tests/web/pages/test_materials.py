@@ -11,6 +11,7 @@ from tests.web.pages.test_learning import plain
 from argentry.book.plates import add_plate
 from argentry.cli.main import main
 from argentry.desk.book import studio_book
+from argentry.desk.moments import zone_of
 from argentry.desk.pages.materials import materials_page
 from argentry.desk.stock.baths import discard_bath, list_baths, new_bath, use_bath
 from argentry.desk.stock.labels import bottle_labels
@@ -97,9 +98,32 @@ def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):
     assert list_stock(folder).lots[0].left == pytest.approx(3.5)
 
 
+def test_a_bath_is_noted_and_disposed_of_by_the_page(host, folder):
+    assert '<option value="gild">' in host.get("/materials").text
+    form = {"name": "F 7", "recipe": "fix", "volume_ml": "500", "mixed": "2026-02-01T18:30"}
+    answer = host.post("/materials/bath", data=form)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/materials#baths")
+    (made,) = list_baths(folder).baths
+    assert (made.name, made.recipe, made.volume_ml) == ("F 7", "fix", 500.0)
+    assert made.mixed_at.astimezone(zone_of(folder)).strftime("%m-%d %H:%M") == "02-01 18:30"
+    host.post("/materials/bath", data={"name": "Mine", "words": "weak hypo", "volume_ml": "200"})
+    assert host.post("/materials/discard", data={"bath": "F 7"}).status_code == 303
+    assert [one.name for one in list_baths(folder).baths] == ["Mine"]
+    again = host.post("/materials/discard", data={"bath": "F 7"})
+    assert again.status_code == 422
+
+
 @pytest.mark.parametrize(
     ("address", "form", "words"),
     [
+        ("bath", {"name": "F1", "recipe": "fix"}, "nothing is given"),
+        ("bath", {"name": "F1", "volume_ml": "500"}, "none is chosen"),
+        (
+            "bath",
+            {"name": "F1", "recipe": "fix", "volume_ml": "500", "mixed": "noon"},
+            "not a time",
+        ),
+        ("bath", {"name": "F1", "words": "bromine water", "volume_ml": "500"}, "refused"),
         ("weigh", {"lot": "nothing", "amount": "1"}, "no lot is named 'nothing'"),
         ("weigh", {"lot": "Rouge"}, "nothing is given"),
         ("weigh", {"lot": "Rouge", "amount": "much"}, "'much' is not a number"),
@@ -122,6 +146,7 @@ def test_a_wrong_form_is_one_sentence_and_books_nothing(host, folder, address, f
     assert words in unescape(plain(answer.text))
     (lot,) = list_stock(folder).lots
     assert lot.left == 5.0
+    assert list_baths(folder).baths == ()
 
 
 def test_labels_and_sheets_come_as_pdf(host, folder):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.desk.house import House, book_address
@@ -19,6 +19,7 @@ from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import value
+from argentry.trade.recipes import recipes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
 A_NUMBER = "give a number, for example 12.5"
+NOT_A_TIME, A_TIME = "{given!r} is not a time", "write it as 2026-06-21T18:00"
 NOT_A_DAY, A_DAY = "{given!r} is not a date", "write it as 2026-06-21"
 
 
@@ -52,6 +54,8 @@ class MaterialsPage:
         Safety of what is there.
     waste : Waste
         What waste was made this month and is kept.
+    recipes : tuple of (str, str)
+        Key and title of each recipe that a bath may be noted by.
     """
 
     stock: Stock
@@ -62,6 +66,7 @@ class MaterialsPage:
     least_um: float
     room: RoomSafety
     waste: Waste
+    recipes: tuple[tuple[str, str], ...]
 
 
 def materials_page(house: House) -> MaterialsPage:
@@ -80,6 +85,7 @@ def materials_page(house: House) -> MaterialsPage:
         least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now),
         waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
+        recipes=tuple((one.key, one.title) for one in (*known.own.values(), *recipes())),
     )
 
 
@@ -117,6 +123,38 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
         facts=facts,
         by=by,
     )
+
+
+def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:
+    """Note a bath that was mixed, by the form of the page."""
+    from argentry.desk.stock.baths import new_bath
+
+    volume = _number("volume", form.get("volume_ml", ""))
+    if volume is None:
+        raise BadInput("volume", "nothing is given", A_NUMBER)
+    recipe = form.get("recipe", "") or form.get("words", "").strip()
+    if not recipe:
+        raise BadInput("recipe", "none is chosen", "choose one, or say what is in it")
+    new_bath(
+        house.studio_dir, form.get("name", ""), recipe, volume, book_address(house),
+        mixed_at=_moment("mixed", form.get("mixed", "")),
+    )  # fmt: skip
+
+
+def discard_bath(house: House, form: Mapping[str, str], _by: str) -> None:
+    """Note that a bath was disposed of, by the button of the page."""
+    from argentry.desk.stock.baths import discard_bath as discard
+
+    discard(house.studio_dir, form.get("bath", ""), book_address(house))
+
+
+def _moment(where: str, text: str) -> datetime | None:
+    if not text.strip():
+        return None
+    try:
+        return datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise BadInput(where, NOT_A_TIME, A_TIME, given=text[:20]) from None
 
 
 def _number(where: str, text: str) -> float | None:

@@ -106,7 +106,19 @@ async def lot(request: Request) -> Response:
     return await _noted(request, desk_page.add_lot)
 
 
-async def _noted(request: Request, note: Any) -> Response:
+@router.post("/materials/bath")
+async def mixed(request: Request) -> Response:
+    """Note a bath that was mixed."""
+    return await _noted(request, desk_page.add_bath, "baths")
+
+
+@router.post("/materials/discard")
+async def discarded(request: Request) -> Response:
+    """Note that a bath was disposed of."""
+    return await _noted(request, desk_page.discard_bath, "baths")
+
+
+async def _noted(request: Request, note: Any, part: str = "stock") -> Response:
     form = await form_of(request)
     await run_in_threadpool(note, request.app.state.house, form, caller_of(request).name)
-    return RedirectResponse("/materials#stock", status_code=303)
+    return RedirectResponse(f"/materials#{part}", status_code=303)
