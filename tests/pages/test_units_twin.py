@@ -3,6 +3,8 @@
 import json
 from pathlib import Path
 
+from argentry.out.wording import step_range
+
 CASES = json.loads((Path(__file__).parents[1] / "fixtures/units/told.json").read_text("utf-8"))
 TOLD = """async ([words, units]) => {
   const { inUnits } = await import("/static/bench/units.js");
@@ -20,3 +22,18 @@ def test_the_page_tells_quantities_as_every_door_does(blank):
     assert blank.evaluate(TOLD, [words, {"temperature": "celsius", "length": "metric"}]) == list(
         words
     )
+
+
+RANGES = """async (spans) => {
+  const { lengthRange } = await import("/static/bench/words.js");
+  return spans.map((span) => lengthRange(...span));
+}"""
+
+
+def test_the_record_tells_a_step_as_the_bench_does(blank):
+    """A coat of 67 s, a second, ten minutes, hours; middle and ends in seconds."""
+    spans = [(67.2, 59.4, 77.1), (1.0, 1.0, 1.0), (600.0, 120.0, 1800.0), (149.0, 90.0, 301.0)]
+    spans += [(4200.0, 1800.0, 9900.0), (7500.0, 5400.0, 10800.0), (151.0, 80.0, 400.0)]
+    told = [step_range(*span) for span in spans]
+    assert told[:2] == ["67 s (59–77)", "1 s"]
+    assert blank.evaluate(RANGES, spans) == told

@@ -61,6 +61,24 @@ def length(minutes: float) -> str:
     return f"{whole // 60} h {whole % 60:02d}"
 
 
+IN_SECONDS = 150.0  # shorter steps are told in seconds, as the bench page does
+
+
+def step_length(seconds: float) -> str:
+    """Return the length of a step at the bench: ``67 s``, ``7 min``, ``2 h 05``."""
+    return f"{seconds:.0f} s" if seconds < IN_SECONDS else length(seconds / 60.0)
+
+
+def step_range(middle: float, low: float, high: float) -> str:
+    """Return a step's length with its range as the bench says it: ``67 s (59–77)``. [s]."""
+    whole, ends = step_length(middle), [step_length(end) for end in (low, high)]
+    if middle < IN_SECONDS:
+        ends = [f"{end:.0f}" for end in (low, high)]
+    elif whole.endswith(" min"):
+        ends = [f"{end / 60.0:.0f}" for end in (low, high)]
+    return whole if ends[0] == ends[1] else f"{whole} ({ends[0]}–{ends[1]})"
+
+
 def length_range(span: Range) -> tuple[str, str]:
     """Return the middle length with its unit, and its 80 % range in the same unit.
 

@@ -24,7 +24,7 @@ from argentry.desk.pages.plate_record import plate_record
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.out.plates.words import dose_line, known_value
-from argentry.out.wording import clock, length, shown_unit
+from argentry.out.wording import clock, shown_unit, step_length, step_range
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -176,10 +176,8 @@ def test_the_command_prints_the_record_that_the_page_shows(host, app, book, full
     why = kept_plate(kept_plates(house.studio_dir), "A/1").why
     values = ["lost", "under", "Grey all over", "A hair on the coat", "box at 19.5 °C"]
     for step in one.steps:
-        span = (
-            f"{length(step.planned_s / 60)} ({length(step.low_s / 60)}–{length(step.high_s / 60)})"
-        )
-        values += [step.title, clock(step.begun), length(step.elapsed_s / 60), span]
+        span = step_range(step.planned_s, step.low_s, step.high_s)
+        values += [step.title, clock(step.begun), step_length(step.elapsed_s), span]
         values += [answer.check for answer in step.answers]
     for advice in one.advice:
         values += [advice.words, "47 %", "41–53", "12 plates", clock(advice.at)]

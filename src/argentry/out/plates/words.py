@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
-from argentry.out.wording import clock, length, percent, shown_unit
+from argentry.out.wording import clock, percent, shown_unit, step_length, step_range
 from argentry.records.decision import ADVICE
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
 WHICH = "Making {number}: "
-STEP = "{begun} {title}: {done}, planned {planned} ({low}–{high}){note}"
+STEP = "{begun} {title}: {done}, planned {planned}{note}"
 ADVISED = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
 )
@@ -196,14 +196,12 @@ def known_value(known: KnownRecord) -> str:
 
 def step_line(step: StepRecord) -> str:
     """Return one step as done against plan."""
-    done = "still going" if step.ended is None else length((step.elapsed_s or 0.0) / 60.0)
+    done = "still going" if step.ended is None else step_length(step.elapsed_s or 0.0)
     return STEP.format(
         begun=clock(step.begun),
         title=step.title,
         done=done,
-        planned=length(step.planned_s / 60.0),
-        low=length(step.low_s / 60.0),
-        high=length(step.high_s / 60.0),
+        planned=step_range(step.planned_s, step.low_s, step.high_s),
         note=" – far too short" if step.short else "",
     )
 
