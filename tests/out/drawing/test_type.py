@@ -24,5 +24,8 @@ def test_lines_are_no_wider_than_the_room():
     lines = wrap(words, 120.0, 12.0)
     assert " ".join(lines) == words
     assert all(wide(line, 12.0) <= 120.0 for line in lines)
+    full = width("one two", 12.0)
+    assert wrap("one two", 1.01 * full, 12.0) == ["one", "two"], "a browser sets it wider"
+    assert wrap("one two", 1.04 * full, 12.0) == ["one two"]
     assert wrap("unbreakable", 5.0, 12.0) == ["unbreakable"]
     assert wrap("", 5.0, 12.0) == [""]

@@ -6,6 +6,8 @@ import struct
 from functools import cache
 from importlib.resources import files
 
+BROWSER = 0.97  # share of a line that is filled
+
 
 @cache
 def _advances(face: str) -> tuple[dict[int, float], float]:
@@ -62,7 +64,11 @@ def width(words: str, size: float, *, bold: bool = False) -> float:
 
 
 def wrap(words: str, room: float, size: float) -> list[str]:
-    """Return words in lines no wider than `room`; a single word that is wider stands alone."""
+    """Return words in lines no wider than `room`; a single word that is wider stands alone.
+
+    A browser that sets letters on whole points makes a line up to a thirtieth wider.
+    """
+    room *= BROWSER
     lines: list[str] = []
     wide = 0.0
     for word in words.split():
