@@ -1,7 +1,7 @@
 """When a plate is ripe: what a maker is told."""
 
 import importlib.util
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,7 @@ from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import develop as need
 from argentry.needs.frame import Frame
+from argentry.physics.sun import sun_times
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
 from argentry.sky.place import resolve_place
@@ -74,7 +75,19 @@ def test_the_skyline_ends_the_light_before_sunset():
     free = develop(PLACE, START, Frame(dose_kj_m2=1500.0))
     masked = develop(resolve_place(STUDIO), START, Frame(dose_kj_m2=1500.0), StudioNow(STUDIO))
     assert clock(masked["time_is_up"]) < clock(free["time_is_up"]) - timedelta(hours=2)
-    assert "skyline" in masked["time_is_up_because"]
+    assert masked["time_is_up_because"] == "half the sun is behind the skyline"
+    assert free["time_is_up_because"] == "half the sun has set"
+
+
+def test_half_the_sun_has_set_before_its_upper_edge():
+    """The day sheet's sunset is that of the upper edge (the usual definition of almanacs)."""
+    _, sets = sun_times(
+        START.date(), PLACE.latitude_deg, PLACE.longitude_deg, PLACE.elevation_m, PLACE.horizon
+    )
+    half = clock(develop(PLACE, START, Frame(dose_kj_m2=1500.0))["time_is_up"])
+    longer = sets.item().replace(tzinfo=UTC) - half
+    # half a disc of 32' at 15 degrees an hour, the slower the more slantingly it sets
+    assert timedelta(minutes=1) < longer < timedelta(minutes=4)
 
 
 def test_a_deadline_cuts_the_day():

@@ -213,6 +213,10 @@ def develop(
     )  # fmt: skip
 
 
+# Its upper edge, which the day sheet calls the sun over the skyline, is seen some minutes longer.
+BEHIND, SET = "half the sun is behind the skyline", "half the sun has set"
+
+
 def _sun_light(
     place: Place, start: datetime, frame: FrameValues, weather: Weather | None, outlook: Outlook
 ) -> _Light:
@@ -234,7 +238,7 @@ def _sun_light(
         heat_w_m2=float(np.max(day.series.illuminance_lux[day.start_index :]))
         / trade.value("development", "daylight_efficacy"),
         last_index=float(day.last_index),
-        ends_because="the sun goes behind the skyline" if place.horizon else "the sun sets",
+        ends_because=BEHIND if place.horizon else SET,
         doubts=red_light_doubt(
             float(day.series.elevation_deg[day.start_index]),
             haze_named=place.haze_aod is not None or day.days is not None,

@@ -285,7 +285,9 @@ def _hidden(
     if not later.size:
         return BadInput(where, told, "it is not seen in the next 24 hours: choose another day")
     return BadInput(
-        where, told, "it is seen again at {edges}".format(edges=_clock(edges[later[0]], place))
+        where,
+        told,
+        "half of it is seen again at {edges}".format(edges=_clock(edges[later[0]], place)),
     )
 
 
