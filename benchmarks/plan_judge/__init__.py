@@ -5,10 +5,11 @@ from __future__ import annotations
 DAYS = 40
 
 
-def run(days=None, only=()):
-    """Return the rows of every judging run, or of those named."""
-    from benchmarks.plan_judge import live, runs, shops
+def run(days=None, only=(), first=0):
+    """Return the rows of every judging run, or of those named, from that seeded day on."""
+    from benchmarks.plan_judge import covered, live, runs, shops
 
+    runs.FIRST = first
     season = live.SEASON if days is None else days
     days = DAYS if days is None else days
 
@@ -20,7 +21,7 @@ def run(days=None, only=()):
         "search": lambda: runs.searched(days),
         "odds": lambda: runs.odds(days),
         "latest": lambda: runs.latest(days),
-        "coverage": lambda: runs.coverage(days),
+        "coverage": lambda: covered.coverage(days),
         "live": lambda: live.rows(season),
         "shops": shops.rows,
         "speed": lambda: runs.speed(days),

@@ -16,7 +16,7 @@ import numpy as np
 from benchmarks.plan_judge.setting import GRACE, NEVER, reach
 
 METER, PATIENT, AGAIN = 5.0, 30.0, 5.0  # minutes: metered over, waited for light, until a new look
-REDO = "rouge_buff"
+REDO, EXPOSE = "rouge_buff", "expose"
 NORMAL = NormalDist()
 
 
@@ -161,7 +161,9 @@ class Bench:
         plate.busy, plate.begun[key] = True, self.now
         self._note(plate.number, f"begin {key}")
         if self.tasks[plate.at].law == "development":
-            self._push_ripe(reach(self.luck.behind, self.now, self.luck.doses[plate.number]), plate)
+            waited = self.now - plate.ended[EXPOSE]
+            dose = self.luck.doses[plate.number] * math.exp(self.s.fading * waited)
+            self._push_ripe(reach(self.luck.behind, self.now, dose), plate)
         else:
             lasts = self.luck.lengths[plate.number][plate.tries][plate.at]
             self._push_ripe(self.now + lasts, plate)

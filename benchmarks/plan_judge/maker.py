@@ -120,7 +120,9 @@ class _Day:
         self.push(end, plate)
 
     def ripe(self, plate, kind, now):
-        return reach(self.t.behind[kind], now, self.t.doses[plate][kind])
+        waited = now - self.ends[plate, self.s.exposing]  # the image fades, and needs more light
+        dose = self.t.doses[plate][kind] * math.exp(self.s.fading * waited)
+        return reach(self.t.behind[kind], now, dose)
 
     def begin(self, plate, now):
         index = self.next[plate]

@@ -13,6 +13,7 @@ from argentry.errors import ArgentryError
 from argentry.plan.check import faults
 from benchmarks.plan_judge import days, maker, truth
 
+FIRST = 0  # number of the first seeded day
 DRAWN, SEARCHED = 300, 12  # days behind a figure, and behind a first look at many orders
 
 
@@ -38,11 +39,10 @@ class Played:
         return np.array([run.starts for run in self.runs])
 
 
-def drawn(judged, plates, number=DRAWN, seed=1):
+def drawn(judged, plates, number=DRAWN, seed=1, day=None):
+    day = judged.question if day is None else day
     return [
-        truth.draw(
-            judged.setting, judged.question, judged.camera, plates, np.random.default_rng([seed, k])
-        )
+        truth.draw(judged.setting, day, judged.camera, plates, np.random.default_rng([seed, k]))
         for k in range(number)
     ]
 
@@ -58,7 +58,7 @@ def as_planned(judged, number=DRAWN):
 
 def planned_days(count):
     """Yield (number, judged day or None, what went wrong)."""
-    for number in range(count):
+    for number in range(FIRST, FIRST + count):
         try:
             yield number, days.seeded(number), ""
         except ArgentryError as error:
@@ -341,59 +341,6 @@ def _held(judged, plate, index, number):
     key = plan.blocks[index].tasks[0].key
     slack = minute - plan.starts[plate, index]
     return Held(f"{judged.name}: plate {plate + 1} {key}, float {slack:.0f} min", *fall)
-
-
-def coverage(count):
-    """Printed 80 % ranges of start, camera and ripening times."""
-    inside = {"start": [], "start, free to move": [], "camera": [], "ripening": []}
-    by_step = {}
-    judged_days = [j for _, j, _ in planned_days(count) if j is not None and j.planned.placed]
-    judged_days += [days.named(which) for which in range(3)]
-    for judged in judged_days:
-        _cover(judged, inside, by_step)
-    for what, hits in inside.items():
-        share = np.concatenate(hits) if hits else np.array([])
-        yield (
-            f"80 % ranges of {what} times against the second simulation (target 75 to 85 %)",
-            f"{100 * share.mean():.0f} % of {share.size} inside" if share.size else "none printed",
-        )
-    said = (
-        f"{key} {100 * np.mean(list(map(np.mean, hits))):.0f} %" for key, hits in by_step.items()
-    )
-    yield "  start times inside, by step", ", ".join(said)
-
-
-def _cover(judged, inside, by_step):
-    plan, sheet, s = judged.planned, judged.sheet, judged.setting
-    rows = {(row.plate - 1, row.step): row for row in sheet.steps}
-    played = as_planned(judged)
-    starts = played.starts
-    draws = drawn(judged, plan.placed)
-    for plate, index in np.ndindex(plan.starts.shape):
-        row = rows[plate, plan.blocks[index].tasks[0].key]
-        low, high = (
-            (at - sheet.begin).total_seconds() / 60.0 for at in (row.start_low, row.start_high)
-        )
-        begun = starts[:, plate, index]
-        begun = begun[np.isfinite(begun)]
-        hit = (begun >= low - 0.5) & (begun <= high + 0.5)  # clock times are whole minutes
-        inside["start"].append(hit)
-        by_step.setdefault(row.step, []).append(hit if hit.size else [0.0])
-        if high - low > 2.0:
-            inside["start, free to move"].append(hit)
-        kind, start = s.works[index].kind, float(plan.starts[plate, index])
-        if kind == "exposure":
-            needed = [maker.reach(d.light, start, d.needed[plate]) - start for d in draws]
-            inside["camera"].append(_between(needed, row.minutes))
-        if kind == "development":
-            frame = int(plan.frame_kind[plate])
-            ripe = [maker.reach(d.behind[frame], start, d.doses[plate][frame]) for d in draws]
-            inside["ripening"].append(_between(np.array(ripe) - start, row.minutes))
-
-
-def _between(values, printed):
-    values = np.asarray(values)
-    return (values >= printed.low - 0.01) & (values <= printed.high + 0.01)
 
 
 def speed(count):

@@ -45,6 +45,7 @@ class Setting:
     ripe: np.ndarray  # the same for a development, by kind of frame
     straight: np.ndarray  # (works + 1, minutes): expected end of a plate that goes right through
     longest: float
+    fading: float  # by how much a minute between camera and frame raises the log of the dose
 
     def at(self, table, minute):
         """Read a table by starting minute; inf past its end."""
@@ -119,6 +120,7 @@ def setting_of(day, blocks):
         ripe=ripe,
         straight=_straight(works, pose, ripe.min(axis=0), day.breaks),
         longest=light.longest_exposure,
+        fading=light.fading,
     )
 
 

@@ -75,17 +75,29 @@ def test_patience_is_counted_from_the_shortest_pose():
     assert np.isfinite(expected(steady(patience=4.0))[10])
 
 
-def test_nobody_waits_for_a_shorter_pose_than_the_day_is_expected_to_have():
-    """Twice as long as the day's shortest: begun if that is no more than the plan allowed for."""
+def test_a_dark_hour_is_taken_as_it_is_unless_a_shorter_pose_comes_soon():
+    """Ten minutes a pose until the light is four times as strong, at minute 50."""
     late = np.concatenate([np.arange(50.0), 50.0 + 4.0 * np.arange(51.0)])
-    hoping = steady(patience=2.0)  # every pose is expected to take 10 min
-    assert np.isfinite(daylight.patient_ends(late, hoping)[10])
-    bright = replace(hoping, exposure_middle=2.0 * hoping.exposure_middle)  # 5 min are expected
-    assert np.isfinite(daylight.patient_ends(late, bright)[10])
-    brighter = replace(hoping, exposure_middle=4.0 * hoping.exposure_middle)
-    assert np.isnan(daylight.patient_ends(late, brighter)[10])
-    dark = np.arange(101.0) / 3.0  # 30 min all day long: the day itself has no shorter one
-    assert np.isfinite(daylight.patient_ends(dark, brighter)[10])
+    light = replace(steady(patience=2.0), exposure_middle=4.0 * np.arange(101.0))
+    ends = daylight.patient_ends(late, light)  # 2.5 min are expected, all day long
+    np.testing.assert_array_equal(ends[[5, 15]], [15.0, 25.0])
+    assert np.isnan(ends[[25, 40]]).all()  # half an hour later it takes less than half as long
+    np.testing.assert_array_equal(ends[50:60], np.arange(50.0, 60.0) + 2.5)
+    dark = np.arange(101.0) / 3.0  # 30 min all day long: the day has no shorter one
+    assert np.isfinite(daylight.patient_ends(dark, light)[10])
+    brief = replace(light, longest_exposure=9.0)  # and nothing longer than is ever attempted
+    assert np.isnan(daylight.patient_ends(late, brief)[5])
+
+
+def test_in_an_hour_that_no_plan_would_use_a_shorter_pose_is_waited_for():
+    """As at dawn: expected to take too long at minute 5, and a short one comes in the day."""
+    late = np.concatenate([np.arange(50.0), 50.0 + 4.0 * np.arange(51.0)])
+    told = np.arange(101.0) + 2.5
+    told[:10] = np.nan
+    light = steady(patience=2.0, expected=told)
+    ends = daylight.patient_ends(late, light)
+    assert np.isnan(ends[5])
+    assert ends[15] == 25.0
 
 
 def test_what_is_expected_is_told_or_the_middle_day():

@@ -247,6 +247,25 @@ def test_hands_stay_free_for_a_plate_that_will_be_ripe(plain):
     assert apart[second] >= run.starts[first, plain.FIX]
 
 
+def test_a_plate_overdue_in_its_frame_keeps_no_hands_idle(plain):
+    """Expected after 30 min, ripe after 200: meanwhile the other plate is finished."""
+    shop = plain.shop(workers=1, frames=(1, 1), develop=(30.0, 30.0), expose=5.0)
+    run = simulated(plain, shop, ripe=np.stack([plain.after(200.0), plain.after(30.0)]))
+    slow, quick = np.argsort(run.frame_kind)
+    assert run.ends[quick, plain.SEAL] < run.ends[slow, plain.DEVELOP] - 60.0
+    assert run.finished.all()
+
+
+def test_a_plate_past_its_limit_no_longer_goes_first(plain):
+    """The first lies 170 min longer than expected: the frame is then for what is still good."""
+    shop = plain.shop(plates=3, workers=1, frames=(1,), expose=5.0, frame_within=40.0)
+    third = plain.rule(3, not_before=[0.0, 0.0, 190.0])
+    run = simulated(plain, shop, third, ripe=plain.after(200.0)[None])
+    assert run.starts[1, plain.EXPOSE] + 45.0 < run.starts[0, plain.FIX] - 40.0, "it is lost"
+    assert run.sound.tolist() == [True, False, True]
+    assert not run.starts[1, plain.TO_FRAME] < run.starts[2, plain.TO_FRAME]
+
+
 def test_the_end_between_two_minutes_of_a_table():
     def at(table, minute):
         return float(between(np.array([table]), np.zeros(1, dtype=int), np.array([minute]))[0])
@@ -325,6 +344,10 @@ def test_who_sees_the_sky_begins_nothing_that_it_will_not_finish(plain):
     seeing = replace(hoping, expected_ripe=dark[:, None])
     assert np.isfinite(dispatch.play(shop, plain.rule(1), hoping).starts[0, 0, 0, 0])
     assert np.isnan(dispatch.play(shop, plain.rule(1), seeing).starts).all()
+    # it is tried where it is ripe in time if it needs little; here it is
+    trying = replace(plain.drawn(shop), expected_ripe=dark[:, None])
+    trying = replace(trying, hoped_ripe=shop.expected_ripe[:, None])
+    assert dispatch.play(shop, plain.rule(1), trying).sound.all()
 
 
 @pytest.mark.parametrize(("plates", "workers", "frames"), [(2, 1, 3), (4, 2, 2), (3, 1, 1)])

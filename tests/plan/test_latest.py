@@ -63,6 +63,19 @@ def test_begun_at_its_latest_start_a_step_costs_a_tenth_of_the_odds_at_most(plan
     assert (share >= usual - 0.2).all()
 
 
+def test_latest_starts_of_a_plate_follow_each_other(plain):
+    """Held back alone the camera may begin at 100, preparing at 150: then at 90, ten min before."""
+    runs = play(plain.shop(), plain.rule(2), plain.drawn(plain.shop()))
+    one = np.array([[150.0, 100.0, 300.0, -np.inf, 280.0, 400.0, 410.0]])
+    by_clock = np.array([[True, True, False, False, True, True, True]])
+    starts = np.array([[0.0, 10.0, 70.0, 72.0, 102.0, 110.0, 116.0]])
+    got = latest._one_after_the_other(one, by_clock, starts, runs)
+    # to the frame moves with the exposure: its own is left, and nothing waits for it
+    np.testing.assert_array_equal(got, [[90.0, 100.0, 300.0, -np.inf, 280.0, 400.0, 410.0]])
+    tight = latest._one_after_the_other(one - 100.0, by_clock, starts, runs)
+    assert (tight[0, 0], tight[0, 1]) == (0.0, 0.0), "never before the plan"
+
+
 def test_latest_starts_are_not_merely_early(planned):
     day, plan = planned
     shop = shop_of(day, blocks_of(day.tasks), 2)

@@ -33,7 +33,7 @@ def test_a_block_can_be_finished_until_the_rest_no_longer_fits(build_day):
     assert latest[last - 1] == latest[last] - minutes[last - 1]
     assert latest == sorted(latest)
     # before the camera: exposure, frame, ripening and the rest all have to fit behind it
-    ripe = shop.expected_ripe[0]
+    ripe = draw_days(shop, day.light, days=3, seed=1).hoped_ripe[0, 0]
     free = facts.free
     rest = sum(minutes[free:])
     put_out = np.flatnonzero(np.nan_to_num(ripe, nan=np.inf) + rest <= shop.last_minute)[-1]

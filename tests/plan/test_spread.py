@@ -69,6 +69,19 @@ def test_the_weathers_are_taken_in_turn(build_day):
             assert grown == pytest.approx(doses[number, plate], rel=1e-9)
 
 
+@pytest.mark.parametrize("seen", [False, True])
+def test_what_is_hoped_for_comes_about_once_in_ten_times(build_day, seen):
+    """Of plates put out at minute 60 under the one sky, one in ten is ripe by then."""
+    day = build_day(plates=1, weathers=1)
+    light = replace(day.light, sky_seen=seen)
+    shop = shop_of(day, blocks_of(day.tasks), 1)
+    drawn = draw_days(shop, light, days=2000, seed=3)
+    days = np.arange(2000)
+    ends = drawn.ripe(0, days, 0 * days, np.full(2000, 60.0), np.zeros(2000))
+    by_then = np.nan_to_num(ends, nan=np.inf) <= drawn.hoped_ripe[0, 0, 60]
+    assert by_then.mean() == pytest.approx(0.1, abs=0.02)
+
+
 def test_what_went_wrong_is_counted_by_day(plain):
     shop = plain.shop(plates=2)
     runs = play(shop, plain.rule(2), plain.drawn(shop, days=5))

@@ -15,16 +15,13 @@ from argentry.needs.frame import filter_leak
 from argentry.needs.over_iodine import back_over_iodine_s, last_seconds
 from argentry.physics import air, evenness
 from argentry.physics import filter as red_filter
-from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
+from argentry.plan.daylight import expected_exposure_ends
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps
 from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from numpy.typing import NDArray
 
     from argentry.day.planner_light import LitDay
     from argentry.needs.over_iodine import BoxToday
@@ -64,7 +61,7 @@ def warnings(
     asked : int
         Plates wanted.
     causes : Mapping
-        Of `missed_by_cause`; empty where no day was simulated.
+        Of `argentry.day.missed`; empty where no day was simulated.
     more : tuple of str
         What would change the light's answer: a lamp, a longer pose.
     """
@@ -197,67 +194,6 @@ MISSED = {
         "fewer plates (--plates), begin earlier (--from) or stay longer (--until)."
     ),
 }
-
-
-def missed_by_cause(planned: Planned, frames: int, served: NDArray[np.bool_]) -> dict[str, float]:
-    """Return the share of simulated days on which not every plate is finished, by its first cause.
-
-    Parameters
-    ----------
-    planned : Planned
-        A plan with its simulated days.
-    frames : int
-        How many there are, of all kinds.
-    served : NDArray[bool], shape (k,)
-        In which weathers the light serves the plan, of `light_serves` of `argentry.day.tables`.
-
-    Returns
-    -------
-    dict of str to float
-        ``"sitter"``: a sitter's pose does not begin in time; ``"light"``: a plate is never ripe, or
-        not exposed in a weather whose light does not serve; all are finished and a keeping limit
-        is overrun,
-        ``"frames"``: while every frame is taken, or ``"hands"``; ``"hours"``: the day ends first.
-        [1]
-    """
-    days = planned.days
-    assert days is not None
-    lit = [i for i, b in enumerate(planned.blocks) if b.kind in (EXPOSURE, DEVELOPMENT)]
-    begun, ended = np.isfinite(days.starts), np.isfinite(days.ends)
-    never_ripe = (begun[:, :, lit[-1]] & ~ended[:, :, lit[-1]]).any(axis=1)
-    never_begun = (~begun[:, :, lit[0]]).any(axis=1)
-    missed = ~days.sound.all(axis=1)
-    seated = [planned.special_of(p) for p in range(begun.shape[1])]
-    waits = np.array([s is not None and s.light.window != ALL_DAY for s in seated], dtype=np.bool_)
-    unseated = missed & (~begun[:, :, lit[0]] & waits).any(axis=1)
-    finished = ended[:, :, -1].all(axis=1)
-    dark = ~served[np.arange(days.sound.shape[0]) % served.size]
-    light = missed & ~unseated & (never_ripe | (never_begun & dark))
-    limit = missed & ~unseated & ~light & finished
-    no_frame = limit & _waits_for_a_frame(planned, frames)
-    shares = {
-        "sitter": unseated,
-        "light": light,
-        "frames": no_frame,
-        "hands": limit & ~no_frame,
-        "hours": missed & ~unseated & ~light & ~limit,
-    }
-    return {cause: float(days.mean()) for cause, days in shares.items()}
-
-
-def _waits_for_a_frame(planned: Planned, frames: int) -> NDArray[np.bool_]:
-    """Return the days on which a plate has to go into a frame while every one is taken."""
-    days, (take, free) = planned.days, frame_span(planned.blocks)
-    assert days is not None
-    within = planned.blocks[take].within
-    if within is None:
-        return np.zeros(len(days.starts), dtype=np.bool_)
-    last = days.ends[:, :, take - 1] + within  # when it has to, shape (days, plates)
-    late = days.starts[:, :, take] > last
-    taken = (days.starts[:, None, :, take] <= last[:, :, None]) & ~(
-        days.starts[:, None, :, free] <= last[:, :, None]
-    )
-    return np.asarray((late & (taken.sum(axis=2) >= frames)).any(axis=1))
 
 
 def _filter(studio: Studio, lit: LitDay) -> list[str]:

@@ -13,6 +13,7 @@ from argentry.day import tables as day_tables
 from argentry.day.appointments import appointments_of, sitter_notes, with_sitters
 from argentry.day.fading import fading_notes
 from argentry.day.lamp import lamp_notes
+from argentry.day.missed import missed_by_cause, too_dark
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
 from argentry.day.remedies import further_notes, remedy_notes
@@ -175,7 +176,11 @@ def printed(
     hours = day_tables.hours(clock, lit, blocks, tables)
     served = day_tables.light_serves(planned, blocks, float(clock.minutes), tables)
     frames = sum(frame.count for frame in studio.frames)
-    causes = day_notes.missed_by_cause(planned, frames, served) if planned.days is not None else {}
+    causes: dict[str, float] = {}
+    dark = 1.0
+    if planned.days is not None:
+        causes = missed_by_cause(planned, frames, served, float(clock.minutes))
+        dark = float(too_dark(planned, served).mean())
     share, behind = day_tables.good_share(studio, odds)
     appointments = appointments_of(setting, planned)
     more = (
@@ -220,7 +225,7 @@ def printed(
         minutes_one_by_one=planned.one_by_one_minutes,
         finished=day_tables.finished(planned),
         all_finished_share=planned.days.all_sound if planned.days is not None else 0.0,
-        light_odds=1.0 - causes["light"] if causes else 0.0,
+        light_odds=1.0 - dark,
         good_share=share,
         good_share_plates=behind,
         good_plates=day_tables.good_plates(planned, studio, seed, odds),

@@ -67,6 +67,7 @@ class Frames:
 
 
 MINUTE_S = 60.0
+SOON = 30  # minutes for which a shorter pose is waited for under a dark sky
 ALL_DAY = (-math.inf, math.inf)
 
 
@@ -150,8 +151,9 @@ def _not_too_long(ends: Array, longest_minutes: float) -> Array:
 def patient_ends(cumulative: Array, light: DayLight) -> Array:
     """Return exposure ends as a maker would have them: no long pose where a short one will come.
 
-    What will come is told by the day as it is expected; a day that is darker all through has longer
-    ones.
+    In an hour that serves on the day as it is expected, the pose is taken as the sky makes it,
+    unless a much shorter one comes within half an hour; in any other hour what will come is told
+    by the rest of the day, and a day that is darker all through has longer ones.
 
     Parameters
     ----------
@@ -165,8 +167,12 @@ def patient_ends(cumulative: Array, light: DayLight) -> Array:
     NDArray[float64], shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
-    ends = exposure_ends(cumulative, light)
-    return _patient(ends, light, _shortest(expected_exposure_ends(light)))
+    ends, usual = exposure_ends(cumulative, light), expected_exposure_ends(light)
+    lengths = np.where(np.isnan(ends), np.inf, ends - np.arange(ends.shape[-1]))
+    ahead = np.concatenate([lengths, np.full(SOON, np.inf)])
+    soon = np.lib.stride_tricks.sliding_window_view(ahead, SOON + 1).min(axis=-1)
+    taken = np.isfinite(usual) & (lengths <= light.patience * soon)
+    return np.asarray(np.where(taken, ends, _patient(ends, light, _shortest(usual))))
 
 
 def expected_exposure_ends(light: DayLight) -> Array:

@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
 ROWS_AT_ONCE = 12_000  # more would only cost memory
+OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
 LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
+NEVER = 1e9  # minutes
 JUST = 1e-9
 BY_PLATE = (
     *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
@@ -279,13 +281,14 @@ class _Rows:
         taking = self.next == facts.take
         if (taking & can).any():
             can &= ~taking | (self._best_frame() >= 0)
-        urgent = limit - now <= URGENT_MINUTES
+        lost = self._lost()
+        urgent = (limit - now <= URGENT_MINUTES) & ~lost
         minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
         sky = self.sky + self.skies * facts.sorts[:, None]
         finishes = facts.can_finish[sky, self.next, minute]
         can &= end <= shop.last_minute
         can &= urgent | (finishes & ~self._misses(end, idle, limit))
-        key = np.where(can, np.where(urgent, limit - now - 1e9, self.rank), np.inf)
+        key = np.where(can, np.where(urgent, limit - now - 1e9, self.rank + NEVER * lost), np.inf)
         best = key.argmin(axis=0)
         rows = np.flatnonzero(can.any(axis=0))
         return best[rows], rows
@@ -297,16 +300,30 @@ class _Rows:
         """
         facts = self.facts
         inside = (self.next > facts.take) & (self.next <= facts.free)
-        queue = ((self.next > facts.exposed) & (self.next <= facts.take)).sum(axis=0)
-        ripe = np.where(self.busy, self.expected_ripe, self.now)  # or it waits to be taken out
+        queue = (self.next > facts.exposed) & (self.next <= facts.take) & ~self._lost()
+        ripe = np.where(self.busy, self._expected(), self.now)  # or it waits to be taken out
         for kind, table in enumerate(self.drawn.expected_ripe):
             laid = inside & (self.next <= facts.developing) & (self.kind == kind)  # not out yet
             ripe = np.where(laid, between(table, self.sky, self.now), ripe)
         ripe = np.sort(np.where(inside & ~np.isnan(ripe), ripe, np.inf), axis=0)
-        place = queue - (facts.frames - inside.sum(axis=0))
+        place = queue.sum(axis=0) - (facts.frames - inside.sum(axis=0))
         later = ripe[np.clip(place, 0, len(ripe) - 1), np.arange(len(place))]
         later = np.where(place < len(ripe), later, np.inf)
         return np.asarray(np.where(place < 0, self.now, later))
+
+    def _expected(self) -> Array:
+        """Return when plates in the light are expected to be ripe, shape (plates, rows) [min].
+
+        One that should be ripe by now and is not will need a part of its time more.
+        """
+        lain = self.now - self.starts[:, :, self.facts.developing].T
+        more = self.now + OVERDUE * lain
+        return np.where(self.expected_ripe < self.now, more, self.expected_ripe)
+
+    def _lost(self) -> Truth:
+        """Return the plates whose next block has not begun within its limit, the frame apart."""
+        over = (self.next > 0) & (self.now > self.ready + self.within + JUST)
+        return np.asarray(over & ~self.busy & (self.next != self.facts.free))
 
     def _limit(self) -> Array:
         """Return when the next block of every plate must have begun, shape (plates, rows) [min]."""
@@ -319,10 +336,10 @@ class _Rows:
         if self.shop.plates == 1:
             return np.zeros(end.shape, dtype=np.bool_)
         begun = (self.next > 0) | np.isfinite(self.due)
-        waiting = ~self.busy & begun & (self.next < facts.count)
+        waiting = ~self.busy & begun & (self.next < facts.count) & ~self._lost()
         in_light = self.busy & (self.next - 1 == facts.developing)
         deadline = np.where(waiting, limit, np.inf)
-        deadline = np.where(in_light, self.expected_ripe + facts.within[facts.free], deadline)
+        deadline = np.where(in_light, self._expected() + facts.within[facts.free], deadline)
         soonest = deadline.argmin(axis=0)
         rows = np.arange(end.shape[1])
         others = np.broadcast_to(deadline[soonest, rows], end.shape).copy()
@@ -331,15 +348,19 @@ class _Rows:
         return np.asarray((idle <= 1) & (end > others))
 
     def _best_frame(self) -> Whole:
-        """Return, for each row, the free frame that would be ripe first; -1 for none."""
+        """Return, for each row, the free frame that would be ripe first; -1 for none.
+
+        Where a plate is expected to be ripe in none it is put into any, in hope.
+        """
         facts = self.facts
         inside = (self.next > facts.take) & (self.next <= facts.free)
         best = np.full(len(self.now), -1, dtype=np.int64)
         first = np.full(len(self.now), np.inf)
-        for kind, count in enumerate(self.shop.frame_counts):
+        ripes = [between(table, self.sky, self.now) for table in self.drawn.expected_ripe]
+        dark = np.isnan(ripes).all(axis=0)
+        for kind, (count, ripe) in enumerate(zip(self.shop.frame_counts, ripes, strict=True)):
             free = (inside & (self.kind == kind)).sum(axis=0) < count
-            ripe = between(self.drawn.expected_ripe[kind], self.sky, self.now)
-            better = free & (ripe < first)
+            better = free & (np.where(dark, NEVER, ripe) < first)
             best, first = np.where(better, kind, best), np.where(better, ripe, first)
         return best
 

@@ -118,6 +118,29 @@ def latest_starts(
     safe = np.full((plates, count), -np.inf)
     for (plate, block), minute, end in zip(where, low, ends, strict=True):
         safe[plate, block] = min(minute, end)
+    by_clock = np.zeros((plates, count), dtype=np.bool_)
+    by_clock[tuple(np.transpose(where))] = np.isfinite(low) & (low < ends - CLOSE_MINUTES)
+    return _one_after_the_other(safe, by_clock, starts, usual)
+
+
+def _one_after_the_other(
+    safe: Array, by_clock: NDArray[np.bool_], starts: Array, usual: Runs
+) -> Array:
+    """Return latest starts that leave each plate its usual time until the next of them.
+
+    Each is looked for alone, with what follows as late as it may be; read from a sheet, a later
+    one holds as well. What must begin within a limit of the block before moves with that.
+    """
+    took = np.nan_to_num(usual.ends[0] - usual.starts[0], nan=np.inf)
+    lengths = np.median(took, axis=0)
+    lengths, safe = np.where(np.isfinite(lengths), lengths, 0.0), safe.copy()
+    for plate in range(len(safe)):
+        after = np.inf
+        for block in range(safe.shape[1] - 1, -1, -1):
+            after -= lengths[plate, block]
+            if by_clock[plate, block]:
+                latest = max(np.floor(after), starts[plate, block])
+                after = safe[plate, block] = min(safe[plate, block], latest)
     return safe
 
 

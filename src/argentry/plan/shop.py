@@ -198,6 +198,9 @@ class Drawn:
         the sky of the day. [min]
     expected_ripe : NDArray[float64], shape (frames, 1 or weathers, m + 1)
         The same for a plate put out then. [min]
+    hoped_ripe : NDArray[float64], shape of `expected_ripe`, or None
+        When a plate that needs little is ripe: what may come out in time is tried. None: only what
+        is expected to come out is. [min]
     ripe_ends : NDArray[float64], shape (frames, m + 1), or None
         When every plate put out at each minute is ripe, in the place of sums and doses. [min]
     fading : float
@@ -214,6 +217,7 @@ class Drawn:
     expected_exposures: Array
     expected_ripe: Array
     ripe_ends: Array | None = None
+    hoped_ripe: Array | None = None
     fading: float = 0.0
     running_until: Array | None = None
 

@@ -66,7 +66,7 @@ class ShopFacts:
             shop.last_minute,
             _Table.of(self.median),
             _Table.of(drawn.expected_exposures),
-            _Table.of(drawn.expected_ripe),
+            _Table.of(drawn.expected_ripe if drawn.hoped_ripe is None else drawn.hoped_ripe),
         )
 
 

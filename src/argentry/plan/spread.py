@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.physics import dose as light_dose
+from argentry.physics.stops import even_draws
 from argentry.plan import daylight
 from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
@@ -20,7 +21,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-NORMAL = NormalDist()
+NORMAL, LN2, SEED = NormalDist(), float(np.log(2.0)), 5
+HOPE = 0.1  # chance of being ripe in time for which a plate is still tried
+LITTLE = NORMAL.inv_cdf(HOPE)
+LEAST_DRAWN = 50  # doses of which a tenth is looked for
 
 
 @dataclass(frozen=True)
@@ -175,6 +179,28 @@ def draw_minutes(shop: Shop, days: int, seed: int) -> Array:
     return out
 
 
+def _hoped_ends(frame: daylight.Frames, used: int, *, by_sky: bool) -> Array:
+    """Return when a plate is ripe on one day in ten, or sooner, shape (1 or used, m + 1) [min].
+
+    Parameters
+    ----------
+    frame : Frames
+        In which it lies.
+    used : int
+        How many of the weathers are drawn.
+    by_sky : bool
+        True for a table under each of them: then only what the plate needs is hoped for.
+    """
+    sd = float(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd))
+    if by_sky:
+        return light_dose.end_table(frame.days[:used], frame.dose * np.exp(sd * LITTLE))
+    which = np.arange(max(used, LEAST_DRAWN)) % used
+    doses = even_draws(frame.dose, sd / LN2, len(which), SEED)
+    ends = np.nan_to_num(light_dose.end_table(frame.days[which], doses), nan=np.inf)
+    soon = np.quantile(ends, HOPE, axis=0, method="nearest")
+    return np.asarray(np.where(np.isfinite(soon), soon, np.nan))[None]
+
+
 def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> Drawn:
     """Draw durations, doses and weather of many days.
 
@@ -202,6 +228,7 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
     if light.sky_seen:
         expected = exposures
         ripe = np.stack([light_dose.end_table(f.days[:used], f.dose) for f in light.frames])
+    hoped = np.stack([_hoped_ends(f, used, by_sky=light.sky_seen) for f in light.frames])
     return Drawn(
         minutes=draw_minutes(shop, days, seed),
         weather=np.arange(days) % weathers,
@@ -210,5 +237,6 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
         doses=draw_doses(light, shop.plates, days, seed + 1),
         expected_exposures=expected,
         expected_ripe=ripe,
+        hoped_ripe=hoped,
         fading=light.fading,
     )
