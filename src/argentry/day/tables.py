@@ -410,5 +410,8 @@ def good_plates(
         return Range(0.0, 0.0, 0.0)
     rng = np.random.default_rng(seed + 13)
     done = planned.finished
-    chance = rng.beta(*_good_beta(studio, None if learned is None else learned.many), len(done))
-    return _count(rng.binomial(done, chance).astype(np.float64))
+    good, lost = _good_beta(studio, None if learned is None else learned.many)
+    drawn = _range(rng.binomial(done, rng.beta(good, lost, len(done))).astype(np.float64))
+    # the mean by itself: drawn, it would stray from plates finished times their share
+    mean = float(done.mean()) * good / (good + lost)
+    return replace(drawn, middle=float(np.clip(mean, drawn.low, drawn.high)))
