@@ -9,6 +9,7 @@ from benchmarks.seeing.plate import findings, seen_of
 from benchmarks.seeing.plate_scene import GREYS, plate_scene
 from PIL import Image, ImageFilter
 
+from argentry import trade
 from argentry.desk.seeing.blur import SOFT_COPY, blur_of
 from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
@@ -197,3 +198,18 @@ def test_a_line_on_the_ground_is_not_a_spot():
     (one,) = spots(ground, (0, 0, 160, 120))
     assert (round(one.x), round(one.y), one.tone) == (40, 30, "dark")
     assert one.diameter == pytest.approx(8.0, abs=1.5)
+
+
+def test_streaks_of_a_picture_that_moved_are_no_lines_of_a_buff():
+    from scipy import ndimage
+
+    rng = np.random.default_rng(52)
+    fine = ndimage.uniform_filter1d(rng.normal(0.0, 1.0, (600, 900)), 18, axis=1)
+    moved = 0.2 * (1.0 + 0.03 * fine / fine.std())
+    assert buff_lines(moved).strength == 0.0
+    assert buff_lines(0.2 * (1.0 + 0.01 * np.eye(600, 900))).strength == 0.0  # nothing else there
+    across = np.arange(600)[:, None] + 0.05 * np.arange(900)[None, :]
+    buffed = buff_lines(moved * (1.0 + 0.1 * np.sin(across * 1.3)))
+    assert buffed.strength > trade.value("seeing", "buff_from")
+    off = buffed.direction_deg - np.degrees(np.arctan(0.05))
+    assert abs((off + 90.0) % 180.0 - 90.0) < 1.5
