@@ -12,7 +12,7 @@ from argentry.judge.evenness import evenness
 from argentry.physics import colour, interlayer
 from argentry.physics.coat_words import bands
 from benchmarks.seeing import coat_other
-from benchmarks.seeing.scene import LIGHTS, scene
+from benchmarks.seeing.scene import CARD, LIGHTS, scene
 
 LINE = (
     "{name:28} told {told}/{count}, cycle {cycle:.2f}; mean off by "
@@ -31,8 +31,12 @@ def judged(seed, named=True, make=scene, **more):
     names = [truth.light] if named and truth.light in LIGHTS else ["window", "tungsten", "led"]
     lights = {name: colour.light(LIGHTS[name]) for name in names}
     return truth, see_coat(
-        truth.picture, Look(lights, interlayer.likely(), truth.bare, truth.expected)
-    )
+        truth.picture,
+        Look(
+            lights, interlayer.likely(), truth.bare, truth.expected,
+            card=CARD if more.get("card") else None,
+        ),
+    )  # fmt: skip
 
 
 def row(name, first, count, **more):
@@ -78,6 +82,9 @@ def main(count=None):
         row(name + "tidy, light unknown", first, count, make=make, named=False)
         row(name + "by hand, light named", first, count, make=make, by_hand=True)
         row(name + "no strip", first, count // 4, make=make, strip=False)
+        if make is scene:
+            row(name + "card, no strip, light named", first, count, strip=False, card=True)
+            row(name + "card, by hand", first, count, strip=False, card=True, by_hand=True)
         row(name + "red light", first, count // 4, make=make, light="red")
         row(name + "blown by two stops", first, count // 4, make=make, blown=2.0)
 

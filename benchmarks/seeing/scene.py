@@ -85,8 +85,11 @@ def coat_of(rng, kind):
     return mean * field, mean, thin
 
 
-def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0):
-    """Return a picture and its truth."""
+CARD = (12, 270, 40, 60)  # x, y, width, height of what is seen of the card beside the plate
+
+
+def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, card=False):
+    """Return a picture and its truth; `card`: it is seen beside the plate too, not lit alike."""
     rng = np.random.default_rng([seed, 20261128])
     name = light or str(rng.choice(list(LIGHTS)))
     lamp = colour.light(LIGHTS.get(name, "D65"))
@@ -127,7 +130,14 @@ def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0):
         raw[covered] = raw[covered] * rng.uniform(0.05, 0.2)
     seen = raw @ matrix
     picture, corners = placed(rng, seen, by_hand)
+    if card:
+        left, top, across, down = CARD
+        apart = np.random.default_rng([seed, 7]).normal(0, [0.15, 0.02, 0.02, 0.02])
+        white = np.exp(apart[0] + apart[1:]) @ matrix
+        picture[top : top + down, left : left + across] = white
     level = 0.8 / np.quantile(picture[picture.sum(axis=2) > 0.2], 0.98) * 2.0**blown
+    if card:  # exposed so that it keeps its tone
+        level = min(level, 0.7 / white.max())
     picture = picture * level * np.exp(rng.normal(0, 0.06))
     far = np.hypot(*np.meshgrid(np.linspace(-1, 1, picture.shape[1]),
                                 np.linspace(-1, 1, picture.shape[0])))  # fmt: skip

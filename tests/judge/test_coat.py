@@ -1,11 +1,22 @@
 """Coats told from pictures of another room, camera and film than the judge's own."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from benchmarks.seeing.scene import LIGHTS, scene
+from benchmarks.seeing.scene import CARD, LIGHTS, scene
 
+from argentry import trade
 from argentry.judge import bare_silver, coat_map, plate_edges
-from argentry.judge.coat import BLOWN, RED_LIGHT, Look, see_coat
+from argentry.judge.coat import (
+    BLOWN,
+    CARD_BLOWN,
+    NAME_LIGHT,
+    NO_CARD,
+    RED_LIGHT,
+    Look,
+    see_coat,
+)
 from argentry.judge.evenness import evenness
 from argentry.physics import colour, interlayer
 from argentry.physics.camera import beside_silver
@@ -54,17 +65,20 @@ def test_an_edge_that_is_coated_is_not_taken_for_silver(tidy):
     assert seen.why == bare_silver.NOT_BARE.format(side=other)
 
 
+DOUBTS = trade.value("seeing", "light_sd"), trade.value("seeing", "chroma_sd")
+
+
 def test_without_a_clock_the_two_blues_are_told_as_two():
     grid = coat_map.GRID_NM
     layers = interlayer.likely()
     looks = [(w, beside_silver(grid, colour.light("D65"), layer=one)) for w, one in layers]
     fields = np.broadcast_to(looks[1][1][168], (12, 16, 3))
-    found, _ = coat_map.coats(fields, looks, None)
+    found, _ = coat_map.coats(fields, looks, None, DOUBTS)
     told = sorted(one.thickness_nm for one in found if one.weight > 0.1)
     assert told == pytest.approx([45, 168], abs=5)
     assert sum(one.weight for one in found) == pytest.approx(1.0)
     for clock, nm in (((44.0, 10.0), 45), ((160.0, 30.0), 168)):
-        best = coat_map.coats(fields, looks, clock)[0][0]
+        best = coat_map.coats(fields, looks, clock, DOUBTS)[0][0]
         assert best.thickness_nm == pytest.approx(nm, abs=5)
         assert best.weight > 0.9
 
@@ -82,6 +96,27 @@ def test_no_thickness_is_told_where_none_can_be(more, why):
     seen = see_coat(truth.picture, look_of(truth, bare=None))
     assert seen.coats == ()
     assert seen.why in (why, bare_silver.CLIPPED)
+
+
+def test_for_want_of_a_strip_a_card_in_the_picture_tells_it_with_a_wider_doubt(tidy):
+    truth, _ = scene(2003, strip=False, card=True)
+    known = look_of(truth, card=CARD)
+    seen = see_coat(truth.picture, known)
+    best = seen.coats[0]
+    assert (seen.by_card, seen.strip) == (True, None)
+    assert abs(best.thickness_nm - truth.mean) < 10.0
+    by_strip = see_coat(tidy[0].picture, look_of(tidy[0])).coats[0]
+    assert best.high_nm - best.low_nm > by_strip.high_nm - by_strip.low_nm
+    unnamed = replace(known, lights={name: colour.light(name) for name in ("D65", "A")})
+    blown = (np.clip(truth.picture.astype(float) * 3.0, 0, 255)).astype("uint8")
+    for picture, look, why in (
+        (truth.picture, replace(known, card=None), bare_silver.NONE_FOUND),
+        (truth.picture, replace(known, card=(5000.0, 0.0, 40.0, 40.0)), NO_CARD),
+        (truth.picture, unnamed, NAME_LIGHT),
+    ):
+        told = see_coat(picture, look)
+        assert (told.coats, told.why) == ((), why)
+    assert see_coat(blown, known).why in (BLOWN, CARD_BLOWN)
 
 
 def test_by_red_light_order_is_told_and_no_thickness(tidy):

@@ -70,6 +70,11 @@ judge.add_command(ripening)
     "columns: nm and power.",
 )
 @click.option("--bare", metavar="EDGE", help="Edge with the bare strip: left, right, top, bottom.")
+@click.option(
+    "--card", metavar="X,Y,W,H",
+    help="A part of the white card beside the plate, in pixels: compared with where no strip is "
+    "bare; the light must be named.",
+)  # fmt: skip
 @click.option("--seconds", type=float, help="Seconds over iodine so far.")
 @click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")
 @click.option("--expect", metavar="NM,SD", help="Thickness expected in nanometres, and its doubt.")
@@ -99,18 +104,20 @@ def coat(
     *,
     use_learned: bool,
     as_json: bool,
-    **given: object,
+    **given: Any,
 ) -> None:
     """Say how thick the coat in a picture is, how even, and how many seconds more it needs.
 
     Tip the plate so that it mirrors a white card all over, with a strip of bare silver along one
-    edge in view. Without that strip, and by red light, no thickness is told, only which part is
-    thicker.
+    edge in view. Without strip and card, and by red light, no thickness is told, only which part
+    is thicker.
     """
     from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
+    from argentry.desk.seeing.picture import four
 
     now = studio_here(ctx, address, use_learned=use_learned)
-    asked = AskedCoat(**{**given, "expect": _pair(given["expect"])})  # type: ignore[arg-type]
+    marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
+    asked = AskedCoat(**{**given, **marked})
     answer = judge_coat_file(file, asked, now)
     if label is not None:
         from argentry.desk.seeing.kept import keep_answer

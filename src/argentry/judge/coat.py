@@ -12,7 +12,7 @@ from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics import colour
-from argentry.physics.camera import beside_silver
+from argentry.physics.camera import bare_silver, beside_silver
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.judge.bare_silver import Strip
+    from argentry.judge.grey_scale import Line
     from argentry.physics.colour import Light
     from argentry.physics.interlayer import Interlayer
 
@@ -30,6 +31,10 @@ RED_LIGHT = "under red light only one colour is left: no thickness can be told"
 DARK = "too little of the plate mirrors the card: hold the card so that it fills the plate"
 BLOWN = "the plate is overexposed: take it again with one stop less light"
 LEAST_SEEN = 40  # fields
+LEAST_CARD_PX = 100
+NO_CARD = "the card that is marked lies outside the picture or is too small"
+NAME_LIGHT = "without a bare strip the light must be named: a warmer lamp looks like another coat"
+CARD_BLOWN = "the card is overexposed: take it again with one stop less light"
 
 
 @dataclass(frozen=True)
@@ -50,6 +55,9 @@ class Look:
         Of view. [deg]
     red : bool
         True when it was taken by red light.
+    card : (x, y, width, height) or None
+        A part of the white card that is seen beside the plate: where there is no bare strip, coats
+        are compared with it. [px of the picture looked at]
     """
 
     lights: Mapping[str, Light]
@@ -58,6 +66,7 @@ class Look:
     expected: tuple[float, float] | None = None
     angle_deg: float = 0.0
     red: bool = False
+    card: Line | None = None
 
 
 @dataclass(frozen=True)
@@ -80,6 +89,8 @@ class Seen:
         L*, a*, b* of the coat, bare silver being white.
     why : str
         Why no thickness is told; empty when it is.
+    by_card : bool
+        True when it is compared with the card, for want of a strip.
     """
 
     corners: Floats | None = None
@@ -89,6 +100,7 @@ class Seen:
     order: Floats | None = None
     lab: Floats | None = None
     why: str = ""
+    by_card: bool = False
 
 
 def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
@@ -118,20 +130,40 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     blown = (fields >= trade.value("seeing", "clipped_level")).any(axis=2) & seen
     if not red and blown.sum() > 0.25 * seen.sum():
         return Seen(corners, order=None, why=BLOWN)
-    if isinstance(strip, str):
-        return Seen(corners, order=_order(fields, seen, red=red), why=strip)
-    beside = np.where((seen & ~blown)[..., None], fields / strip.rgb, np.nan)
-    return _told(Seen(corners, strip=strip), beside, look)
+    by_card = isinstance(strip, str) and not red and look.card is not None
+    bare = _by_card(linear, look) if by_card else strip if isinstance(strip, str) else strip.rgb
+    if isinstance(bare, str):
+        return Seen(corners, order=_order(fields, seen, red=red), why=bare)
+    beside = np.where((seen & ~blown)[..., None], fields / bare, np.nan)
+    found = Seen(corners, strip=None if isinstance(strip, str) else strip, by_card=by_card)
+    return _told(found, beside, look)
+
+
+def _by_card(linear: Floats, look: Look) -> Floats | str:
+    """Return what bare silver would look like beside the card that is seen, or why not."""
+    assert look.card is not None
+    left, top, wide, high = (round(one) for one in look.card)
+    part = linear[top : top + high, left : left + wide].reshape(-1, 3)
+    if len(part) < LEAST_CARD_PX:
+        return NO_CARD
+    if len(look.lights) > 1:
+        return NAME_LIGHT
+    if (part >= trade.value("seeing", "clipped_level")).any(axis=1).mean() > 0.1:
+        return CARD_BLOWN
+    (light,) = look.lights.values()
+    return np.asarray(np.median(part, axis=0) * bare_silver(light, look.angle_deg))
 
 
 def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
+    by = "card_" if seen.by_card else ""
+    doubts = trade.value("seeing", f"{by}light_sd"), trade.value("seeing", f"{by}chroma_sd")
     best: tuple[float, str, list[Coat]] | None = None
     for name, light in look.lights.items():
         looks = [
             (weight, beside_silver(GRID_NM, light, angle_deg=look.angle_deg, layer=layer))
             for weight, layer in look.layers
         ]
-        found, evidence = coats(beside, looks, look.expected)
+        found, evidence = coats(beside, looks, look.expected, doubts)
         if best is None or evidence > best[0]:
             best = evidence, name, found
     assert best is not None

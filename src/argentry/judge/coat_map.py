@@ -54,6 +54,7 @@ def coats(
     fields: Floats,
     looks: Sequence[tuple[float, Floats]],
     expected: tuple[float, float] | None,
+    doubts: tuple[float, float],
 ) -> tuple[list[Coat], float]:
     """Return the coats that a picture may show, the likeliest first, and how well they fit.
 
@@ -65,6 +66,9 @@ def coats(
         The same of coats on `GRID_NM`, for each lossy layer with its weight.
     expected : (float, float) or None
         Thickness and standard deviation by the seconds over iodine. [nm]
+    doubts : (float, float)
+        How well the light on a field and its colour are known beside those on the silver, as
+        standard deviations of logarithms. [1]
 
     Returns
     -------
@@ -79,7 +83,7 @@ def coats(
     curves = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
     fits = []
     for (weight, look), (place, curve) in product(ways, zip(_CURVES, curves, strict=True)):
-        fits.append((weight - place**2 / 2, _likelihood(log, curve * np.log(look))))
+        fits.append((weight - place**2 / 2, _likelihood(log, curve * np.log(look), doubts)))
     spread = trade.value("seeing", "plate_spread_nm")
     kernel = np.exp(-(((GRID_NM[:, None] - GRID_NM) / spread) ** 2) / 2)
     kernel /= kernel.sum(axis=0)
@@ -106,13 +110,13 @@ def _parts(log: Floats) -> tuple[Floats, Floats]:
     return log[..., [0, 2]] - log[..., 1:2], log.mean(axis=-1)
 
 
-def _likelihood(log: Floats, look: Floats) -> Floats:
+def _likelihood(log: Floats, look: Floats, doubts: tuple[float, float]) -> Floats:
     """Return the logarithm of the likelihood of each thickness at each field."""
     colour, light = _parts(log)
     mean, bright = _parts(look)
     slope = trade.value("seeing", "chroma_slope_sd")
-    sd = np.hypot(trade.value("seeing", "chroma_sd"), slope * mean)
-    sd_light = np.hypot(trade.value("seeing", "light_sd"), slope * bright)
+    sd = np.hypot(doubts[1], slope * mean)
+    sd_light = np.hypot(doubts[0], slope * bright)
     off = (((colour[:, None] - mean) / sd) ** 2).sum(axis=2)
     off += ((light[:, None] - bright) / sd_light) ** 2
     return np.asarray(-off / 2 - np.log(sd).sum(axis=1) - np.log(sd_light))

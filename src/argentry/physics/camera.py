@@ -54,6 +54,25 @@ def beside_silver(
     return np.asarray(seen[1:] / seen[0])
 
 
+def bare_silver(source: Light, angle_deg: float = 0.0) -> FloatArray:
+    """Return linear red, green and blue of bare silver over those of a white card.
+
+    Parameters
+    ----------
+    source : Light
+        The light on both.
+    angle_deg : float
+        Of view. [deg]
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        [1]
+    """
+    spectra = film.reflectance(colour.WAVELENGTH_NM, [0.0], angle_deg=angle_deg)
+    return np.asarray(camera_rgb(spectra, source)[0])
+
+
 def camera_rgb(spectra: ArrayLike, source: Light) -> FloatArray:
     """Return linear red, green and blue of a mean camera balanced on white in its light.
 

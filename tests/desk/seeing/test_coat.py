@@ -5,15 +5,17 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
-from benchmarks.seeing.scene import scene
+from benchmarks.seeing.scene import CARD, scene
+from click.testing import CliRunner
 
 from argentry import trade
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.pictures.judged import confirm, judged
 from argentry.book.plates import add_plate
+from argentry.cli.main import cli
 from argentry.desk.numbers.studio_numbers import studio_of_folder
-from argentry.desk.seeing.coat import AskedCoat, judge_coat, judge_coat_file
+from argentry.desk.seeing.coat import BY_CARD, AskedCoat, judge_coat, judge_coat_file
 from argentry.desk.seeing.kept import keep_answer
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.desk.studio import new_studio
@@ -169,6 +171,20 @@ def test_only_a_command_opens_a_file_for_the_light(picture, folder, now):
         judge_coat_file(picture[1], AskedCoat("candle"), now)
 
 
+def test_a_coat_without_a_strip_is_told_by_the_card_beside_it(folder):
+    truth, content = scene(2003, strip=False, card=True)
+    file = folder / "card.jpg"
+    file.write_bytes(content)
+    ask = ["judge", "coat", str(file), "--light", truth.light, "--as-written"]
+    words = ",".join(map(str, CARD))
+    expect = ",".join(f"{one:.1f}" for one in truth.expected)
+    told = CliRunner().invoke(cli, [*ask, "--card", words, "--expect", expect])
+    assert told.exit_code == 0, told.output
+    assert BY_CARD in told.output.replace("\n", " ")
+    assert " nm" in told.output.splitlines()[0]
+    assert "cannot tell" in CliRunner().invoke(cli, ask).output
+
+
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
@@ -177,6 +193,7 @@ def test_only_a_command_opens_a_file_for_the_light(picture, folder, now):
         (AskedCoat(expect=(300.0, 5.0)), "--expect"),
         (AskedCoat(seconds=-1.0), "--seconds"),
         (AskedCoat(angle_deg=89.0), "--angle"),
+        (AskedCoat(card=(-5.0, 0.0, 9.0, 9.0)), "--card"),
     ],
 )
 def test_what_cannot_be_is_one_sentence(picture, now, asked, said):

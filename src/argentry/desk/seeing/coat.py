@@ -10,7 +10,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.book.pictures.kept import clean_name
-from argentry.desk.seeing.picture import opened, sha256_of_named
+from argentry.desk.seeing.picture import check_place, opened, sha256_of_named, shrunk
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.errors import BadInput, check_range
 from argentry.judge.bare_silver import SIDES
@@ -34,12 +34,14 @@ from argentry.records.needs import StudioNow
 from argentry.trade.spectra import generic
 
 if TYPE_CHECKING:
+    from argentry.judge.grey_scale import Line
     from argentry.physics.colour import Light
     from argentry.records.studio import Spectrum, Studio
 
 LOOKED_AT_PX = 800
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}
 RED = "red"
+BY_CARD = "Compared with the card for want of a bare strip: the doubt is wider."
 LONGEST_S = 3600  # over iodine, and open to a look
 NOT_A_LIGHT, USE_LIGHT = "{light!r} is not a light known here", "use {lights}"
 OR_A_FILE = "use {lights}, a generic lamp, or a file of two columns: nm and power"
@@ -82,6 +84,8 @@ class AskedCoat:
         How long it lay open. [s]
     lamp : Spectrum or None
         Of a lamp of one's own: no page may name a file, so that a command alone gives it.
+    card : (x, y, width, height) or None
+        A part of the white card beside the plate, for want of a bare strip. [px]
     """
 
     light: str | None = None
@@ -95,6 +99,7 @@ class AskedCoat:
     lux: float | None = None
     open_s: float | None = None
     lamp: Spectrum | None = None
+    card: Line | None = None
 
 
 def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
@@ -139,7 +144,8 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     """
     asked = _checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
-    seen = see_coat(picture.pixels, _look(asked, now.studio))
+    look = replace(_look(asked, now.studio), card=shrunk(asked.card, picture.scale))
+    seen = see_coat(picture.pixels, look)
     share = _light_taken(asked, seen, now.studio)
     made = CoatSeen(
         **picture.facts,
@@ -149,6 +155,8 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         light_taken_share=share,
         cautions=() if share is None else (_cost(share),),
     )
+    if seen.by_card:
+        made = replace(made, notes=(*made.notes, BY_CARD))
     if seen.coats:
         made = _with_thickness(made, seen, asked, now.studio)
     else:
@@ -159,6 +167,7 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
 
 
 def _checked(asked: AskedCoat) -> AskedCoat:
+    check_place("--card", asked.card)
     lights = (*LIGHTS, RED)
     if asked.light is not None and asked.light not in lights and asked.lamp is None:
         raise BadInput(
