@@ -147,6 +147,19 @@ def test_a_plate_of_no_run_is_graded_without_one(maker):
     assert grades(maker) == ["good"]
 
 
+def test_where_no_hour_was_planned_the_steps_to_come_follow_on(maker):
+    done, skipped = maker.run("r", START, "P-104", "P-105")
+    begun = START + timedelta(minutes=1)
+    for plate in (done, skipped):
+        maker.work("r", begun, plate, steps=1)
+    maker.say("r", "step_skipped", begun + timedelta(minutes=2), skipped, "iodise")
+    minute = timedelta(seconds=60)
+    for label, then in (("P-104", (begun + minute, begun + 2 * minute)), ("P-105", (None, None))):
+        first, second = outcomes(maker, label)[-1].steps
+        assert (first.planned_start, first.planned_end) == (begun, begun + minute)
+        assert (second.planned_start, second.planned_end) == then
+
+
 def test_given_up_untouched_teaches_nothing(maker):
     plates = maker.run("r", START, "P-104", "P-105")
     for plate in plates:
