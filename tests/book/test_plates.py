@@ -212,3 +212,18 @@ def test_some_plates_by_their_ids(book, one):
     ]
     assert plates.plates(book, ()) == []
     assert plates.names_and_sizes(book)[0] == (one.id, "A 1", "half")
+
+
+def test_the_thinnest_are_those_that_one_more_repolish_may_wear_through(book):
+    """Of 2 um each and 3 um to be left: 5 um for the next, and 2 more for each one before."""
+    for label, silver, before, backs in (
+        ("next", 4.9, 0, 0), ("just", 5.0, 0, 0), ("before", 6.9, 1, 0), ("back", 6.9, 0, 1),
+        ("both", 9.0, 1, 1), ("unknown", None, 0, 0),
+    ):  # fmt: skip
+        made = plate(label, silver_um=silver, times_repolished=before)
+        plates.add_plate(book, made)
+        for _ in range(backs):
+            plates.add_work(book, PlateWork(new_id(), made.id, "polished_back", NOON))
+    known = {one.id: one.label for one in plates.plates(book)}
+    thin = plates.thinnest(book, 2.0, 3.0)
+    assert {known[one] for one in thin} == {"next", "before", "back"}

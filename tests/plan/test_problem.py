@@ -77,4 +77,8 @@ def test_plates_may_have_routes_of_their_own(plain):
     one = day(plain)
     other = tuple(reversed(one.blocks))
     assert one.route(1) == one.blocks
-    assert replace(one, routes=(one.blocks, other)).route(1) == other
+    own = replace(one, routes=(one.blocks, other))
+    assert own.route(1) == other
+    # the hands alone: twice 91 minutes
+    alone = replace(day(plain, plates=2, workers=1), routes=(one.blocks, one.blocks))
+    assert plain_bound(alone) == 182.0

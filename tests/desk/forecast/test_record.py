@@ -187,3 +187,13 @@ def test_the_studios_climate_file_tells_how_cloudy_the_season_is_there(willing, 
     )
     (willing / "climate.csv").write_text("time\n", encoding="utf-8")
     assert record.work_out(willing, own, [], NOW)[KEY].cloudier < found.cloudier
+
+
+def test_a_record_of_before_its_clouds_were_compared_is_none_too_cloudy(blind, studio):
+    kept = record.records_of(blind)
+    file = record.record_file(blind)
+    data = json.loads(file.read_text(encoding="utf-8"))
+    for one in data["services"].values():
+        del one["cloudier"]
+    file.write_text(json.dumps(data), encoding="utf-8")
+    assert record.records_of(blind) == {k: replace(v, cloudier=0.0) for k, v in kept.items()} != {}

@@ -22,6 +22,7 @@ from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.out.schemas import schema
+from argentry.physics.film import relative_coat_speed
 from argentry.records.answers.coat_seen import OtherCoat
 from argentry.records.answers.seen import NotTold
 from argentry.records.ids import new_id
@@ -126,6 +127,10 @@ def test_a_look_costs_light_by_its_lux_seconds_and_violet(picture, now):
         shares[light] = judge_coat_file(file, asked, now)
     ratio = shares["window"].light_taken_share / shares["tungsten"].light_taken_share
     assert ratio == pytest.approx(0.680 / 0.133, rel=0.1)  # violet of D65 over that of A
+    # beside daylight: lux seconds, over the 10 / S that a middle tone of the reference coat needs
+    speed = now.studio.habits.plate_speed or trade.value("exposure", "plate_speed")
+    lux_s = 3000.0 * float(relative_coat_speed(shares["window"].thickness_nm))
+    assert shares["window"].light_taken_share == pytest.approx(lux_s * speed / 10.0, rel=1e-3)
     assert "polish it back" in shares["window"].cautions[0]
     unnamed = judge_coat_file(file, AskedCoat(None, truth.bare, truth.expected), now)
     assert unnamed.light_taken_share is None

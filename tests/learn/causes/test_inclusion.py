@@ -169,3 +169,12 @@ def test_a_suspect_that_is_certain_and_one_that_cannot_be_are_still_weighed():
     for inclusion, least, most in ((1.0, 0.999, 1.0), (0.0, 0.0, 0.001)):
         got = inclusion_of(replace(data, inclusion=np.array([inclusion])))
         assert least <= got[0] <= most
+
+
+def test_a_plate_that_may_have_failed_counts_as_its_shares_of_two():
+    rng = np.random.default_rng(8)
+    x, share, session = rng.normal(size=(6, 2)), rng.uniform(0.1, 0.9, 6), np.arange(6) // 2
+    one = weigh(made(x, share, session))
+    twice = made(np.tile(x, (2, 1)), np.repeat([1.0, 0.0], 6), np.tile(session, 2))
+    two = weigh(replace(twice, weight=np.append(share, 1.0 - share)))
+    assert one.log_evidence == pytest.approx(two.log_evidence, abs=1e-6)

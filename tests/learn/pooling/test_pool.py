@@ -54,6 +54,9 @@ def test_every_scale_goes_there_and_back_about_the_trades_word():
             value = scale.back(scale.mean + z * scale.sd)
             assert scale.low < value < scale.high
             assert scale.to(value) == pytest.approx(scale.mean + z * scale.sd)
+    matters = scale_of("matters", "coat", "room_rh_pct")  # one standard deviation: e times the odds
+    near, far = (matters.back(matters.mean + z * matters.sd) for z in (0.0, 1.0))
+    assert far / (1.0 - far) == pytest.approx(np.e * near / (1.0 - near))
     for key in (("good", "", "x"), ("stage", "", "frying"), ("effect", "coat", "nobody")):
         assert scale_of(*key) is None
 

@@ -63,7 +63,7 @@ def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
     """
     read = np.isfinite(x)
     filled, doubt = np.where(read, x, 0.0), np.where(read, 0.0, 1.0)
-    if not x.size or read.all():
+    if read.all():
         return filled, doubt
     count = read.sum(axis=0)
     mean = np.divide(filled.sum(axis=0), count, out=np.zeros(x.shape[1]), where=count > 0)
