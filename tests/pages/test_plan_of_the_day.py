@@ -9,6 +9,7 @@ import pytest
 
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.bench.state_json import iso
+from argentry.bench.words import plan_words
 from argentry.book.log import append
 from argentry.desk.bench.run import open_run
 from argentry.records.event import Event
@@ -58,6 +59,21 @@ def test_the_step_in_hand_says_when_it_is_planned_and_what_is_to_spare(
     glass.act("plates")
     glass.wait_words("to spare; then Scour")
     glass.red("planned plates")
+
+
+def test_the_frame_is_named_where_a_plate_goes_into_it(server, tablets, planned):
+    """A studio may have a frame in the sun and one under a lamp; the terminal names it too."""
+    run = planned("One")
+    glass = tablets(run, PHONE)
+    glass.wait_words("to spare")
+    assert "; in " not in glass.say("[data-live=plan]")
+    server.up_to(run, "to_frame")
+    state = server.state(run)
+    frame = state.plates[0].step("develop").plan.held
+    assert f"; in {frame}; then " in plan_words(state, state.plates[0])
+    glass.wait_words(f"; in {frame}")
+    glass.act("plates")
+    glass.wait_words(f"; in {frame}; then Develop")
 
 
 def test_a_step_that_is_late_says_by_how_much(tablets, planned):

@@ -29,6 +29,7 @@ ABOUT = "{limit}, about {start:%H:%M}"
 LATEST = "planned {start:%H:%M}, latest {latest:%H:%M}: {room}"
 ROOM = "{span} to spare"
 BEHIND = "late by {span}"
+IN_FRAME = "{planned}; in {frame}"
 THEN = "{now}; then {title}, {planned}"
 OFFER = "New plan: {line}"
 OFFER_ODDS = "All finished by it on {share:.0f} % of such days, by the old order on {kept:.0f} %."
@@ -160,7 +161,7 @@ def plan_words(state: RunState, plate: PlateState) -> str:
         return ""
     zone = zone_of(state)
     keys = [step.key for step in plate.steps]
-    now = planned_words(plate.step(plate.current), zone)
+    now = _with_frame(state, plate, planned_words(plate.step(plate.current), zone))
     after = next(
         (s for s in plate.steps[keys.index(plate.current) + 1 :] if s.state == "waiting"), None
     )
@@ -168,6 +169,16 @@ def plan_words(state: RunState, plate: PlateState) -> str:
     if not now or after is None or not planned:
         return now
     return THEN.format(now=now, title=state.step(after.key).title, planned=planned)
+
+
+def _with_frame(state: RunState, plate: PlateState, planned: str) -> str:
+    """Return when a plate's current step is planned, with the frame that it is planned in."""
+    developed = next((s for s in plate.steps if state.step(s.key).law == "development"), None)
+    frame = developed.plan.held if developed is not None and developed.plan is not None else ""
+    here = plate.step(plate.current).plan if plate.current else None
+    if not planned or not frame or here is None or here.held != frame:
+        return planned
+    return IN_FRAME.format(planned=planned, frame=frame)
 
 
 def next_words(state: RunState) -> str:

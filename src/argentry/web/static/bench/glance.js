@@ -79,10 +79,17 @@ export function plannedWords(step) {
   return fill(PLAN.latest, { start, latest: wallClock(plan.latest), room });
 }
 
+/** When a step of a plate is planned, and in which frame where it has one. */
+export function plannedHere(state, plate, step) {
+  const planned = plannedWords(step);
+  const frame = plate.steps.find((one) => ruleOf(state, one.key).law === "development")?.plan?.held;
+  return planned && frame && step.plan.held === frame ? fill(PLAN.inFrame, { planned, frame }) : planned;
+}
+
 /** When the plan has a plate's current step and the one after it. */
 export function planWords(state, plate) {
   if (plate.current === null) return "";
-  const now = plannedWords(stepOf(plate, plate.current));
+  const now = plannedHere(state, plate, stepOf(plate, plate.current));
   const after = plate.steps.slice(plate.steps.findIndex((step) => step.key === plate.current) + 1).find((step) => step.state === "waiting");
   const planned = after ? plannedWords(after) : "";
   return now && planned ? fill(PLAN.then, { now, title: ruleOf(state, after.key).title, planned }) : now;

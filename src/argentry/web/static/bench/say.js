@@ -141,6 +141,7 @@ export const PLAN = {
   latest: "{start}, latest {latest}: {room}",
   room: "{span} to spare",
   behind: "late by {span}",
+  inFrame: "{planned}; in {frame}",
   then: "{now}; then {title}, {planned}",
   next: "Next",
   nextStep: "{label}: {title}",

@@ -1,7 +1,7 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedWords, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
 import { choices as formChoices, newForm, question } from "./questions.js";
 import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
@@ -211,8 +211,9 @@ function rest(page, want) {
   const next = page.state.offer ? null : nextLine(page.state, want);
   if (next) waiting.push(next);
   if (others.length > most && !page.state.offer) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - most }), calls: false });
-  const step = want?.step ? stepOf(plateOf(page.state, want.plate), want.step) : null;
-  const planned = step ? plannedWords(step) : "";
+  const plate = want?.step ? plateOf(page.state, want.plate) : null;
+  const step = plate && stepOf(plate, want.step);
+  const planned = step ? plannedHere(page.state, plate, step) : "";
   return { waiting, late: planned !== "" && step.float_s < 0, live: { ...live, ...(planned ? { plan: planned } : {}), ...undoWords(page) }, next: want?.step ? cautionsInSight(page.state, want) : "", row: row(page) };
 }
 
@@ -300,8 +301,8 @@ function answersOf(page, action, back) {
 
 function check(page, { plate, step }) {
   const rule = ruleOf(page.state, step.key);
-  const around = rest(page, { plate: plate.id });
   const { when, text, at_minutes: minutes } = step.ask;
+  const around = rest(page, { plate: plate.id, step: when === "before" ? step.key : null });
   const title = fill({ before: SCREEN.before, during: SCREEN.during }[when] ?? "{title}", { title: rule.title, minutes });
   const due = when === "before" ? cautionsDue(page.state, step.key) : [];
   const { told, back } = when === "before" ? advised(page, plate, step.key) : { told: [] };
