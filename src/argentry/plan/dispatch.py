@@ -245,6 +245,7 @@ class _Rows:
     def choose(self) -> tuple[Whole, Whole]:
         """Return (plates, rows): what free hands begin now, one plate in a row at most."""
         facts, shop, now = self.facts, self.shop, self.now
+        self.lost = self._lost()
         idle = shop.workers - (self.busy & self.hands).sum(axis=0)
         unbegun = self.next == 0
         in_hand = (~unbegun).sum(axis=0) - ((self.next == facts.count) & ~self.busy).sum(axis=0)
@@ -281,14 +282,15 @@ class _Rows:
         taking = self.next == facts.take
         if (taking & can).any():
             can &= ~taking | (self._best_frame() >= 0)
-        lost = self._lost()
-        urgent = (limit - now <= URGENT_MINUTES) & ~lost
+        urgent = (limit - now <= URGENT_MINUTES) & ~self.lost
         minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
         sky = self.sky + self.skies * facts.sorts[:, None]
         finishes = facts.can_finish[sky, self.next, minute]
         can &= end <= shop.last_minute
         can &= urgent | (finishes & ~self._misses(end, idle, limit))
-        key = np.where(can, np.where(urgent, limit - now - 1e9, self.rank + NEVER * lost), np.inf)
+        key = np.where(
+            can, np.where(urgent, limit - now - 1e9, self.rank + NEVER * self.lost), np.inf
+        )
         best = key.argmin(axis=0)
         rows = np.flatnonzero(can.any(axis=0))
         return best[rows], rows
@@ -300,7 +302,7 @@ class _Rows:
         """
         facts = self.facts
         inside = (self.next > facts.take) & (self.next <= facts.free)
-        queue = (self.next > facts.exposed) & (self.next <= facts.take) & ~self._lost()
+        queue = (self.next > facts.exposed) & (self.next <= facts.take) & ~self.lost
         ripe = np.where(self.busy, self._expected(), self.now)  # or it waits to be taken out
         for kind, table in enumerate(self.drawn.expected_ripe):
             laid = inside & (self.next <= facts.developing) & (self.kind == kind)  # not out yet
@@ -316,9 +318,11 @@ class _Rows:
 
         One that should be ripe by now and is not will need a part of its time more.
         """
-        lain = self.now - self.starts[:, :, self.facts.developing].T
-        more = self.now + OVERDUE * lain
-        return np.where(self.expected_ripe < self.now, more, self.expected_ripe)
+        plates, rows = np.nonzero(self.expected_ripe < self.now)
+        expected, now = self.expected_ripe.copy(), self.now[rows]
+        lain = now - self.starts[rows, plates, self.facts.developing]
+        expected[plates, rows] = now + OVERDUE * lain
+        return expected
 
     def _lost(self) -> Truth:
         """Return the plates whose next block has not begun within its limit, the frame apart."""
@@ -336,7 +340,7 @@ class _Rows:
         if self.shop.plates == 1:
             return np.zeros(end.shape, dtype=np.bool_)
         begun = (self.next > 0) | np.isfinite(self.due)
-        waiting = ~self.busy & begun & (self.next < facts.count) & ~self._lost()
+        waiting = ~self.busy & begun & (self.next < facts.count) & ~self.lost
         in_light = self.busy & (self.next - 1 == facts.developing)
         deadline = np.where(waiting, limit, np.inf)
         deadline = np.where(in_light, self._expected() + facts.within[facts.free], deadline)
