@@ -45,6 +45,15 @@ def test_need_is_what_plates_use_up_against_what_is_there(folder):
     assert "iodine" in found.never_stocked
 
 
+def test_no_order_is_dated_beyond_a_year(folder):
+    """At the pace of a month iodine for 6000 plates would last until the year 2300."""
+    new_lot(folder, "Iodine", 50.0, "g")
+    with studio_book(folder, None) as book:
+        (iodine,) = needs_of(book, folder, month_plates=1.0, now=NOW).materials
+    assert iodine.order_by is None
+    assert (iodine.order_now, iodine.lacks_month) == (False, False)
+
+
 def test_an_order_is_due_when_lead_time_and_spare_are_used_up(folder):
     facts = LotFacts(price=50.0, lead_days=10.0)
     received = date(2026, 6, 1)

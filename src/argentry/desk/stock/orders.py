@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
     from argentry.trade.materials import Material
 
-WEEK_DAYS, MONTH_DAYS = 7, 30
+WEEK_DAYS, MONTH_DAYS, YEAR_DAYS = 7, 30, 365
 MOST_PLATES = 1000
 
 
@@ -60,7 +60,8 @@ class Needed:
         When no more than this is there, it is ordered: what is used up until an order comes, with
         the doubt of the use, of the pace and of the lead time; null when no plates are made. [unit]
     order_by : date or None
-        Day on which that is reached at this pace; null when no plates are made.
+        Day on which that is reached at this pace; null when no plates are made, or it is not
+        within a year.
     order_now : bool
         True when that day has come.
     order : float
@@ -256,7 +257,8 @@ def _needed(
     order_by, order = None, 0.0
     if least is not None:
         spare = max((there - least) / per_day, 0.0)
-        order_by = today + timedelta(days=int(min(spare, 100_000.0)))
+        if spare <= YEAR_DAYS:  # the pace of a month says nothing of later years
+            order_by = today + timedelta(days=int(spare))
         order = max(per_day * trade.value("stock", "order_for") + least - there, 0.0)
     now = order > 0.0 and least is not None and there <= least
     lacks = there < use.middle * plates * (1.0 - 1e-9)
