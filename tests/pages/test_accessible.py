@@ -330,13 +330,21 @@ def test_what_is_read_and_held_stays_when_the_page_shows_itself_again(opened):
     assert page.evaluate("document.activeElement === held")
     assert page.locator("#plan [popover]:popover-open").count() == 1
 
+    rest = page.locator("#order details", has_text="What these figures rest on")
+    rest.evaluate("(one) => { one.open = true; }")
+    more = "<details><summary>5 more notes</summary></details>"
+    order = '<section aria-label="Order of the day">'
+
     def changed(route):
         answer = route.fetch()
-        route.fulfill(response=answer, body=answer.text().replace("begin at", "start at"))
+        body = answer.text().replace("begin at", "start at").replace(order, order + more)
+        route.fulfill(response=answer, body=body)
 
     page.route("**/today/plan*", changed)
     shown_again(page)
     assert "start at" in page.inner_text("#plan")
+    open_ones = "[...document.querySelectorAll('#order details')].map((one) => one.open)"
+    assert page.evaluate(open_ones) == [False, True]
     assert not page.evaluate("held.isConnected")
     assert page.evaluate("document.activeElement === document.querySelector('#plan .parts')")
     assert page.locator("#plan [popover]:popover-open").count() == 1

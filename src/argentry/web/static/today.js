@@ -39,11 +39,12 @@ function put(place, html) {
   fresh.innerHTML = html.trim();
   if (fresh.innerHTML === came.get(place.id)) return;
   came.set(place.id, fresh.innerHTML);
-  const opened = [...place.querySelectorAll("details")].map((one) => one.open);
+  const about = (one) => one.querySelector("summary").textContent.replace(/\d+/, ""); // "5 more notes" are those of before
+  const opened = new Map([...place.querySelectorAll("details")].map((one) => [about(one), one.open]));
   const note = place.querySelector("[popover]:popover-open")?.id;
   const held = place.contains(document.activeElement) ? named(document.activeElement) : null;
   place.replaceChildren(...fresh.childNodes);
-  [...place.querySelectorAll("details")].forEach((one, at) => { one.open = opened[at] ?? one.open; });
+  for (const one of place.querySelectorAll("details")) one.open = opened.get(about(one)) ?? one.open;
   if (note) document.getElementById(note)?.showPopover();
   // words of the trade are buttons only once they are marked again
   if (held) queueMicrotask(() => [...place.querySelectorAll("a, button, summary, [tabindex]")].find((one) => named(one) === held)?.focus());
