@@ -129,6 +129,7 @@ def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
     host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges=edges, grey=grey)
     (one,) = judged(book, made.id)
     assert len(one.answer["blur"]["edges"]) == len(lines)
+    assert one.answer["file"] == (kept.named or kept.sha256)
     host.form(f"/seen/{kept.sha256}/plate", plate="W-11", trap="5,5")
     (one,) = judged(book, made.id)
     assert len(one.answer["blur"]["edges"]) == len(lines)  # a later look keeps the marks
