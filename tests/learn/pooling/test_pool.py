@@ -54,6 +54,13 @@ def test_every_scale_goes_there_and_back_about_the_trades_word():
             value = scale.back(scale.mean + z * scale.sd)
             assert scale.low < value < scale.high
             assert scale.to(value) == pytest.approx(scale.mean + z * scale.sd)
+    for c in conditions():  # the trade's range of an effect is the scale's 80 %
+        effect = scale_of("effect", c.stage, c.key)
+        ends = [effect.back(effect.mean + z * effect.sd) for z in (-Z80, Z80)]
+        told = [c.effect_low, c.effect_high]
+        if c.form not in ("free", "switch"):
+            ends, told = np.log(ends), np.log(told)
+        assert np.ptp(ends) == pytest.approx(np.ptp(told))
     matters = scale_of("matters", "coat", "room_rh_pct")  # one standard deviation: e times the odds
     near, far = (matters.back(matters.mean + z * matters.sd) for z in (0.0, 1.0))
     assert far / (1.0 - far) == pytest.approx(np.e * near / (1.0 - near))
