@@ -61,7 +61,7 @@ def planned(*plates, sound=(True, True), special=()):
 def test_a_missed_plate_has_one_cause(plates, sound, frames, served, cause):
     day = planned(*plates, sound=sound)
     found = missed_by_cause(day, frames, np.array([served]), LAST)
-    assert set(found) == {*MISSED, "light"}
+    assert set(found) == {*MISSED}
     assert [name for name, share in found.items() if share] == ([cause] if cause else [])
     assert too_dark(day, np.array([served])).tolist() == [cause == "light"]
 

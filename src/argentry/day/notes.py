@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +20,7 @@ from argentry.trade import steps as trade_steps
 from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from argentry.day.planner_light import LitDay
     from argentry.needs.over_iodine import BoxToday
@@ -139,13 +138,13 @@ def _crowding(
     }
     for cause, share in sorted(causes.items(), key=lambda one: -one[1]):
         if share > MISSED_TO_TELL:
-            words = NO_LIGHT[varied, under_lamp] if cause == "light" else MISSED[cause]
-            if planned.placed == 1:
-                words = FEWER.sub("", words)
-            notes.append(words.format(share=100 * share, **more))
+            known = NO_LIGHT[varied, under_lamp] if cause == "light" else REMEDIES[cause]
+            remedies = one_of([one for one in known if planned.placed > 1 or one != FEWER])
+            said = {"share": 100 * share, "remedies": remedies.format(**more)}
+            notes.append(MISSED[cause].format(**said, **more))
     if planned.days.ripe_days > 0.1:
         notes.append(
-            "On {ripe_days:.0f} % of simulated days a plate is ripe while "
+            "On {ripe_days:.0f} % of such days a plate is ripe while "
             "hands are busy: lay an opaque card over the frame until it can be taken out.".format(
                 ripe_days=100 * planned.days.ripe_days
             )
@@ -154,46 +153,50 @@ def _crowding(
 
 
 MISSED_TO_TELL, HARDLY = 0.1, 0.5
-# the remedy below that a day of one plate does not have
-FEWER = re.compile(
-    r"begin fewer plates \(--plates\),? (or )?|,? or begin fewer plates \(--plates\)"
-)
-NO_LIGHT = {  # by whether a weather file is known, and whether a frame lies under a lamp
-    (False, False): (
-        "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
-        "a forecast first (--weather), or develop under a lamp (--lamp)."
-    ),
-    (False, True): (
-        "On {share:.0f} % of simulated days the light is too weak to finish every plate: look at "
-        "a forecast first (--weather), or begin fewer plates (--plates)."
-    ),
-    (True, False): (
-        "On {share:.0f} % of simulated days the light is too weak to finish every plate: develop "
-        "under a lamp (--lamp), or begin fewer plates (--plates)."
-    ),
-    (True, True): (
-        "On {share:.0f} % of simulated days the light is too weak to finish every plate: begin "
-        "fewer plates (--plates), or wait for a brighter day."
-    ),
-}
+FEWER = "begin fewer plates (--plates)"  # no remedy for a day of one plate
 MISSED = {
+    "light": (
+        "On {share:.0f} % of such days the light is too weak to finish every plate: {remedies}."
+    ),
     "sitter": (
-        "On {share:.0f} % of simulated days a sitter's pose cannot begin within {waits:g} min of "
-        "the time: agree on an hour of stronger light or more time before it (--sitter)."
+        "On {share:.0f} % of such days a sitter's pose cannot begin within {waits:g} min of "
+        "the time: {remedies}."
     ),
     "frames": (
-        "On {share:.0f} % of simulated days an exposed plate waits too long for a frame: begin "
-        "fewer plates (--plates), or have more frames (--frames {frames})."
+        "On {share:.0f} % of such days an exposed plate waits too long for a frame: {remedies}."
     ),
     "hands": (
-        "On {share:.0f} % of simulated days a coat or an exposed plate waits too long for hands: "
-        "begin fewer plates (--plates), or have more hands (--workers {workers})."
+        "On {share:.0f} % of such days a coat or an exposed plate waits too long for hands: "
+        "{remedies}."
     ),
     "hours": (
-        "On {share:.0f} % of simulated days the hours run out before the last plate is done: begin "
-        "fewer plates (--plates), begin earlier (--from) or stay longer (--until)."
+        "On {share:.0f} % of such days the hours run out before the last plate is done: {remedies}."
     ),
 }
+NO_LIGHT = {  # by whether a weather file is known, and whether a frame lies under a lamp
+    (False, False): ("look at a forecast first (--weather)", "develop under a lamp (--lamp)"),
+    (False, True): ("look at a forecast first (--weather)", FEWER),
+    (True, False): ("develop under a lamp (--lamp)", FEWER),
+    (True, True): (FEWER, "wait for a brighter day"),
+}
+REMEDIES = {
+    "sitter": ("agree on an hour of stronger light or more time before it (--sitter)",),
+    "frames": (FEWER, "have more frames (--frames {frames})"),
+    "hands": (FEWER, "have more hands (--workers {workers})"),
+    "hours": (FEWER, "begin earlier (--from)", "stay longer (--until)"),
+}
+
+
+def one_of(remedies: Sequence[str]) -> str:
+    """Return remedies as one phrase.
+
+    Examples
+    --------
+    >>> one_of(["go"]), one_of(["go", "stay"]), one_of(["go", "stay", "wait"])
+    ('go', 'go, or stay', 'go, stay, or wait')
+    """
+    *others, last = remedies
+    return ", ".join((*others, f"or {last}" if others else last))
 
 
 def _filter(studio: Studio, lit: LitDay) -> list[str]:
