@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, fading_blocks, frame_span
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -67,9 +67,9 @@ def missed_by_cause(
     waits = np.array([s is not None and s.light.window != ALL_DAY for s in seated], dtype=np.bool_)
     unseated = missed & (~np.isfinite(days.starts[:, :, pose]) & waits).any(axis=1)
     light = too_dark(planned, served) & ~unseated
-    fading = [i for i, b in enumerate(planned.blocks) if i and b.attended and b.within is not None]
     take, free = frame_span(planned.blocks)
-    over = [_overrun(planned, i, last_minute)[0].any(axis=1) for i in fading if i != free]
+    limited = [i for i in fading_blocks(planned.blocks) if i != free]
+    over = [_overrun(planned, i, last_minute)[0].any(axis=1) for i in limited]
     limit = missed & ~unseated & ~light & np.any(over, axis=0)
     no_frame = limit & _waits_for_a_frame(planned, frames, (take, free), last_minute)
     shares = {

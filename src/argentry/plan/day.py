@@ -13,7 +13,7 @@ from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Rules, Shop
-from argentry.plan.tasks import Block, blocks_of
+from argentry.plan.tasks import Block, blocks_of, fading_blocks
 from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
@@ -194,7 +194,7 @@ def plan_day(
         found = choose.plans_by_rule(shop, seed)
     if larger is not None and larger.starts.shape[0] == placed:
         found = [_as_run(larger), *found]
-    plans = choose.few_of(found, _fading(blocks))
+    plans = choose.few_of(found, fading_blocks(blocks))
     search = effort * (LONGER if placed >= WORKSHOP else 1.0)
     solved, proved = _solved(shop, search, found[0] if found else None)
     plans = [*plans, *solved]
@@ -306,11 +306,6 @@ def _with_one_more(told: Planned, shop: Shop, rule: Rules, day: Day, seed: int) 
         return told
     ours = one.runs.of_plates(np.arange(shop.plates))
     return replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
-
-
-def _fading(blocks: tuple[Block, ...]) -> list[int]:
-    """Return the blocks that hands must begin before a plate fades."""
-    return [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
 
 
 def _faultless(day: Day, blocks: tuple[Block, ...], plans: list[DayRun]) -> list[DayRun]:

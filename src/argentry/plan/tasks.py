@@ -161,6 +161,11 @@ def rooms(blocks: tuple[Block, ...]) -> tuple[str, ...]:
     return tuple(name for name in held if name not in ("", frame_resource(blocks)))
 
 
+def fading_blocks(blocks: tuple[Block, ...]) -> list[int]:
+    """Return the blocks that hands must begin before a plate fades."""
+    return [i for i, b in enumerate(blocks) if i and b.within is not None and b.attended]
+
+
 def frame_span(blocks: tuple[Block, ...]) -> tuple[int, int]:
     """Return (block that takes the frame, block at whose start it is free again).
 

@@ -345,7 +345,7 @@ def _against_computed(studio: Studio, seen: _Seen) -> tuple[list[float], list[fl
 def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[_Ended, ...]:
     """Return how much light plates had when they came out, or needed by their pictures.
 
-    How a plate came out goes before what its pictures foretold.
+    How a plate came out goes before what its pictures predicted.
     """
     ripened = {ripe.making.id: ripe for ripe in ripenings(studio, makings)}
     found = []

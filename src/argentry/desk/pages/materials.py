@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from argentry.desk.house import House, book_address
 from argentry.desk.plates.wear import worn_of
@@ -22,10 +22,11 @@ from argentry.trade.facts import value
 from argentry.trade.recipes import recipes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from argentry.needs.materials.plating import PlateWear
 
+When = TypeVar("When", date, datetime)
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
 A_NUMBER = "give a number, for example 12.5"
 NOT_A_TIME, A_TIME = "{given!r} is not a time", "write it as 2026-06-21T18:00"
@@ -148,15 +149,6 @@ def discard_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     discard(house.studio_dir, form.get("bath", ""), book_address(house))
 
 
-def _moment(where: str, text: str) -> datetime | None:
-    if not text.strip():
-        return None
-    try:
-        return datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise BadInput(where, NOT_A_TIME, A_TIME, given=text[:20]) from None
-
-
 def _number(where: str, text: str) -> float | None:
     if not text.strip():
         return None
@@ -166,10 +158,18 @@ def _number(where: str, text: str) -> float | None:
     return number
 
 
+def _moment(where: str, text: str) -> datetime | None:
+    return _iso(where, text, datetime.fromisoformat, NOT_A_TIME, A_TIME)
+
+
 def _day(where: str, text: str) -> date | None:
+    return _iso(where, text, date.fromisoformat, NOT_A_DAY, A_DAY)
+
+
+def _iso(where: str, text: str, read: Callable[[str], When], wrong: str, right: str) -> When | None:
     if not text.strip():
         return None
     try:
-        return date.fromisoformat(text.strip())
+        return read(text.strip())
     except ValueError:
-        raise BadInput(where, NOT_A_DAY, A_DAY, given=text[:20]) from None
+        raise BadInput(where, wrong, right, given=text[:20]) from None
