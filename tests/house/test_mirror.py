@@ -101,7 +101,6 @@ TESTED_BY = {
         "needs/coat_fit.py", "needs/coat_view.py", "needs/named_files/columns.py",
     ],
     "desk/bench/test_acts.py": ["bench/hands.py", "bench/questions.py"],
-    "desk/bench/test_advice.py": ["desk/numbers/run_so_far.py"],
     "desk/bench/test_run.py": [
         "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",

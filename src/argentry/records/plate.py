@@ -158,12 +158,15 @@ class Making(MakingFacts):
     ripe_seen : (float, float) or None
         Light at which pictures through the filter alone said that it is ripe, taken by a hand, and
         the standard deviation of its logarithm. [kJ/m2; 1]
+    broken_off : tuple of str
+        Columns of the lengths of steps that were not carried to their end when it was given up.
     """
 
     defects: tuple[tuple[str, str], ...] = ()
     given_up: GivenUp | None = None
     strips: tuple[tuple[float, str], ...] = ()
     ripe_seen: tuple[float, float] | None = None
+    broken_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

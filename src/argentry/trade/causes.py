@@ -10,6 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import ArgentryError
+from argentry.trade.columns import columns
 from argentry.trade.conditions import conditions, stage_priors
 from argentry.trade.facts import BASES, toml, value
 
@@ -43,6 +44,9 @@ class KnownCause:
         What that costs the maker. [min]
     basis, source : str
         Where it was read.
+    length : str
+        Column of the length of the step that was too short or too long; empty where it was no
+        length.
     """
 
     key: str
@@ -56,6 +60,7 @@ class KnownCause:
     check_minutes: float
     basis: str
     source: str
+    length: str = ""
 
 
 @cache
@@ -87,6 +92,7 @@ def _cause(entry: Mapping[str, Any]) -> KnownCause:
             check_minutes=float(entry["check_minutes"]),
             basis=entry["basis"],
             source=entry["source"],
+            length=entry.get("length", ""),
         )
     except KeyError as missing:
         raise ArgentryError(
@@ -95,6 +101,8 @@ def _cause(entry: Mapping[str, Any]) -> KnownCause:
     unknown = set(links) - {row["key"] for row in toml("defects")["defect"]}
     if unknown or cause.stage not in stage_priors() or cause.basis not in BASES:
         raise ArgentryError("{name} names an unknown defect, stage or basis.".format(name=name))
+    if cause.length and cause.length not in columns():
+        raise ArgentryError("{name} names an unknown column of a length.".format(name=name))
     return cause
 
 

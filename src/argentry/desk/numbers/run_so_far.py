@@ -54,6 +54,8 @@ class PlateSoFar:
         What was done once more; everything above is of the last doing.
     ripe_seen : (float, float) or None
         As of a `Making`.
+    broken_off : tuple of str
+        As of a `Making`.
     """
 
     run: str
@@ -67,6 +69,7 @@ class PlateSoFar:
     now: str | None
     redone: tuple[Redone, ...] = ()
     ripe_seen: tuple[float, float] | None = None
+    broken_off: tuple[str, ...] = ()
 
 
 def plates_so_far(
@@ -103,7 +106,9 @@ def _plate(
 ) -> PlateSoFar:
     steps = {step.key: step for step in plate.steps}
     # a reading by hand comes after the look and goes before it
-    known = _looked_at(steps, plate.id, looks) | _fed(steps, plate.id, read, studio, _zone(state))
+    over, broken = _over(plate), _broken_off(plate)
+    fed = _fed(steps, _Bench(over, plate.id, read, studio, _zone(state)))
+    known = _looked_at(steps, plate.id, looks) | {c: v for c, v in fed.items() if c not in broken}
     answers = _answers(plate)
     return PlateSoFar(
         run=state.run,
@@ -117,6 +122,7 @@ def _plate(
         now=plate.current,
         redone=plate.redone,
         ripe_seen=_ripe_seen(plate),
+        broken_off=broken,
     )
 
 
@@ -169,23 +175,40 @@ def _answers(plate: PlateState) -> dict[str, str]:
 class _Bench:
     """What the feeds of a plate's steps are taken from."""
 
-    over: Mapping[str, StepState]  # steps done and timed
+    over: Mapping[str, StepState]  # steps timed and carried to their end
     plate: str
     read: Sequence[Mapping[str, Any]]
     studio: Studio | None
     zone: ZoneInfo
 
 
-def _fed(
-    steps: Mapping[str, StepState],
-    plate: str,
-    read: Sequence[Mapping[str, Any]],
-    studio: Studio | None,
-    zone: ZoneInfo,
-) -> Known:
+def _over(plate: PlateState) -> dict[str, StepState]:
+    """Return the steps of a plate that were timed and carried to their end.
+
+    The minutes of a step in which it was given up are those until something else was seen, unless
+    the step had its least planned length, or was said to be done after half of it.
+    """
+    timed = [step for step in plate.steps if step.begun and step.ended]
+    over = {step.key: step for step in timed if step.state == "done"}
+    if plate.state == "abandoned":
+        over |= {s.key: s for s in timed if s.state == "stopped" and s.elapsed_s >= s.low_s}
+        if timed and timed[-1].short:
+            del over[timed[-1].key]
+    return over
+
+
+def _broken_off(plate: PlateState) -> tuple[str, ...]:
+    """Return the columns of the lengths of steps that giving the plate up kept from their end."""
+    if plate.state != "abandoned":
+        return ()
+    over = _over(plate)
+    short = {s.key for s in plate.steps if s.key not in over and s.state != "skipped"}
+    feeds = (feed for rule in trade_steps() if rule.key in short for feed in rule.feeds)
+    return tuple(dict.fromkeys(feed.column for feed in feeds if feed.how in (*UNIT_S, "end")))
+
+
+def _fed(steps: Mapping[str, StepState], bench: _Bench) -> Known:
     """Return the columns that the steps of a plate feed, as the trade's data state them."""
-    over = {key: s for key, s in steps.items() if s.state == "done" and s.begun and s.ended}
-    bench = _Bench(over, plate, read, studio, zone)
     known: Known = {}
     lengths: dict[str, float] = {}
     for rule in trade_steps():
@@ -304,4 +327,5 @@ def with_run(making: Making, plate: PlateSoFar) -> Making:
         conditions={**plate.known, **making.conditions},
         stages={**stages, **making.stages},
         ripe_seen=plate.ripe_seen,
+        broken_off=plate.broken_off,
     )

@@ -308,6 +308,8 @@ def _priors(
         effects = np.array([u.effect for u in here]) + np.concatenate(
             [np.zeros((1, len(here))), rng.normal(size=(PLATE_DRAWS, len(here)))]
         ) * np.array([u.doubt for u in here])
+        if cause.length in making.broken_off:  # given up before it was too long, or had its time
+            base = np.zeros_like(base)
         columns.append(raised(base, here, effects))
         given.append(here)
     for stage in net.stages:
