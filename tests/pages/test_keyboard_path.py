@@ -1,6 +1,5 @@
 """The maker's whole path by keyboard alone: open a run, work it, close it, grade, read, plan."""
 
-from contextlib import suppress
 from datetime import timedelta
 
 import pytest
@@ -11,7 +10,8 @@ from argentry.book.makings import makings
 PHONE, TABLET = (390, 844), (820, 1180)
 MOST_BENCH, MOST_DESK = 52, 22  # presses; docs/bench.md tells them
 ASKED = "document.querySelector('.plate')?.innerText.startsWith('How did')"
-SCREEN = """[document.querySelector("h1")?.innerText,
+ENDS = "[data-act=end], [data-act=endWith]"
+SCREEN = """[document.querySelector("h1")?.innerText, document.querySelector(".plate")?.innerText,
   ...[...document.querySelectorAll("[data-act]")].map(one => one.dataset.act)].join()"""
 FOCUS = """(() => { const at = document.activeElement, look = getComputedStyle(at);
   const box = at.getBoundingClientRect();
@@ -60,16 +60,18 @@ class Keys(Glass):
         self.press(str([one.strip() for one in told].index(words) + 1))
 
 
-def running(server, run):
-    """Return the step that the book holds as running, if any; it may still be on its way."""
+def running(server, keys, run):
+    """Return the step that goes on in sight, once the book holds it as well; none if it is over."""
     seen = []
 
-    def begun():
+    def the_same():
         seen[:] = [s for s in server.state(run).plates[0].steps if s.state == "running"]
-        return seen
+        if not keys.page.locator(ENDS).count():
+            seen.clear()
+            return True
+        return seen and server.state(run).step(seen[0].key).title == keys.say()
 
-    with suppress(AssertionError):
-        until(begun, 2)
+    until(the_same)
     return seen[0] if seen else None
 
 
@@ -78,18 +80,17 @@ def work(server, keys, run):
     for _ in range(60):
         if keys.page.evaluate(ASKED):
             return
-        if keys.page.locator("[data-act=end], [data-act=endWith]").count():
-            step = running(server, run)
-            if step is None:  # the last press has ended it meanwhile; the page says so at once
-                continue
+        step = running(server, keys, run)
+        if step is not None:
             checks = server.state(run).step(step.key).checks
             looks = [60.0 * one.at_minutes for one in checks if one.at_minutes is not None]
             ahead = [at for at in looks if at > step.elapsed_s + 1.0]
             keys.later(max(min([step.planned_s, *ahead]) - step.elapsed_s, 0.0) + 1.0)
         before = keys.page.evaluate(SCREEN)
         keys.press("Space")
-        with suppress(AssertionError):  # a press is heard before its screen is drawn
-            until(lambda shown=before: keys.page.evaluate(SCREEN) != shown, 2)
+        # a press is heard before its screen is drawn; one that comes too soon ends a step at once,
+        # and is then asked why, which costs presses that no maker makes
+        until(lambda shown=before: keys.page.evaluate(SCREEN) != shown)
     raise AssertionError("the run does not end")
 
 

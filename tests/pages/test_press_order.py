@@ -26,6 +26,29 @@ def test_a_press_counts_though_the_clock_of_the_page_is_behind(server, tablets, 
     assert server.state(run).plates[0].step("ready_room").answer == "right"
 
 
+# What is told goes off only when the test lets it go.
+HELD = """const plain = fetch; window.letGo = 0; let told = 0;
+window.fetch = async (address, ...more) => {
+  const place = more[0]?.method === "POST" ? (told += 1) : 0;
+  while (letGo < place) await new Promise((done) => setTimeout(done, 10));
+  return plain(address, ...more);
+};"""
+
+
+def test_a_step_begun_is_not_put_before_the_end_of_the_last(server, tablets, until):
+    run = server.open_run("One")
+    server.send(run, "step_begun", server.state(run).plates[0].id, "ready_room")
+    glass = tablets(run, PHONE, script=HELD)
+    server.later += 5.0  # the page's clock is behind the server's from here on
+    glass.tap("[data-act=endWith]")
+    glass.tap("[data-act=seen]")
+    glass.page.evaluate("letGo = 1")
+    until(lambda: "step_ended" in server.kinds(run))
+    glass.page.wait_for_timeout(300)  # the stream has brought it; the next is still on its way
+    assert server.state(run).plates[0].step("scour").state == "ready"
+    assert glass.page.locator("[data-act=endWith]").count() > 0
+
+
 def test_a_page_that_changes_under_the_finger_does_not_lose_the_press(server, tablets, until):
     run = server.open_run("One")
     plate = server.state(run).plates[0].id

@@ -60,6 +60,7 @@ const page = {
 let shelf = null;
 let queue = null;
 let wire = null;
+let dated = 0; // microseconds: the newest of this page's events that has the server's time
 let announced = null; // calls already made
 let warningUntil = 0;
 let shownCaution = "";
@@ -68,9 +69,11 @@ const wake = makeWake({ onChange: tick });
 
 // ---- What happened ------------------------------------------------------------------------
 
+/** What waits for the server. One press may be several events, dated one by one: none goes before those dated already. */
 function pending() {
   const { waiting } = queue;
-  return [...waiting.values()].filter((record) => !events.has(record.id)).map((record) => asEvent(record, writeMoment(Math.round(clock.ofMoment(record.made) * 1000)), 0));
+  const at = (record) => Math.max(Math.round(clock.ofMoment(record.made) * 1000), record.late ? 0 : dated);
+  return [...waiting.values()].filter((record) => !events.has(record.id)).map((record) => asEvent(record, writeMoment(at(record)), 0));
 }
 
 function asEvent({ id, kind, plate, step, body }, at, seq) {
@@ -85,7 +88,10 @@ function merge(event) {
   const known = events.get(event.id);
   if (!known || known.seq === 0 || known.device === "this page") events.set(event.id, event);
   clock.passed(readMoment(event.at) / 1000);
-  if (queue.waiting.has(event.id)) queue.forget([event.id]);
+  if (queue.waiting.has(event.id)) {
+    dated = Math.max(dated, readMoment(event.at));
+    queue.forget([event.id]);
+  }
   keepSoon();
 }
 
@@ -244,6 +250,7 @@ async function up() {
     clock,
     onStored(record, { seq, at }) {
       clock.passed(readMoment(at) / 1000);
+      dated = Math.max(dated, readMoment(at));
       if (!events.get(record.id)?.seq) events.set(record.id, asEvent(record, at, seq));
       keepSoon();
       tick();
