@@ -5,9 +5,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from argentry.bench.words import clock_face, hands_words, planned_words, span
+from argentry.bench.words import clock_face, hands_words, offer_lines, planned_words, span
 from argentry.records.run import StepState
-from argentry.records.run_plan import PlannedTime
+from argentry.records.run_plan import PlannedTime, PlanOffer
 
 
 @pytest.mark.parametrize(
@@ -83,3 +83,31 @@ LATER = NINE + timedelta(minutes=20)
 def test_planned_times(plan, state, float_s, words):
     step = StepState("buff", state, 60.0, 30.0, 90.0, plan=plan, float_s=float_s)
     assert planned_words(step, UTC) == words
+
+
+@pytest.mark.parametrize(
+    ("keep_s", "words"),
+    [
+        (-1268.0, "planned 09:00"),
+        (599.0, "planned 09:00"),
+        (9000.0, "planned 09:00, latest 09:20: 44 min to spare"),
+    ],
+)
+def test_no_time_is_to_spare_where_a_limit_runs_out_sooner(keep_s, words):
+    plan = PlannedTime(NINE, LATER, LATER, "")
+    step = StepState(
+        "develop", "ready", 60.0, 30.0, 90.0, plan=plan, float_s=2640.0, keep_left_s=keep_s
+    )
+    assert planned_words(step, UTC) == words
+
+
+@pytest.mark.parametrize(
+    ("kept", "words"),
+    [
+        (0.7462, "All finished by either on 75 % of such days."),
+        (0.7438, "All finished by it on 75 % of such days, by the old order on 74 %."),
+    ],
+)
+def test_the_same_odds_are_told_once(kept, words):
+    new = PlanOffer("e", NINE, "", ("Later.",), (), (), kept, 0.7541)
+    assert offer_lines(new) == ["New plan: Later.", words]

@@ -53,6 +53,19 @@ def test_a_day_that_goes_as_planned_keeps_its_plan(morning, now):
     assert moved.max() <= 3.0
 
 
+def test_a_plate_laid_in_its_frame_and_not_put_out_yet_is_put_out_now(morning):
+    """Between the two presses the hands do not turn the clock back: the plan begins it now."""
+    day, planned = morning
+    lit = next(n for n, block in enumerate(planned.blocks) if block.kind == DEVELOPMENT)
+    now = float(planned.starts[0, lit]) + 2.0
+    stands = as_planned(day, planned, now)
+    first = planned.blocks[lit].first
+    stands.begun[0, first:], stands.ended[0, first:] = np.nan, np.nan
+    made = plan_again(replace(day, first_minute=now), stands, days=60)
+    assert made.faults == ()
+    assert made.planned.starts[0, lit] == now
+
+
 def test_what_has_happened_is_part_of_the_plan(morning):
     day, planned = morning
     made = again_at(morning, 150.0)

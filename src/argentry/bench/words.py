@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -32,7 +33,8 @@ BEHIND = "late by {span}"
 IN_FRAME = "{planned}; in {frame}"
 THEN = "{now}; then {title}, {planned}"
 OFFER = "New plan: {line}"
-OFFER_ODDS = "All finished by it on {share:.0f} % of such days, by the old order on {kept:.0f} %."
+OFFER_ODDS = "All finished by it on {share} % of such days, by the old order on {kept} %."
+OFFER_EITHER = "All finished by either on {share} % of such days."
 OFFER_WHY = "Made because {why}."
 OFFER_MOVES = "{count} steps move."
 OFFER_ONE_MOVES = "One step moves."
@@ -137,7 +139,8 @@ def planned_words(step: StepState, zone: tzinfo) -> str:
     start = plan.start.astimezone(zone)
     if plan.limit and plan.latest is None:
         return ABOUT.format(limit=plan.limit, start=start)
-    if plan.latest is None or step.float_s is None:
+    keep = step.keep_left_s  # a limit that runs out sooner is told beside it, and alone
+    if plan.latest is None or step.float_s is None or (keep is not None and keep < step.float_s):
         return PLANNED.format(start=start)
     room = (BEHIND if step.float_s < 0 else ROOM).format(span=minutes(abs(step.float_s)))
     return LATEST.format(start=start, latest=plan.latest.astimezone(zone), room=room)
@@ -197,7 +200,9 @@ def offer_lines(offer: PlanOffer) -> list[str]:
     first, *more = offer.lines or ("",)
     lines = [OFFER.format(line=first), *more]
     if offer.share is not None and offer.kept_share is not None:
-        lines.append(OFFER_ODDS.format(share=100.0 * offer.share, kept=100.0 * offer.kept_share))
+        share, kept = (math.floor(100.0 * one + 0.5) for one in (offer.share, offer.kept_share))
+        said = OFFER_EITHER if share == kept else OFFER_ODDS
+        lines.append(said.format(share=share, kept=kept))
     if offer.why:
         lines.append(OFFER_WHY.format(why=offer.why))
     if offer.moved:

@@ -64,7 +64,7 @@ BETTER = (
 )
 LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
 SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
-NO_ORDER = "No order keeps every limit from here on. {fault}"
+NO_ORDER = "No order keeps every limit from here on: go on plate by plate, what spoils first."
 LOW = "All plates are finished on only {share:.0f} % of such days."
 OVER = "the hours of {day} are over"
 
@@ -267,7 +267,7 @@ def _told(
     share = planned.days.all_sound if planned.days is not None else 0.0
     back = _back_lines(ahead, standing)
     lines = [
-        *(NO_ORDER.format(fault=fault) for fault in again.faults[:1]),
+        *(NO_ORDER for _ in again.faults[:1]),
         *(
             (LEAVE if standing[n].planned else NO_PLACE).format(plate=_named(standing, n + 1))
             for n in left_out

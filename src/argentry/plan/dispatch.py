@@ -126,6 +126,8 @@ class _Rows:
             if np.isfinite(begun.ends[plate, last]):
                 self.ready[plate] = begun.ends[plate, last]
                 if done < facts.count and not facts.attended[done]:
+                    # what nobody has begun yet begins now, not when it might have
+                    self.ready[plate] = np.maximum(self.ready[plate], self.shop.first_minute)
                     self._begin_wait(at, rows)
                 continue
             start = np.full(len(rows), begun.starts[plate, last])

@@ -74,7 +74,8 @@ export function plannedWords(step) {
   if (state === "running") return plan.end === null ? "" : fill(PLAN.until, { end: wallClock(plan.end) });
   const start = wallClock(plan.start);
   if (plan.limit && plan.latest === null) return fill(PLAN.about, { limit: plan.limit, start });
-  if (plan.latest === null || step.float_s === null) return fill(PLAN.planned, { start });
+  const keeps = step.keep_left_s !== null && step.keep_left_s < step.float_s; // told beside it, and alone
+  if (plan.latest === null || step.float_s === null || keeps) return fill(PLAN.planned, { start });
   const room = fill(step.float_s < 0 ? PLAN.behind : PLAN.room, { span: minutes(Math.abs(step.float_s)) });
   return fill(PLAN.latest, { start, latest: wallClock(plan.latest), room });
 }
@@ -102,7 +103,8 @@ export function offerLine({ offer }) {
   const more = others.length ? (others.length > 1 ? fill(PLAN.more, { count: others.length }) : PLAN.oneMore) : "";
   const percent = (share) => Math.round(100 * share);
   if (offer.more && !others.length) return line; // it says its own odds
-  const odds = offer.share === null || offer.kept_share === null ? "" : fill(PLAN.odds, { share: percent(offer.share), kept: percent(offer.kept_share) });
+  const [share, kept] = [percent(offer.share), percent(offer.kept_share)];
+  const odds = offer.share === null || offer.kept_share === null ? "" : fill(share === kept ? PLAN.either : PLAN.odds, { share, kept });
   return [fill(PLAN.offer, { line }), more, odds].filter(Boolean).join(" ");
 }
 

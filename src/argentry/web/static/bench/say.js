@@ -150,6 +150,7 @@ export const PLAN = {
   more: "{count} more changes.",
   oneMore: "One more change.",
   odds: "All finished: {share} % instead of {kept} %.",
+  either: "All finished: {share} % by either.",
 };
 
 export const BENCH = {
