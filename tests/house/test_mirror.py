@@ -124,7 +124,7 @@ TESTED_BY = {
 
     "desk/numbers/test_kept.py": [
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
-        "needs/plate_light.py", "desk/numbers/studio_numbers.py",
+        "desk/numbers/studio_numbers.py",
     ],
     "desk/plates/test_makings.py": [
         "desk/plates/grades.py", "desk/plates/mistakes.py", "desk/plates/plates.py",

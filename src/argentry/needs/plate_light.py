@@ -15,7 +15,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.learn.stages.derived_conditions import number
+from argentry.learn.stages.derived_conditions import number, value_of
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
 from argentry.needs.doubt.development import fading_sigma_stops, red_light_doubt
@@ -189,6 +189,16 @@ def waited_min(one: Making) -> float:
     return 0.0 if np.isnan(waited) else waited
 
 
+def _put_out(one: Making) -> datetime | None:
+    """Return when a plate was put out: as written down, else its wait after the exposure."""
+    exposed, seconds = moment_of(one, "exposure_start"), number_of(one, "exposure_seconds")
+    waited = _value(one, "exposure_to_development_minutes", 0.0, 10000.0)
+    given = moment_of(one, "development_start")
+    if given is not None or exposed is None or seconds is None or np.isnan(waited):
+        return given
+    return exposed + timedelta(seconds=seconds, minutes=waited)
+
+
 def kept_share(one: Making) -> float:
     """Return how much more light a plate needs than one that was put out at once. [1]."""
     return float(development_dose_j_m2(1.0, -fading_stops(waited_min(one))) / 1000.0)
@@ -217,7 +227,7 @@ def _stamp(moment: datetime) -> np.datetime64:
 
 
 def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
-    """Return the developments in the sun of which both ends are known, with their dose.
+    """Return the developments in the sun of which start and length are known, with their dose.
 
     Parameters
     ----------
@@ -230,11 +240,8 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
         return ()
     rows = []
     for one in makings:
-        start, end = moment_of(one, "development_start"), moment_of(one, "development_end")
-        if start is None or end is None:
-            continue
-        minutes = (end - start).total_seconds() / 60.0
-        if 0.0 < minutes <= LONGEST_MINUTES:
+        start, minutes = _put_out(one), value_of("development_minutes", one.conditions)
+        if start is not None and minutes is not None and 0.0 < minutes <= LONGEST_MINUTES:
             rows.append((one, start, minutes))
     if not rows:
         return ()

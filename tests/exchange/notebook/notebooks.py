@@ -229,7 +229,9 @@ def ditto():
     ]
     return Notebook(
         "ditto.csv", csv_bytes(rows, ";", "latin-1"), cells_of(rows), 3, 1,
-        conditions={"room_c": 17.0, "fuming_seconds": 90.0, "Entwicklung": "3 h", "Mond": "voll"},
+        conditions={
+            "room_c": 17.0, "fuming_seconds": 90.0, "development_minutes": 180.0, "Mond": "voll",
+        },
     )  # fmt: skip
 
 

@@ -142,12 +142,17 @@ _MORE = tuple(
         ("given_up_why", "text", (), "what came of it", "The reason in words.", "nothing said"),
     )
 )
+_LENGTH = Column(
+    "development_minutes", "number", "development",
+    "How long it lay under the red filter, where start and end are not both known.",
+    "taken from start and end, or not known", "min", 0.1, 10000.0,
+)  # fmt: skip
 
 
 @cache
 def fields() -> Mapping[str, Column]:
     """Return every field that a column may fill, by its name."""
-    return {column.name: column for column in (*columns(), *_MORE)}
+    return {column.name: column for column in (*columns(), _LENGTH, *_MORE)}
 
 
 @cache
