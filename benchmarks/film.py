@@ -8,9 +8,9 @@ import tracemalloc
 import numpy as np
 import tmm
 
-from argentry.physics import film
-from argentry.physics.interlayer import interlayer
-from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
+from argentry.physics.coat import film
+from argentry.physics.coat.interlayer import interlayer
+from argentry.physics.coat.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 WAVELENGTH = np.linspace(380.0, 780.0, 400)
 THICKNESS = np.linspace(0.0, 250.0, 2500)

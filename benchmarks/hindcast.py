@@ -135,7 +135,7 @@ def forecast_of(truth: Weather, studio: Studio, day: date, size: float, lasts: f
         Share of its variance that lasts the whole day; the rest goes by the hour. [1]
     """
     from argentry import trade
-    from argentry.physics.cloud import okta_at_beam
+    from argentry.physics.lights.cloud import okta_at_beam
     from argentry.sky.place import resolve_place
     from argentry.sky.weather.hours import sky_with_file
     from argentry.sky.weather.skill import miss_okta

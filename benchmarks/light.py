@@ -19,7 +19,7 @@ def year() -> np.ndarray:
 
 
 def bands():
-    from argentry.physics import bands
+    from argentry.physics.lights import bands
 
     # The violet correction is off: pvlib does not have it.
     return bands.exposure_band(violet_correction=False), bands.development_band(590.0)
@@ -27,8 +27,8 @@ def bands():
 
 def ours(times):
     """Sun, beam and diffuse light in both bands."""
-    from argentry.physics import bands, sky, sun
-    from argentry.physics.air import pressure_at_elevation_pa
+    from argentry.physics.lights import bands, sky, sun
+    from argentry.physics.room.air import pressure_at_elevation_pa
 
     air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
     path = sun.sun_path(times, LATITUDE, LONGITUDE, HEIGHT_M)
@@ -43,8 +43,8 @@ def theirs(times):
     import pvlib
 
     from argentry import trade
-    from argentry.physics import bands, sky
-    from argentry.physics.air import pressure_at_elevation_pa
+    from argentry.physics.lights import bands, sky
+    from argentry.physics.room.air import pressure_at_elevation_pa
 
     index = pd.DatetimeIndex(times, tz="UTC")
     air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
@@ -72,7 +72,7 @@ def theirs(times):
 def forget() -> None:
     """Drop everything kept between calls, the table's file included."""
     from argentry import trade
-    from argentry.physics import bands, sky
+    from argentry.physics.lights import bands, sky
 
     trade.arrays.cache_clear()
     for kept in (sky._spectra, sky._laid_out, sky._heights, sky._twilight, bands.exposure_band):  # noqa: SLF001

@@ -34,7 +34,7 @@ def run():
 
 def speed():
     """300 days of 900 minutes, against the minute chain written plainly, one minute at a time."""
-    from argentry.physics.sky_ensemble import sky_ensemble
+    from argentry.physics.lights.sky_ensemble import sky_ensemble
 
     half, more, elevation = np.full(900, 0.5), np.full(900, 0.7), np.full(900, 40.0)
 
@@ -59,7 +59,7 @@ def peak_mb():
 
     script = (
         "import resource, numpy as np\n"
-        "from argentry.physics.sky_ensemble import sky_ensemble\n"
+        "from argentry.physics.lights.sky_ensemble import sky_ensemble\n"
         "a = np.full(900, 0.5)\n"
         "sky_ensemble(a, a + 0.2, a * 80, n=300, seed=1, okta_sd=2.0, hour_sd=0.9)\n"
         "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)\n"

@@ -7,7 +7,7 @@ import time
 import numpy as np
 from scipy.optimize import root
 
-from argentry.physics.speciation import complexes, speciation
+from argentry.physics.baths.speciation import complexes, speciation
 
 BATHS, CALLS = 1000, 200
 

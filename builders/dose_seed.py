@@ -16,10 +16,10 @@ from math import exp, hypot, log, log2, pi, sqrt
 import numpy as np
 
 from argentry import trade
-from argentry.physics.bands import development_band
-from argentry.physics.lamp import black_body_spectrum
-from argentry.physics.light import on_plane
-from argentry.physics.sky import Atmosphere, clear_sky
+from argentry.physics.lights.bands import development_band
+from argentry.physics.lights.lamp import black_body_spectrum
+from argentry.physics.lights.light import on_plane
+from argentry.physics.lights.sky import Atmosphere, clear_sky
 from argentry.physics.stops import Z80, spread
 
 WIDTH = 2.0 * Z80  # of a range that holds four of five, in standard deviations

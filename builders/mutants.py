@@ -297,8 +297,9 @@ def _imports(path: Path, known: set[str]) -> set[str]:
             found |= {alias.name for alias in node.names} & known
         elif isinstance(node, ast.ImportFrom) and node.module:
             names = {f"{node.module}.{alias.name}" for alias in node.names}
+            inside = tuple(f"{name}." for name in names)
             found |= names & known or ({node.module} & known)
-            found |= {one for one in known if walks and one.rpartition(".")[0] in names}
+            found |= {one for one in known if walks and one.startswith(inside)}
     return found
 
 

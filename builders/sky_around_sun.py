@@ -15,8 +15,8 @@ import numpy as np
 import pvlib
 
 from argentry import trade
-from argentry.physics import bands, sky
-from argentry.physics.light import sky_on_tilt
+from argentry.physics.lights import bands, sky
+from argentry.physics.lights.light import sky_on_tilt
 
 HEIGHT_DEG, TILT_DEG, AOD = 90.0 - 48.19, 37.0, 0.084  # the standard's conditions
 ALBEDO = 0.2

@@ -12,8 +12,8 @@ is written again. What the table holds is chosen so that it stays small and yet 
 - light thrown up by the ground and back by the sky follows from the sky's reflectivity
   (equation 3-7 of the report), which is recovered from two runs over grey grounds.
 
-Nodes are Chebyshev points, read by Lagrange interpolation (see physics/sky.py). Running this again
-with the same pvlib writes the same numbers.
+Nodes are Chebyshev points, read by Lagrange interpolation (see physics/lights/sky.py). Running this
+again with the same pvlib writes the same numbers.
 """
 
 from __future__ import annotations

@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from argentry import trade
-from argentry.physics.bands import filter_passes
-from argentry.physics.lamp import lamp_spectrum
+from argentry.physics.lights.bands import filter_passes
+from argentry.physics.lights.lamp import lamp_spectrum
 
 OUT = Path(__file__).parents[1] / "src" / "argentry" / "trade" / "tables" / "generic_spectra.csv"
 HEAD = """\

@@ -16,7 +16,7 @@ import numpy as np
 import pvlib
 
 from argentry import trade
-from argentry.physics.bands import exposure_band
+from argentry.physics.lights.bands import exposure_band
 
 PHOTONS, SEED = 200_000, 1
 ASYMMETRY = 0.65

@@ -35,7 +35,7 @@ _spec.loader.exec_module(stores)
 # What `make quick` leaves out beside every test that asks for PostgreSQL: browsers, real servers,
 # cut power, pages set by the typesetter, fits of many books, and dozens of planned days.
 SLOW = (
-    "api/", "cli/test_demo.py", "cli/test_learning.py", "day/test_random_wishes.py", "demo/",
+    "api/", "cli/studio/test_demo.py", "cli/test_learning.py", "day/test_random_wishes.py", "demo/",
     "desk/bench/test_advice.py", "desk/learning/test_causes.py", "desk/test_book_journey.py",
     "desk/test_wishes.py",
     "learn/causes/test_studio_causes.py", "out/day/test_band.py", "out/day/test_sheet_pdf.py",

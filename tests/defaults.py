@@ -3,14 +3,13 @@
 import inspect
 from dataclasses import MISSING, fields, is_dataclass
 from importlib import import_module
-from pkgutil import iter_modules
+from pkgutil import walk_packages
 
 
 def modules_of(package):
-    """Return every module of a package, without those of packages below it."""
-    return [
-        import_module(f"{package.__name__}.{one.name}") for one in iter_modules(package.__path__)
-    ]
+    """Return every module of a package and of those below it."""
+    found = walk_packages(package.__path__, f"{package.__name__}.")
+    return [import_module(one.name) for one in found if not one.ispkg]
 
 
 def told(modules):

@@ -1,8 +1,8 @@
 """Light over time at a place, from the laws alone: for the tests of these laws."""
 
-from argentry.physics.light import light_bands, light_under
-from argentry.physics.sky import clear_skies
-from argentry.physics.sun import sun_path
+from argentry.physics.lights.light import light_bands, light_under
+from argentry.physics.lights.sky import clear_skies
+from argentry.physics.lights.sun import sun_path
 
 
 def light_series(

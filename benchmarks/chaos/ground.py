@@ -24,7 +24,7 @@ from argentry.desk.studio import new_studio
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-SERVE = [sys.executable, "-c", "from argentry.cli.serve import serve; serve()"]
+SERVE = [sys.executable, "-c", "from argentry.cli.bench.serve import serve; serve()"]
 QUICK = Path("/dev/shm")  # what is only looked at needs no real disk
 
 

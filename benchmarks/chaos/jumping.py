@@ -8,7 +8,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
-from argentry.cli.serve import serve
+from argentry.cli.bench.serve import serve
 from argentry.desk import clock
 
 if TYPE_CHECKING:

@@ -92,7 +92,7 @@ def open_studio(folder):
 
 def can_pool():
     """Return whether there is `argentry learn share` and `argentry learn adopt`."""
-    from argentry.cli.learn import learn
+    from argentry.cli.learning.learn import learn
 
     return {"share", "adopt"} <= set(learn.commands)
 

@@ -9,8 +9,8 @@ import numpy as np
 
 from argentry.judge.coat import Look, see_coat
 from argentry.judge.evenness import evenness
-from argentry.physics import colour, interlayer
-from argentry.physics.coat_words import bands
+from argentry.physics.coat import colour, interlayer
+from argentry.physics.coat.coat_words import bands
 from benchmarks.seeing import coat_other
 from benchmarks.seeing.scene import CARD, LIGHTS, scene
 

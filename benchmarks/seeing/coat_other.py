@@ -12,7 +12,7 @@ import numpy as np
 from PIL import Image
 from scipy import ndimage
 
-from argentry.physics import colour
+from argentry.physics.coat import colour
 from benchmarks.seeing.scene import LIGHTS, Truth
 
 AT = colour.WAVELENGTH_NM

@@ -8,7 +8,7 @@ from PIL import Image
 from argentry.judge.edge_blur import Curve, blur_of_edges
 from argentry.judge.grey_scale import LUMINANCE, grey_scale
 from argentry.judge.plate import PlateLook, see_plate
-from argentry.physics import colour
+from argentry.physics.coat import colour
 from benchmarks.seeing.blur import blurs
 from benchmarks.seeing.edge_scene import edge_scene
 

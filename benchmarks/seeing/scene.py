@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
-from argentry.physics import colour, thin_film
-from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
+from argentry.physics.coat import colour, thin_film
+from argentry.physics.coat.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 AT = colour.WAVELENGTH_NM
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}

@@ -2,7 +2,7 @@
 
 import re
 
-from argentry.cli.day import day
+from argentry.cli.planning.day import day
 from argentry.day.notes import FEWER, MISSED, NO_LIGHT, REMEDIES
 
 

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 from tests.day.test_plan import plan, studio
 
-from argentry.cli.day import day as command
+from argentry.cli.planning.day import day as command
 from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.records.studio import Hours
 

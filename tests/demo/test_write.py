@@ -25,8 +25,8 @@ from argentry.demo.year import invented_year
 from argentry.desk.studio import check_studio, load_studio
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import column_names, columns, defect_stages, read_cell
-from argentry.physics.fuming import seconds_to_thickness
-from argentry.physics.sun import horizon_elevation_deg, sun_path
+from argentry.physics.lights.sun import horizon_elevation_deg, sun_path
+from argentry.physics.vapour.fuming import seconds_to_thickness
 from argentry.records.plate import STAGES
 
 FILES = ("studio.toml", "plates.csv", "truth.json", "README.txt")

@@ -18,8 +18,8 @@ from argentry.judge.coat import (
     see_coat,
 )
 from argentry.judge.evenness import evenness
-from argentry.physics import colour, interlayer
-from argentry.physics.camera import beside_silver
+from argentry.physics.coat import colour, interlayer
+from argentry.physics.coat.camera import beside_silver
 
 
 def look_of(truth, **more):

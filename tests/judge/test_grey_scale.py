@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from argentry.judge.grey_scale import grey_scale
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 # Neutrals of the 24-patch colour chart: printed densities, and sRGB values of the chart's makers
 # for D65 (white .05 to black .05), as colour-science lists the densities; values from memory.

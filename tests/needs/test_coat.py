@@ -12,9 +12,9 @@ from argentry.needs.coat import (
 from argentry.needs.coat_fit import fit_stepped_plate
 from argentry.needs.coat_view import look, read_light
 from argentry.needs.named_files.columns import read_columns
-from argentry.physics import colour
-from argentry.physics.coat_colour import coat_lab
-from argentry.physics.interlayer import interlayer
+from argentry.physics.coat import colour
+from argentry.physics.coat.coat_colour import coat_lab
+from argentry.physics.coat.interlayer import interlayer
 
 
 def test_report_of_the_first_gold():

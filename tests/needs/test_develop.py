@@ -11,7 +11,7 @@ from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import develop as need
 from argentry.needs.frame import Frame
-from argentry.physics.sun import sun_times
+from argentry.physics.lights.sun import sun_times
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
 from argentry.sky.place import resolve_place

@@ -28,7 +28,7 @@ from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
-from argentry.physics.development import fading_stops
+from argentry.physics.picture.development import fading_stops
 from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE

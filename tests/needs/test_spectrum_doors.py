@@ -16,8 +16,8 @@ from argentry.needs.expose import expose
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
-from argentry.physics import colour
-from argentry.physics.bands import spectrum_at
+from argentry.physics.coat import colour
+from argentry.physics.lights.bands import spectrum_at
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.place import resolve_place

@@ -9,7 +9,7 @@ import numpy as np
 import pvlib
 import pytest
 
-from argentry.physics import bands, sky
+from argentry.physics.lights import bands, sky
 
 HEIGHT = np.array([90 - 48.19])
 INCIDENCE = np.cos(np.radians(48.19 - 37.0))

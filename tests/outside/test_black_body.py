@@ -11,7 +11,7 @@ Sources
 import numpy as np
 import pytest
 
-from argentry.physics.lamp import black_body_spectrum
+from argentry.physics.lights.lamp import black_body_spectrum
 
 
 @pytest.mark.parametrize(

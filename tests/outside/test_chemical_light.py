@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from tests.series import light_series
 
-from argentry.physics import bands, sky
+from argentry.physics.lights import bands, sky
 
 HEIGHTS = np.linspace(5.0, 80.0, 7501)
 CHLORIDE = bands.Band("silver chloride", np.arange(330.0, 391.0), np.ones(61), 1.13)

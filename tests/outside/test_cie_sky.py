@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics.light import on_plane
-from argentry.physics.sky import SkyLight
+from argentry.physics.lights.light import on_plane
+from argentry.physics.lights.sky import SkyLight
 
 STEP = np.radians(0.25)
 HEIGHTS = np.arange(STEP / 2, np.pi / 2, STEP)

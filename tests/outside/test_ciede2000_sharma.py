@@ -7,7 +7,7 @@ written to catch the mistakes implementations make: hue wrap, greys, the blue ro
 import numpy as np
 import pytest
 
-from argentry.physics.colour import delta_e_2000
+from argentry.physics.coat.colour import delta_e_2000
 
 PAIRS = [
     (50.0000, 2.6772, -79.7751, 50.0000, 0.0000, -82.7485, 2.0425),

@@ -8,7 +8,7 @@ import warnings
 import numpy as np
 import pytest
 
-from argentry.physics import colour, film
+from argentry.physics.coat import colour, film
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

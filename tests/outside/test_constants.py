@@ -4,26 +4,19 @@ import numpy as np
 import pytest
 from scipy import constants
 
-from argentry.physics import (
-    air,
-    bands,
-    evenness,
-    iodine,
-    lamp,
-    plating,
-    room_vapour,
-    sky,
-    sun,
-    water,
-)
+from argentry.physics.baths import plating, water
+from argentry.physics.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K
+from argentry.physics.lights import bands, lamp, sky, sun
+from argentry.physics.room import air
+from argentry.physics.vapour import evenness, room_vapour
 
 
 @pytest.mark.parametrize(
     ("ours", "theirs"),
     [
-        (iodine.GAS_CONSTANT, constants.R),
-        (iodine.STANDARD_ATMOSPHERE_PA, constants.atm),
-        (iodine.ZERO_CELSIUS_K, constants.zero_Celsius),
+        (GAS_CONSTANT, constants.R),
+        (STANDARD_ATMOSPHERE_PA, constants.atm),
+        (ZERO_CELSIUS_K, constants.zero_Celsius),
         (lamp.PLANCK, constants.h),
         (lamp.LIGHT, constants.c),
         (lamp.BOLTZMANN, constants.k),

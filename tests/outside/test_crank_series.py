@@ -8,7 +8,7 @@ appendix IV (roots). All recalled.
 import numpy as np
 import pytest
 
-from argentry.physics import diffusion
+from argentry.physics.vapour import diffusion
 
 
 def test_time_lag_of_an_empty_sheet():

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from argentry.physics import iodine
+from argentry.physics.vapour import iodine
 
 
 def test_iodine_in_air_at_298_k():

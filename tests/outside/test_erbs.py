@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics import cloud
+from argentry.physics.lights import cloud
 
 DAY = 172
 CLEARNESS = np.array([0.0, 0.05, 0.15, 0.22, 0.3, 0.45, 0.6, 0.75, 0.8, 0.85])

@@ -11,7 +11,7 @@ for an A min/dm2; 5 and 10 A/ft2 give 0.0008 and 0.0016 inch in an hour.
 
 import pytest
 
-from argentry.physics.plating import layer_g, layer_um, minutes_for, silver_g
+from argentry.physics.baths.plating import layer_g, layer_um, minutes_for, silver_g
 
 AMPERE_PER_SQUARE_FOOT = 1.0 / 9.290304  # A/dm2
 INCH_UM = 25400.0

@@ -8,8 +8,8 @@ recalled, so left out; every value also follows from the short formula beside it
 import numpy as np
 import pytest
 
-from argentry.physics import thin_film
-from argentry.physics.film import reflectance
+from argentry.physics.coat import thin_film
+from argentry.physics.coat.film import reflectance
 
 WAVELENGTH = np.array([550.0])
 

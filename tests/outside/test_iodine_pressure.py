@@ -10,7 +10,7 @@ import math
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import iodine
+from argentry.physics.vapour import iodine
 
 chemicals = pytest.importorskip("chemicals")
 IODINE = "7553-56-2"

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics import exposure
+from argentry.physics.picture import exposure
 from argentry.physics.stops import third_stop
 
 # EV at ISO 100 -> illuminance [lx], from the widely printed table (2.5 x 2^EV)

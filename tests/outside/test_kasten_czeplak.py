@@ -7,7 +7,7 @@ Figures worked by hand from those formulas; the formulas themselves are recalled
 
 import pytest
 
-from argentry.physics import cloud
+from argentry.physics.lights import cloud
 
 
 @pytest.mark.parametrize(("okta", "share"), [(0, 1.0), (4, 0.929), (6, 0.718), (8, 0.250)])

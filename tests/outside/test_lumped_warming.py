@@ -8,7 +8,7 @@ import math
 
 import pytest
 
-from argentry.physics.warming import warm_seconds
+from argentry.physics.room.warming import warm_seconds
 
 
 def test_thermocouple_bead_as_a_plate_of_the_same_volume_per_surface():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from argentry.physics.meter import ev_to_lux
+from argentry.physics.lights.meter import ev_to_lux
 
 
 def test_exposure_value_15_at_iso_100():

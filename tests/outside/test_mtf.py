@@ -11,7 +11,7 @@ Sources
 import numpy as np
 import pytest
 
-from argentry.physics import stillness
+from argentry.physics.picture import stillness
 
 
 def test_full_width_of_a_normal_curve():

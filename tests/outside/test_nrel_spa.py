@@ -12,8 +12,8 @@ import pandas as pd
 import pvlib
 import pytest
 
-from argentry.physics.air import pressure_at_elevation_pa
-from argentry.physics.sun import sun_path, sun_times
+from argentry.physics.lights.sun import sun_path, sun_times
+from argentry.physics.room.air import pressure_at_elevation_pa
 
 
 def at(text, latitude, longitude, height=0.0):

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from argentry.physics import air
+from argentry.physics.room import air
 
 psychrolib = pytest.importorskip("psychrolib")
 

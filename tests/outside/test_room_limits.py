@@ -13,7 +13,7 @@ meteorological tables. psychrolib 2.5 for the wet bulb.
 import pytest
 
 from argentry import trade
-from argentry.physics.room_vapour import (
+from argentry.physics.vapour.room_vapour import (
     drying_minutes,
     mg_m3,
     minutes_to_air,

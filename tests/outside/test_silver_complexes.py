@@ -13,7 +13,7 @@ import pytest
 from scipy.optimize import root
 
 from argentry import trade
-from argentry.physics.speciation import complexes, silver_held, speciation
+from argentry.physics.baths.speciation import complexes, silver_held, speciation
 
 KSP = 10.0 ** trade.value("baths", "log_ksp_iodide")
 

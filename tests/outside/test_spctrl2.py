@@ -10,7 +10,7 @@ import pvlib
 import pytest
 
 from argentry import trade
-from argentry.physics import bands, sky
+from argentry.physics.lights import bands, sky
 
 # wavelength [nm]: extraterrestrial, direct normal, diffuse horizontal [W/m2/um]
 C_PROGRAM = {

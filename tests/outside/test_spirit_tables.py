@@ -9,7 +9,7 @@ spirit, at 15 °C (recalled).
 
 import pytest
 
-from argentry.physics.solutions import spirit_density_kg_m3, thin_spirit
+from argentry.physics.baths.solutions import spirit_density_kg_m3, thin_spirit
 
 ETHANOL = 789.24  # kg/m3, 20 °C
 

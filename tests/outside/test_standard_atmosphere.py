@@ -2,7 +2,7 @@
 
 import pytest
 
-from argentry.physics import air
+from argentry.physics.room import air
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ import pytest
 import tmm
 
 from argentry import trade
-from argentry.physics import film, thin_film
-from argentry.physics.interlayer import Interlayer
-from argentry.physics.silver_iodide import mixed_index, silver_index, silver_iodide_index
+from argentry.physics.coat import film, thin_film
+from argentry.physics.coat.interlayer import Interlayer
+from argentry.physics.coat.silver_iodide import mixed_index, silver_index, silver_iodide_index
 
 WAVELENGTH = np.array([360.0, 405.0, 420.0, 436.0, 480.0, 546.0, 589.3, 650.0, 780.0])
 THICKNESS = np.arange(0.0, 251.0, 10.0)

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from tests.series import light_series
 
-from argentry.physics import bands, sky
-from argentry.physics.light import light_bands, light_under
-from argentry.physics.sun import SunPath, refraction_deg
+from argentry.physics.lights import bands, sky
+from argentry.physics.lights.light import light_bands, light_under
+from argentry.physics.lights.sun import SunPath, refraction_deg
 
 AIR = sky.Atmosphere()
 

@@ -14,7 +14,7 @@ Sources
 import numpy as np
 import pytest
 
-from argentry.physics import lamp_view as view
+from argentry.physics.lights import lamp_view as view
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import pytest
 
 from argentry import trade
 from argentry.needs.materials.water import water_uses
-from argentry.physics.water import at_25c, hardness_mg_l, residue_ug_cm2
+from argentry.physics.baths.water import at_25c, hardness_mg_l, residue_ug_cm2
 
 
 @pytest.mark.parametrize(

@@ -36,5 +36,5 @@ def test_what_is_taken_where_nothing_is_said():
 
 
 def test_every_room_of_physics_is_looked_at():
-    files = {path.stem for path in Path(physics.__file__).parent.glob("[!_]*.py")}
+    files = {path.stem for path in Path(physics.__file__).parent.rglob("[!_]*.py")}
     assert {module.__name__.rpartition(".")[2] for module in MODULES} == files

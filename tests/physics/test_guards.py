@@ -4,38 +4,24 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import (
-    air,
-    bands,
-    colour,
-    development,
-    dose,
-    durations,
-    exposure,
-    fuming,
-    iodine,
-    meter,
-    plating,
-    reciprocity,
-    room_vapour,
-    solutions,
-    stillness,
-    stops,
-    sun,
-    warming,
-    water,
-)
-from argentry.physics import filter as red_filter
-from argentry.physics.coat_colour import candidates, coat_lab
-from argentry.physics.coat_words import band
-from argentry.physics.development import MOST_STOPS, ripening
-from argentry.physics.evenness import convection_margin_k, evenness
-from argentry.physics.film_growth import slowing
-from argentry.physics.fuming_range import seconds_range
-from argentry.physics.iodine_box import THICKEST_NM
-from argentry.physics.sky import HIGHEST_AOD, Atmosphere
-from argentry.physics.solutions import blend, rounded
-from argentry.physics.speciation import silver_held
+from argentry.physics import stops
+from argentry.physics.baths import plating, solutions, water
+from argentry.physics.baths.solutions import blend, rounded
+from argentry.physics.baths.speciation import silver_held
+from argentry.physics.coat import colour
+from argentry.physics.coat.coat_colour import candidates, coat_lab
+from argentry.physics.coat.coat_words import band
+from argentry.physics.coat.film_growth import slowing
+from argentry.physics.lights import bands, meter, sun
+from argentry.physics.lights import filter as red_filter
+from argentry.physics.lights.sky import HIGHEST_AOD, Atmosphere
+from argentry.physics.picture import development, dose, exposure, reciprocity, stillness
+from argentry.physics.picture.development import MOST_STOPS, ripening
+from argentry.physics.room import air, durations, warming
+from argentry.physics.vapour import fuming, iodine, room_vapour
+from argentry.physics.vapour.evenness import convection_margin_k, evenness
+from argentry.physics.vapour.fuming_range import seconds_range
+from argentry.physics.vapour.iodine_box import THICKEST_NM
 
 DAYLIGHT = colour.light("D65")
 BOX = {"box_temperature_c": 20.0, "gap_mm": 20.0}

@@ -7,9 +7,11 @@ from hypothesis import strategies as st
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics import air, film, iodine, silver_iodide
+from argentry.physics.coat import film, silver_iodide
 from argentry.physics.ranges import checked, within
-from argentry.physics.warming import time_constant_s, warm_seconds
+from argentry.physics.room import air
+from argentry.physics.room.warming import time_constant_s, warm_seconds
+from argentry.physics.vapour import iodine
 
 
 @given(st.lists(st.floats(-2.0, 3.0), min_size=1, max_size=6))

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics import cloud
-from argentry.physics.sky_ensemble import (
+from argentry.physics.lights import cloud
+from argentry.physics.lights.sky_ensemble import (
     KEPT_MOMENTS,
     _minutes,
     air_mass,

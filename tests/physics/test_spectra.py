@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics import lamp
-from argentry.physics.bands import (
+from argentry.physics.lights import lamp
+from argentry.physics.lights.bands import (
     daylight_share,
     development_band,
     exposure_band,
@@ -13,8 +13,8 @@ from argentry.physics.bands import (
     lens_share,
     luminous_band,
 )
-from argentry.physics.filter import leak_density
-from argentry.physics.sky import Atmosphere, clear_sky
+from argentry.physics.lights.filter import leak_density
+from argentry.physics.lights.sky import Atmosphere, clear_sky
 
 NM = np.arange(300.0, 1001.0, 1.0)
 HIGH = np.array([60.0])

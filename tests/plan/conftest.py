@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.physics.dose import cumulative_j_m2
+from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.problem import Day
 from argentry.plan.tasks import Task

@@ -12,7 +12,7 @@ import traceback
 from importlib import import_module
 
 for name in (
-    "argentry.cli.serve",
+    "argentry.cli.bench.serve",
     "argentry.web.app",
     "argentry.web.run",
     "argentry.desk.house",
@@ -54,7 +54,7 @@ def warm_up():
 
 
 def serve(studio, port, address):
-    from argentry.cli.serve import serve as command
+    from argentry.cli.bench.serve import serve as command
 
     os.setpgid(0, 0)  # what it begins goes with it when it is killed
     signal.signal(signal.SIGINT, signal.SIG_DFL)

@@ -53,7 +53,7 @@ def test_every_answered_event_outlives_every_kill(store, studio, request, record
 def test_a_killed_cold_start_of_the_command_leaves_the_book_whole(studio):
     """Few kills of the command as it is installed, at its first start too."""
     chance = random.Random(1)
-    tool = [sys.executable, "-c", "from argentry.cli.serve import serve; serve()"]
+    tool = [sys.executable, "-c", "from argentry.cli.bench.serve import serve; serve()"]
     (studio / "book.sqlite").unlink()
     for _ in range(6):
         port = free_port()

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from argentry.day.plan import make_day
-from argentry.physics import sky as physics_sky
-from argentry.physics import sun
+from argentry.physics.lights import sky as physics_sky
+from argentry.physics.lights import sun
 from argentry.records.weather import Weather
 from argentry.sky import clear_day
 from argentry.sky.sky_day import sky_day

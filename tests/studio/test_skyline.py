@@ -12,7 +12,7 @@ import pytest
 from argentry.desk.studio import new_studio, skyline_in
 from argentry.errors import BadInput
 from argentry.needs.light import light_report
-from argentry.physics.sun import horizon_elevation_deg, sky_view
+from argentry.physics.lights.sun import horizon_elevation_deg, sky_view
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
 from argentry.studio.file import check_studio

@@ -10,10 +10,10 @@ import pytest
 from argentry import trade
 from argentry.needs.coat import coat_candidates
 from argentry.needs.coat_view import look
-from argentry.physics.bands import broad_band, exposure_band, luminous_band
-from argentry.physics.coat_colour import coat_lab
-from argentry.physics.light import on_plane
-from argentry.physics.sky import Atmosphere, clear_sky
+from argentry.physics.coat.coat_colour import coat_lab
+from argentry.physics.lights.bands import broad_band, exposure_band, luminous_band
+from argentry.physics.lights.light import on_plane
+from argentry.physics.lights.sky import Atmosphere, clear_sky
 
 ROOT = Path(__file__).resolve().parents[2]
 BUILDER = re.compile(r"builders/\w+\.py")

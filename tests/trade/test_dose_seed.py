@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from argentry import trade
-from argentry.physics.development import development_dose_j_m2, dose_range_j_m2
+from argentry.physics.picture.development import development_dose_j_m2, dose_range_j_m2
 
 BUILDER = Path(__file__).resolve().parents[2] / "builders/dose_seed.py"
 

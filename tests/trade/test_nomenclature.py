@@ -10,7 +10,7 @@ ROOT = Path(__file__).resolve().parents[2]
 def names_in_code():
     names = set()
     for floor in ("physics", "records"):
-        for file in (ROOT / "src/argentry" / floor).glob("*.py"):
+        for file in (ROOT / "src/argentry" / floor).rglob("*.py"):
             for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
                 if isinstance(node, ast.arg):
                     names.add(node.arg)

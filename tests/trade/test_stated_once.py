@@ -27,7 +27,7 @@ ALLOWED = {
     ("needs/materials/mixing.py", "gild"): "the recipe of that name",
     ("needs/materials/bath_life.py", "fix"): "a kind of bath",
     ("needs/materials/bath_life.py", "gild"): "a kind of bath",
-    ("physics/room_vapour.py", "box"): "what a volume was given of, for a sentence",
+    ("physics/vapour/room_vapour.py", "box"): "what a volume was given of, for a sentence",
     ("bench/opening.py", "frame"): "a name among a run's constants, kept in its event",
     ("bench/opening.py", "box"): "a name among a run's constants, kept in its event",
     ("bench/reactions.py", "frame"): "the same constant, read",

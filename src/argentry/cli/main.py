@@ -56,135 +56,135 @@ def _command(name: str) -> click.Command:  # noqa: PLR0911
     """Import one command, and nothing else."""
     match name:
         case "day":
-            from argentry.cli.day import day
+            from argentry.cli.planning.day import day
 
             return day
         case "season":
-            from argentry.cli.season import season
+            from argentry.cli.planning.season import season
 
             return season
         case "weather":
-            from argentry.cli.weather import weather
+            from argentry.cli.planning.weather import weather
 
             return weather
         case "light":
-            from argentry.cli.light import light
+            from argentry.cli.planning.light import light
 
             return light
         case "coat":
-            from argentry.cli.coat import coat
+            from argentry.cli.work.coat import coat
 
             return coat
         case "judge":
-            from argentry.cli.judge import judge
+            from argentry.cli.seeing.judge import judge
 
             return judge
         case "fume":
-            from argentry.cli.fume import fume
+            from argentry.cli.work.fume import fume
 
             return fume
         case "expose":
-            from argentry.cli.expose import expose
+            from argentry.cli.work.expose import expose
 
             return expose
         case "develop":
-            from argentry.cli.develop import develop
+            from argentry.cli.work.develop import develop
 
             return develop
         case "air":
-            from argentry.cli.air import air
+            from argentry.cli.work.air import air
 
             return air
         case "recipe":
-            from argentry.cli.recipe import recipe
+            from argentry.cli.materials.recipe import recipe
 
             return recipe
         case "mix":
-            from argentry.cli.mix import mix
+            from argentry.cli.materials.mix import mix
 
             return mix
         case "plating":
-            from argentry.cli.plating import plating
+            from argentry.cli.work.plating import plating
 
             return plating
         case "water":
-            from argentry.cli.water import water
+            from argentry.cli.materials.water import water
 
             return water
         case "studio":
-            from argentry.cli.studio import studio
+            from argentry.cli.studio.studio import studio
 
             return studio
         case "bench":
-            from argentry.cli.bench import bench
+            from argentry.cli.bench.bench import bench
 
             return bench
         case "plate":
-            from argentry.cli.plate import plate
+            from argentry.cli.plates.plate import plate
 
             return plate
         case "reading":
-            from argentry.cli.reading import reading
+            from argentry.cli.plates.reading import reading
 
             return reading
         case "bath":
-            from argentry.cli.bath import bath
+            from argentry.cli.materials.bath import bath
 
             return bath
         case "stock":
-            from argentry.cli.stock import stock
+            from argentry.cli.materials.stock import stock
 
             return stock
         case "safety":
-            from argentry.cli.safety import safety
+            from argentry.cli.materials.safety import safety
 
             return safety
         case "waste":
-            from argentry.cli.waste import waste
+            from argentry.cli.materials.waste import waste
 
             return waste
         case "cost":
-            from argentry.cli.cost import cost
+            from argentry.cli.materials.cost import cost
 
             return cost
         case "label":
-            from argentry.cli.label import label
+            from argentry.cli.plates.label import label
 
             return label
         case "book":
-            from argentry.cli.book import book
+            from argentry.cli.plates.book import book
 
             return book
         case "odds":
-            from argentry.cli.odds import odds
+            from argentry.cli.learning.odds import odds
 
             return odds
         case "why":
-            from argentry.cli.why import why
+            from argentry.cli.learning.why import why
 
             return why
         case "next":
-            from argentry.cli.next_ import next_
+            from argentry.cli.learning.next_ import next_
 
             return next_
         case "need":
-            from argentry.cli.need import need
+            from argentry.cli.planning.need import need
 
             return need
         case "learn":
-            from argentry.cli.learn import learn
+            from argentry.cli.learning.learn import learn
 
             return learn
         case "serve":
-            from argentry.cli.serve import serve
+            from argentry.cli.bench.serve import serve
 
             return serve
         case "device":
-            from argentry.cli.device import device
+            from argentry.cli.bench.device import device
 
             return device
         case "demo":
-            from argentry.cli.demo import demo
+            from argentry.cli.studio.demo import demo
 
             return demo
     raise KeyError(name)

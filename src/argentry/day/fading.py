@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.needs.development_time import TOLD_STOPS
-from argentry.physics.development import fading_stops
+from argentry.physics.picture.development import fading_stops
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:

@@ -12,8 +12,9 @@ from argentry.needs.coat import coat_report
 from argentry.needs.coat_view import look
 from argentry.needs.frame import filter_leak
 from argentry.needs.over_iodine import back_over_iodine_s, last_seconds
-from argentry.physics import air, evenness
-from argentry.physics import filter as red_filter
+from argentry.physics.lights import filter as red_filter
+from argentry.physics.room import air
+from argentry.physics.vapour import evenness
 from argentry.plan.daylight import expected_exposure_ends
 from argentry.records.day import Amount
 from argentry.trade import steps as trade_steps

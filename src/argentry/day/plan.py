@@ -20,7 +20,7 @@ from argentry.day.remedies import further_notes, remedy_notes
 from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
-from argentry.physics import sun
+from argentry.physics.lights import sun
 from argentry.plan.day import plan_day
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
 from argentry.records.weather import NO_OUTLOOK, Outlook

@@ -19,8 +19,8 @@ from argentry.needs.doubt.development import (
 )
 from argentry.needs.lamp import lamp_of, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
-from argentry.physics import dose
-from argentry.physics.development import fading_stops
+from argentry.physics.picture import dose
+from argentry.physics.picture.development import fading_stops
 from argentry.physics.stops import even_draws
 from argentry.plan.daylight import DayLight, Frames
 from argentry.records.day import Range
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.needs.camera import CameraValues
-    from argentry.physics.light import LightSeries
+    from argentry.physics.lights.light import LightSeries
     from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import DevelopmentFrame, Studio
     from argentry.sky.sky_day import Filter, SkyDay

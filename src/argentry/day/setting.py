@@ -14,7 +14,7 @@ from argentry.day.sitters import Hall, seats_of
 from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
-from argentry.physics import sun
+from argentry.physics.lights import sun
 from argentry.plan.problem import Day, Special
 from argentry.records.day import MOST_PLATES
 from argentry.records.weather import NO_OUTLOOK

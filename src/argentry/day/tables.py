@@ -12,7 +12,7 @@ from argentry import trade
 from argentry.day.fading import waited_minutes
 from argentry.day.planner_light import Known
 from argentry.needs.frame import cautions_here
-from argentry.physics import dose as light_dose
+from argentry.physics.picture import dose as light_dose
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
 from argentry.records.day import END_OF, HourLight, PlannedStep, Range

@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
-from argentry.physics.cloud import beam_at_okta, cloud_light_at_okta
-from argentry.physics.dose import cumulative_j_m2
-from argentry.physics.sky_ensemble import sky_ensemble
-from argentry.physics.sun import horizon_elevation_deg
+from argentry.physics.lights.cloud import beam_at_okta, cloud_light_at_okta
+from argentry.physics.lights.sky_ensemble import sky_ensemble
+from argentry.physics.lights.sun import horizon_elevation_deg
+from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:

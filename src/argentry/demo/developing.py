@@ -10,9 +10,9 @@ from argentry.demo.chance import happens, normal, share
 from argentry.demo.daily_light import MINUTES, between
 from argentry.demo.plate_story import Done, fact, faults_of, plain, within, written
 from argentry.demo.preparing import by_chance
-from argentry.physics.development import development_dose_j_m2
-from argentry.physics.dose import end_index
-from argentry.physics.exposure import plate_dose_j_m2
+from argentry.physics.picture.development import development_dose_j_m2
+from argentry.physics.picture.dose import end_index
+from argentry.physics.picture.exposure import plate_dose_j_m2
 
 if TYPE_CHECKING:
     from argentry.demo.daily_light import LitSession

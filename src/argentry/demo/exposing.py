@@ -11,9 +11,9 @@ from argentry.demo.chance import happens, normal, weighted
 from argentry.demo.daily_light import between
 from argentry.demo.plate_story import Done, Fault, fact, faults_of, plain, written
 from argentry.demo.preparing import by_chance
-from argentry.physics import exposure
-from argentry.physics.dose import end_index
-from argentry.physics.film import relative_coat_speed
+from argentry.physics.coat.film import relative_coat_speed
+from argentry.physics.picture import exposure
+from argentry.physics.picture.dose import end_index
 from argentry.physics.stops import third_stop
 
 if TYPE_CHECKING:

@@ -11,11 +11,11 @@ import numpy as np
 
 from argentry.demo.chance import happens, normal, share, weighted
 from argentry.demo.plate_story import Done, fact, faults_of, plain, within, written
-from argentry.physics import fuming
-from argentry.physics.air import dew_margin_k, pressure_at_elevation_pa
-from argentry.physics.coat_colour import coat_lab
-from argentry.physics.coat_words import colour_word
-from argentry.physics.colour import light
+from argentry.physics.coat.coat_colour import coat_lab
+from argentry.physics.coat.coat_words import colour_word
+from argentry.physics.coat.colour import light
+from argentry.physics.room.air import dew_margin_k, pressure_at_elevation_pa
+from argentry.physics.vapour import fuming
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:

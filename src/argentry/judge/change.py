@@ -17,7 +17,7 @@ from argentry import trade
 from argentry.judge.grey_scale import LUMINANCE, grey_scale
 from argentry.judge.plate_edges import frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered, way_up
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -11,8 +11,8 @@ from argentry import trade
 from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
-from argentry.physics import colour
-from argentry.physics.camera import bare_silver, beside_silver
+from argentry.physics.coat import colour
+from argentry.physics.coat.camera import bare_silver, beside_silver
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from argentry.judge.bare_silver import Strip
     from argentry.judge.grey_scale import Line
-    from argentry.physics.colour import Light
-    from argentry.physics.interlayer import Interlayer
+    from argentry.physics.coat.colour import Light
+    from argentry.physics.coat.interlayer import Interlayer
 
     Floats = NDArray[np.float64]
 

@@ -24,7 +24,7 @@ from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampl
 from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

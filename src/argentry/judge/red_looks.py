@@ -11,7 +11,7 @@ from argentry import trade
 from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,7 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, grey_scale, row_of_patches
 from argentry.judge.wedge_curve import Curve, fitted_curve
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

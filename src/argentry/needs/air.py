@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.materials.vapours import SOURCES, Drying, RoomVapours, drying, room_vapours
-from argentry.physics import air
 from argentry.physics.ranges import checked
+from argentry.physics.room import air
+from argentry.physics.room.warming import warm_seconds
 from argentry.physics.stops import Z80
-from argentry.physics.warming import warm_seconds
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,19 +10,19 @@ from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
 from argentry.needs.named_files.spectra import read_spectrum
-from argentry.physics import exposure
-from argentry.physics.bands import lens_share
-from argentry.physics.film import relative_coat_speed
-from argentry.physics.interlayer import interlayer
+from argentry.physics.coat.film import relative_coat_speed
+from argentry.physics.coat.interlayer import interlayer
+from argentry.physics.lights.bands import lens_share
+from argentry.physics.picture import exposure
+from argentry.physics.picture.reciprocity import reciprocity
 from argentry.physics.ranges import checked
-from argentry.physics.reciprocity import reciprocity
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.physics.reciprocity import Reciprocity
+    from argentry.physics.picture.reciprocity import Reciprocity
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lens, Studio
 

@@ -10,9 +10,9 @@ import numpy as np
 from argentry import trade
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
-from argentry.physics.dose import cumulative_j_m2, ends_of_days
-from argentry.physics.exposure import exposure_dose_j_m2
-from argentry.physics.reciprocity import exposure_end_table, exposure_seconds, lens_closes
+from argentry.physics.picture.dose import cumulative_j_m2, ends_of_days
+from argentry.physics.picture.exposure import exposure_dose_j_m2
+from argentry.physics.picture.reciprocity import exposure_end_table, exposure_seconds, lens_closes
 from argentry.physics.stops import SHARES_80, even_draws, spread
 from argentry.records.day import Range
 from argentry.sky.light_doubt import light_doubt

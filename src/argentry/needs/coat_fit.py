@@ -11,7 +11,7 @@ from argentry import trade
 from argentry.needs.coat import MODEL
 from argentry.needs.coat_view import View, look
 from argentry.needs.named_files.columns import read_columns
-from argentry.physics import interlayer_fit
+from argentry.physics.coat import interlayer_fit
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -23,10 +23,10 @@ from argentry.needs.frame import (
 )
 from argentry.needs.lamp import lamp_light, lamp_notes, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
-from argentry.physics import development as red
-from argentry.physics import exposure
-from argentry.physics.dose import cumulative_j_m2
-from argentry.physics.filter import density_needed
+from argentry.physics.lights.filter import density_needed
+from argentry.physics.picture import development as red
+from argentry.physics.picture import exposure
+from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.records.answers.develop import DevelopAnswer
 from argentry.records.needs import StudioNow
 from argentry.records.weather import NO_OUTLOOK
@@ -35,7 +35,7 @@ from argentry.sky.sunlight import STEP_S, sunlight
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.physics.filter import Leak
+    from argentry.physics.lights.filter import Leak
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.studio import Lamp
     from argentry.records.weather import Outlook, Weather

@@ -12,8 +12,8 @@ from argentry import trade
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops
-from argentry.physics import development as red
-from argentry.physics.dose import cumulative_j_m2
+from argentry.physics.picture import development as red
+from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.physics.stops import even_draws, spread
 from argentry.records.day import Range
 from argentry.sky.sunlight import STEP_S
@@ -83,7 +83,7 @@ def faded(stops: float) -> tuple[str, ...]:
     Parameters
     ----------
     stops : float
-        From `argentry.physics.development.fading_stops`. [stops]
+        From `argentry.physics.picture.development.fading_stops`. [stops]
     """
     return (FADED.format(stops=stops),) if stops >= TOLD_STOPS else ()
 

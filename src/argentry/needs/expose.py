@@ -11,7 +11,7 @@ from argentry import trade
 from argentry.needs.camera import PLATE_SPEED, Camera, CameraValues, camera_values
 from argentry.needs.camera_time import camera_time, exposure_dose
 from argentry.needs.numbers import numbers_in_use
-from argentry.physics import exposure, stillness
+from argentry.physics.picture import exposure, stillness
 from argentry.physics.stops import spread, strip_stops, third_stop
 from argentry.records.answers.expose import ExposeAnswer, PoseBlur, StepTest, StopsByCause
 from argentry.records.needs import StudioNow

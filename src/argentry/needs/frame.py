@@ -14,8 +14,8 @@ from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.choose import choose
 from argentry.needs.named_files.spectra import read_spectrum
-from argentry.physics import lamp
-from argentry.physics.filter import Leak, leak_density
+from argentry.physics.lights import lamp
+from argentry.physics.lights.filter import Leak, leak_density
 from argentry.physics.ranges import checked
 from argentry.records.studio import DevelopmentFrame, Habits, Lamp, Spectrum, lamp_mistake
 from argentry.trade import steps as trade_steps

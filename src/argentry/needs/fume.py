@@ -18,11 +18,12 @@ from argentry.needs.over_iodine import (
     middle_seconds,
     seconds_over_iodine,
 )
-from argentry.physics import fuming
-from argentry.physics.air import pressure_at_elevation_pa
-from argentry.physics.evenness import relative_rate_per_k
-from argentry.physics.iodine import kelvin, saturated_ppm
+from argentry.physics.constants import kelvin
 from argentry.physics.ranges import checked
+from argentry.physics.room.air import pressure_at_elevation_pa
+from argentry.physics.vapour import fuming
+from argentry.physics.vapour.evenness import relative_rate_per_k
+from argentry.physics.vapour.iodine import saturated_ppm
 from argentry.records.answers.fume import (
     FumeAnswer,
     FumedBox,

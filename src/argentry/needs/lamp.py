@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.physics import lamp
-from argentry.physics.bands import filter_passes
-from argentry.physics.light import light_bands
+from argentry.physics.lights import lamp
+from argentry.physics.lights.bands import filter_passes
+from argentry.physics.lights.light import light_bands
 from argentry.physics.stops import Z80
 from argentry.trade.readings import FILTER_LAWS
 from argentry.trade.sizes import plate_size

@@ -14,11 +14,11 @@ from argentry.needs.camera import lens_transmission
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import light_doubts
 from argentry.needs.named_files.spectra import read_spectrum
-from argentry.physics import meter
-from argentry.physics.bands import lens_share
-from argentry.physics.light import LightSeries, check_plane
+from argentry.physics.lights import meter
+from argentry.physics.lights.bands import lens_share
+from argentry.physics.lights.light import LightSeries, check_plane
+from argentry.physics.lights.sun import horizon_elevation_deg, sky_view, sun_times
 from argentry.physics.stops import Z80, even_draws
-from argentry.physics.sun import horizon_elevation_deg, sky_view, sun_times
 from argentry.records.answers.doubt import together
 from argentry.records.answers.light import LightAnswer
 from argentry.records.weather import NO_OUTLOOK
@@ -144,7 +144,7 @@ def light_report(
     at, start, end, step_minutes : datetime, float
         See `ask_times`.
     plane : str
-        Plane of both lights, see `argentry.physics.light.on_plane`.
+        Plane of both lights, see `argentry.physics.lights.light.on_plane`.
     cut_on_nm : float or None
         Edge of the red filter; None: the studio's first frame, else the trade's. [nm]
     filter_spectrum, lens_spectrum, window : str or None

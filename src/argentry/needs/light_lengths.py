@@ -24,8 +24,8 @@ from argentry.needs.doubt.words import doubt_line
 from argentry.needs.lamp import lamp_of, lamp_read, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.step_lengths import Length
-from argentry.physics.development import veiled_dose_j_m2
-from argentry.physics.reciprocity import CLOSE_S
+from argentry.physics.picture.development import veiled_dose_j_m2
+from argentry.physics.picture.reciprocity import CLOSE_S
 from argentry.physics.stops import spread
 from argentry.records.answers.doubt import DoubtPart
 from argentry.sky.clear_day import (

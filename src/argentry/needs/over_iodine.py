@@ -11,10 +11,11 @@ import numpy as np
 
 from argentry import trade
 from argentry.needs.numbers import box_spread, factor_log_sd
-from argentry.physics import film_growth, fuming, fuming_range
-from argentry.physics.air import pressure_at_elevation_pa
-from argentry.physics.coat_words import colour_word
-from argentry.physics.evenness import relative_rate_per_k
+from argentry.physics.coat import film_growth
+from argentry.physics.coat.coat_words import colour_word
+from argentry.physics.room.air import pressure_at_elevation_pa
+from argentry.physics.vapour import fuming, fuming_range
+from argentry.physics.vapour.evenness import relative_rate_per_k
 from argentry.records.answers.fume import LastSeconds
 from argentry.records.day import Range
 
@@ -81,7 +82,7 @@ class BoxToday:
 
     @property
     def held(self) -> Mapping[str, Any]:
-        """Spreads that `argentry.physics.fuming_range` need not draw."""
+        """Spreads that `argentry.physics.vapour.fuming_range` need not draw."""
         return {"gap_sd_mm": 0.0, "constants_known": True} if self.timed else {}
 
     @property
@@ -94,7 +95,7 @@ class BoxToday:
 
     @property
     def geometry(self) -> Mapping[str, Any]:
-        """The box as `argentry.physics.fuming` wants it, without what a film adds."""
+        """The box as `argentry.physics.vapour.fuming` wants it, without what a film adds."""
         return {
             "box_temperature_c": self.box_temperature_c,
             "gap_mm": self.gap_mm,

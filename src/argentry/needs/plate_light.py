@@ -19,10 +19,10 @@ from argentry.learn.stages.derived_conditions import number, value_of
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
 from argentry.needs.doubt.development import fading_sigma_stops, red_light_doubt
-from argentry.physics import meter
-from argentry.physics.cloud import beam_at_okta
-from argentry.physics.development import development_dose_j_m2, fading_stops
-from argentry.physics.light import PLANES, LightSeries
+from argentry.physics.lights import meter
+from argentry.physics.lights.cloud import beam_at_okta
+from argentry.physics.lights.light import PLANES, LightSeries
+from argentry.physics.picture.development import development_dose_j_m2, fading_stops
 from argentry.records.answers.doubt import together
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place

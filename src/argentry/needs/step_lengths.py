@@ -12,8 +12,8 @@ from argentry.errors import BadInput
 from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
-from argentry.physics import durations
 from argentry.physics.ranges import checked
+from argentry.physics.room import durations
 from argentry.physics.stops import Z80
 from argentry.plan.tasks import Task
 from argentry.trade import steps as trade_steps

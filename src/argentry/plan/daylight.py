@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics import dose as light_dose
-from argentry.physics.reciprocity import Reciprocity, exposure_end_table, reciprocity
+from argentry.physics.picture import dose as light_dose
+from argentry.physics.picture.reciprocity import Reciprocity, exposure_end_table, reciprocity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics import dose as light_dose
+from argentry.physics.picture import dose as light_dose
 from argentry.physics.stops import even_draws
 from argentry.plan import daylight
 from argentry.plan.shop import Drawn

@@ -17,9 +17,9 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from argentry.physics import meter
-from argentry.physics.bands import lux_per_watt
-from argentry.physics.cloud import beam_at_okta
+from argentry.physics.lights import meter
+from argentry.physics.lights.bands import lux_per_watt
+from argentry.physics.lights.cloud import beam_at_okta
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.meters import AMOUNTS, cloud_shown, meters_at
 from argentry.sky.place import resolve_place

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argentry import trade
-from argentry.physics import exposure
+from argentry.physics.picture import exposure
 from argentry.records.answers.doubt import DoubtPart
 
 MODEL, HAZE, CLOUD, PLACE, METER = "light model", "haze", "cloud", "subject's place", "meter"

@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics.cloud import okta_at_beam
+from argentry.physics.lights.cloud import okta_at_beam
 from argentry.records.weather import LightRead
 from argentry.sky.clear_day import against_clear, clear_day, frame_of, number_of
 from argentry.sky.light_doubt import CLOUD, METER

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.errors import BadInput, check_range
-from argentry.physics import meter
+from argentry.physics.lights import meter
 from argentry.records.answers.light import MeterMeans
 
 if TYPE_CHECKING:
-    from argentry.physics.light import LightSeries
-    from argentry.physics.sky import Atmosphere
+    from argentry.physics.lights.light import LightSeries
+    from argentry.physics.lights.sky import Atmosphere
 
 
 @dataclass(frozen=True)

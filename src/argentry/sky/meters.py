@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry import trade
-from argentry.physics.cloud import okta_at_beam
+from argentry.physics.lights.cloud import okta_at_beam
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 

@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry import trade
-from argentry.physics.air import pressure_at_elevation_pa
-from argentry.physics.bands import broad_band
-from argentry.physics.cloud import from_cloud_share
-from argentry.physics.light import light_bands, light_under
-from argentry.physics.sky import Atmosphere, SkyLight, clear_skies
-from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.physics.lights.bands import broad_band
+from argentry.physics.lights.cloud import from_cloud_share
+from argentry.physics.lights.light import light_bands, light_under
+from argentry.physics.lights.sky import Atmosphere, SkyLight, clear_skies
+from argentry.physics.lights.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.physics.room.air import pressure_at_elevation_pa
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.physics.bands import Band
-    from argentry.physics.light import LightSeries
+    from argentry.physics.lights.bands import Band
+    from argentry.physics.lights.light import LightSeries
     from argentry.sky.place import Place
     from argentry.trade.spectra import Curve
 
@@ -119,7 +119,7 @@ class SkyDay:
         lens_transmission : float or None
             As the day was asked for. [1]
         **rest
-            Planes and shares as `argentry.physics.light.light_under` has them.
+            Planes and shares as `argentry.physics.lights.light.light_under` has them.
         """
         return light_under(
             self.times_utc,

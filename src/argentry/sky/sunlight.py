@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from argentry.errors import BadInput
-from argentry.physics.development import light_end_index
-from argentry.physics.light import check_plane
-from argentry.physics.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.physics.lights.light import check_plane
+from argentry.physics.lights.sun import SunPath, horizon_elevation_deg, sun_path
+from argentry.physics.picture.development import light_end_index
 from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.place import to_local
 from argentry.sky.sky_day import TRADE_FILTER, sky_day
@@ -25,7 +25,7 @@ from argentry.sky.weather.whole_day import skies_known
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.physics.light import LightSeries
+    from argentry.physics.lights.light import LightSeries
     from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay

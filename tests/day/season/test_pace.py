@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from argentry.day.season.pace import Lights, Pace, after_breaks, pace_of, plates_of_days
-from argentry.physics.dose import LightSums, cumulative_j_m2
-from argentry.physics.reciprocity import Reciprocity
+from argentry.physics.picture.dose import LightSums, cumulative_j_m2
+from argentry.physics.picture.reciprocity import Reciprocity
 from argentry.plan.tasks import Task, blocks_of
 
 STEPS = 60  # of ten minutes

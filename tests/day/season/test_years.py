@@ -20,8 +20,8 @@ from argentry.day.season.years import (
     span_of,
 )
 from argentry.day.setting import setting_of
-from argentry.physics.dose import LightSums, cumulative_j_m2
-from argentry.physics.reciprocity import Reciprocity
+from argentry.physics.picture.dose import LightSums, cumulative_j_m2
+from argentry.physics.picture.reciprocity import Reciprocity
 from argentry.plan import choose
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of

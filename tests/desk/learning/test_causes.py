@@ -364,8 +364,8 @@ def test_without_plates_anywhere(tmp_path):
 def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):
     """A condition counts within three widths only; the box is timed by the coat there was."""
     _, plates = demo
-    from argentry.physics import fuming
-    from argentry.physics.air import pressure_at_elevation_pa
+    from argentry.physics.room.air import pressure_at_elevation_pa
+    from argentry.physics.vapour import fuming
 
     studio = plates.studio
     box = studio.boxes[0]

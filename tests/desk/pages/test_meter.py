@@ -49,7 +49,7 @@ def test_the_card_goes_as_the_sky_does():
 def test_a_plate_that_saw_as_the_meter_does_would_need_nothing():
     # a meter that answers as silver iodide behind the lens: only glass and grid are left
     wavelengths = tuple(float(nm) for nm in range(340, 661, 1))
-    from argentry.physics.bands import exposure_band
+    from argentry.physics.lights.bands import exposure_band
 
     band = exposure_band()
     seen = np.interp(wavelengths, band.wavelength_nm, band.weight, right=0.0)

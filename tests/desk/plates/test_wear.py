@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from argentry.book.plates import add_plate, add_work
 from argentry.book.readings import add_readings
-from argentry.cli.plating import plating
+from argentry.cli.work.plating import plating
 from argentry.desk.bench.begin import open_run
 from argentry.desk.book import studio_book
 from argentry.desk.house import open_house
@@ -17,7 +17,7 @@ from argentry.desk.plates.plates import note_work
 from argentry.desk.plates.wear import WEIGHT, list_wear, refuse_worn
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
-from argentry.physics.plating import layer_g, takes_um
+from argentry.physics.baths.plating import layer_g, takes_um
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate, Reading
 from argentry.records.plate_work import RENAMED, WORKS, PlateWork

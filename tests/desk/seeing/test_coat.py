@@ -22,7 +22,7 @@ from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.out.schemas import schema
-from argentry.physics.film import relative_coat_speed
+from argentry.physics.coat.film import relative_coat_speed
 from argentry.records.answers.coat_seen import OtherCoat
 from argentry.records.answers.seen import NotTold
 from argentry.records.ids import new_id

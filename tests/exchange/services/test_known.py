@@ -10,7 +10,7 @@ from tests.weather_stub import sample
 
 from argentry.exchange.services.asking import Ask
 from argentry.exchange.services.known import SERVICES
-from argentry.physics.sun import solar_day
+from argentry.physics.lights.sun import solar_day
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather.days import sky_days

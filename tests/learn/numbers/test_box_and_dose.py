@@ -12,8 +12,8 @@ from argentry.learn.numbers.box_and_dose import (
     development_dose,
     same_instruments_log_sd,
 )
-from argentry.physics.film_growth import slowing
-from argentry.physics.fuming import seconds_to_thickness
+from argentry.physics.coat.film_growth import slowing
+from argentry.physics.vapour.fuming import seconds_to_thickness
 
 DAY = dt.date(2026, 5, 2)
 

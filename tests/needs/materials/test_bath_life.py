@@ -10,7 +10,7 @@ from argentry.errors import BadInput
 from argentry.needs.materials.bath_life import bath_life, silver_limit_g_l
 from argentry.needs.materials.bath_silver import Dissolved
 from argentry.needs.materials.mixing import volume_ml
-from argentry.physics.speciation import silver_held
+from argentry.physics.baths.speciation import silver_held
 from argentry.physics.stops import Z80
 from argentry.trade.chemistry.substances import molar_mass_g_mol
 from argentry.trade.recipes import fix_plates, recipe, silver_mg

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.needs.materials.plating import in_order, plating_plan, wear, weighed
-from argentry.physics.plating import Doubtful
+from argentry.physics.baths.plating import Doubtful
 from argentry.trade.sizes import plate_size
 
 QUARTER = plate_size("quarter").area_cm2

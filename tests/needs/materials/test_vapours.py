@@ -6,8 +6,8 @@ import pytest
 
 from argentry.errors import BadInput
 from argentry.needs.materials.vapours import drying, room_vapours
-from argentry.physics.iodine import headspace_loss_mg
-from argentry.physics.room_vapour import open_tray_mg_s, ppm_of, room_mg_m3
+from argentry.physics.vapour.iodine import headspace_loss_mg
+from argentry.physics.vapour.room_vapour import open_tray_mg_s, ppm_of, room_mg_m3
 
 I2 = 253.80
 

@@ -6,7 +6,7 @@ from math import nextafter
 import pytest
 from click.testing import CliRunner
 
-from argentry.cli.water import water as command
+from argentry.cli.materials.water import water as command
 from argentry.errors import BadInput
 from argentry.needs.materials.water import water, water_uses
 

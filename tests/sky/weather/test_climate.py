@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics import cloud
-from argentry.physics.cloud import cloud_levels
+from argentry.physics.lights import cloud
+from argentry.physics.lights.cloud import cloud_levels
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day
 from argentry.sky.weather import climate

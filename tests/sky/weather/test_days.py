@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics import bands, cloud, sky, sun
+from argentry.physics.lights import bands, cloud, sky, sun
 from argentry.records.weather import Weather
 from argentry.sky.place import Place
 from argentry.sky.sky_day import atmosphere_of, sky_day

@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from argentry.physics.cloud import cloud_levels, okta_at_beam
+from argentry.physics.lights.cloud import cloud_levels, okta_at_beam
 from argentry.records.weather import Weather
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day

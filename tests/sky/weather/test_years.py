@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.physics.sky_ensemble import normal_level
+from argentry.physics.lights.sky_ensemble import normal_level
 from argentry.records.weather import Weather
 from argentry.sky.place import Place
 from argentry.sky.sky_day import sky_day

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics.reciprocity import lens_closes
+from argentry.physics.picture.reciprocity import lens_closes
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.day import MOST_PLATES
 
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.physics.dose import LightSums
-    from argentry.physics.reciprocity import Reciprocity
+    from argentry.physics.picture.dose import LightSums
+    from argentry.physics.picture.reciprocity import Reciprocity
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]

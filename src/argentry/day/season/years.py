@@ -17,7 +17,7 @@ from argentry.needs import step_lengths
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
-from argentry.physics.dose import LightSums, cumulative_j_m2
+from argentry.physics.picture.dose import LightSums, cumulative_j_m2
 from argentry.plan.tasks import blocks_of
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day

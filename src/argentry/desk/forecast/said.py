@@ -73,7 +73,7 @@ def note_said(folder: Path, studio: Studio, service: str, weather: Weather, now:
 
 
 def _okta(studio: Studio, weather: Weather, start: datetime) -> list[float | None]:
-    from argentry.physics.cloud import okta_at_beam
+    from argentry.physics.lights.cloud import okta_at_beam
     from argentry.sky.place import resolve_place
     from argentry.sky.sky_day import sky_day
     from argentry.sky.weather.days import hourly_sky

@@ -256,7 +256,7 @@ def minutes_left(gathered: Gathered, done: str | None, now: datetime) -> float:
     if studio is None:
         return whole_day(gathered)
     from argentry.day.day_clock import clock_of
-    from argentry.physics.sun import sun_times
+    from argentry.physics.lights.sun import sun_times
     from argentry.sky.place import resolve_place
 
     local = now.astimezone(ZoneInfo(studio.site.time_zone))

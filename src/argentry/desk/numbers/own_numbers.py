@@ -31,7 +31,7 @@ from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
 from argentry.needs.plate_light import dose_needed, kept_share, number_of, ripenings, shots
-from argentry.physics.iodine_box import THICKEST_NM
+from argentry.physics.vapour.iodine_box import THICKEST_NM
 from argentry.records.decision import OwnNumbers
 from argentry.trade.columns import columns
 from argentry.trade.defects import defects

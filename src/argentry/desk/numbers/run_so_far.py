@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from argentry import trade
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
-from argentry.physics.coat_words import colour_word
+from argentry.physics.coat.coat_words import colour_word
 from argentry.records.plate import STAGES, Making
 from argentry.trade.steps import stage_of
 from argentry.trade.steps import steps as trade_steps

@@ -13,10 +13,10 @@ from argentry.desk.studio import load_studio
 from argentry.errors import unknown
 from argentry.needs.camera import lens_transmission
 from argentry.needs.named_files.spectra import read_spectrum
-from argentry.physics import meter as meters
-from argentry.physics.light import LightSeries, light_bands, light_under
-from argentry.physics.sky import clear_skies
-from argentry.physics.sun import SunPath, sun_path
+from argentry.physics.lights import meter as meters
+from argentry.physics.lights.light import LightSeries, light_bands, light_under
+from argentry.physics.lights.sky import clear_skies
+from argentry.physics.lights.sun import SunPath, sun_path
 from argentry.records.answers.meter import MeterHour, MeterRow, MeterStory
 from argentry.sky.place import resolve_place, to_local
 from argentry.sky.sky_day import atmosphere_of
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.physics.bands import Band
+    from argentry.physics.lights.bands import Band
     from argentry.records.studio import Studio
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter

@@ -12,7 +12,7 @@ from argentry.book.rows import AT_ONCE
 from argentry.desk.book import studio_book
 from argentry.errors import BadInput
 from argentry.needs.materials.plating import Wear, in_order, wear
-from argentry.physics.plating import Doubtful, silver_left_um, takes_um, weighed_um
+from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 

@@ -18,10 +18,11 @@ from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.needs.over_iodine import box_today
-from argentry.physics import colour, fuming, interlayer
-from argentry.physics.coat_words import colour_word
-from argentry.physics.film import relative_coat_speed
-from argentry.physics.lamp import violet_w_m2_per_klx
+from argentry.physics.coat import colour, interlayer
+from argentry.physics.coat.coat_words import colour_word
+from argentry.physics.coat.film import relative_coat_speed
+from argentry.physics.lights.lamp import violet_w_m2_per_klx
+from argentry.physics.vapour import fuming
 from argentry.records.answers.coat_seen import (
     CoatMap,
     CoatSeen,
@@ -35,7 +36,7 @@ from argentry.trade.spectra import generic
 
 if TYPE_CHECKING:
     from argentry.judge.grey_scale import Line
-    from argentry.physics.colour import Light
+    from argentry.physics.coat.colour import Light
     from argentry.records.studio import Spectrum, Studio
 
 LOOKED_AT_PX = 800

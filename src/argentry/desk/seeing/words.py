@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
-from argentry.physics.coat_words import colour_word
+from argentry.physics.coat.coat_words import colour_word
 from argentry.records.answers.coat_seen import CoatSeen, MoreSeconds
 
 if TYPE_CHECKING:

@@ -89,13 +89,13 @@ def _stated() -> Mapping[str, Condition]:
 
 
 def _dew_margin(known: Known, columns: Columns) -> float | None:
-    from argentry.physics.air import dew_margin_k
+    from argentry.physics.room.air import dew_margin_k
 
     return _physics(dew_margin_k, known, *columns)
 
 
 def _coat_thickness(known: Known, columns: Columns) -> float | None:
-    from argentry.physics.coat_words import thickness_for
+    from argentry.physics.coat.coat_words import thickness_for
 
     nm, word, cycle = number(known, columns[0]), known.get(columns[1]), number(known, columns[2])
     if nm is not None or not isinstance(word, str):
@@ -107,7 +107,8 @@ def _coat_thickness(known: Known, columns: Columns) -> float | None:
 
 
 def _at_20c(known: Known, columns: Columns) -> float | None:
-    from argentry.physics.iodine import kelvin, sublimation_pressure_pa
+    from argentry.physics.constants import kelvin
+    from argentry.physics.vapour.iodine import sublimation_pressure_pa
 
     seconds, box = (number(known, column) for column in columns)
     if seconds is None or box is None or not -10.0 <= box <= 60.0:
@@ -119,7 +120,7 @@ def _at_20c(known: Known, columns: Columns) -> float | None:
 
 
 def _stops(known: Known, columns: Columns) -> float | None:
-    from argentry.physics.exposure import effective_speed_iso
+    from argentry.physics.picture.exposure import effective_speed_iso
 
     shown = _physics(effective_speed_iso, known, *columns)
     return None if not shown else log2(trade.value("exposure", "plate_speed") / shown)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, compose
 from argentry.needs.lamp import by_log, lamp_sigma_stops
-from argentry.physics.development import MOST_STOPS
+from argentry.physics.picture.development import MOST_STOPS
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.sky.light_doubt import METER, light_doubt

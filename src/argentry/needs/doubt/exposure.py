@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.physics.reciprocity import Reciprocity
+    from argentry.physics.picture.reciprocity import Reciprocity
 
     Array = NDArray[np.float64]
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.needs.doubt.compose import NOISE, compose
-from argentry.physics import fuming_range
 from argentry.physics.stops import Z80
+from argentry.physics.vapour import fuming_range
 from argentry.records.answers.doubt import Doubt, DoubtPart
 
 if TYPE_CHECKING:

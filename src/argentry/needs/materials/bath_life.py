@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from argentry.errors import check_range
 from argentry.needs.materials.bath_silver import dissolved, usual_coat
 from argentry.needs.materials.mixing import volume_ml
-from argentry.physics.speciation import silver_held, speciation
+from argentry.physics.baths.speciation import silver_held, speciation
 from argentry.trade.chemistry.substances import mass_share, molar_mass_g_mol, moles
 from argentry.trade.facts import facts, value
 from argentry.trade.recipes import of_family, silver_mg

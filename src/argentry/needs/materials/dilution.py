@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-from argentry.physics.solutions import blend, mixed_temperature_c, thin_spirit
+from argentry.physics.baths.solutions import blend, mixed_temperature_c, thin_spirit
 from argentry.trade.chemistry.measures import measures, read_amount, written_in
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.physics.solutions import cooling_k, rounded
+from argentry.physics.baths.solutions import cooling_k, rounded
 from argentry.trade.chemistry.measures import written_in
 from argentry.trade.chemistry.substances import bottle_name, in_place_of
 from argentry.trade.facts import facts, value

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.physics.plating import (
+from argentry.physics.baths.plating import (
     Doubtful,
     layer_g,
     layer_um,

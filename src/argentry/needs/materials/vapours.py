@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from argentry.errors import BadInput, check_range
-from argentry.physics.iodine import headspace_loss_mg
-from argentry.physics.room_vapour import (
+from argentry.physics.vapour.iodine import headspace_loss_mg
+from argentry.physics.vapour.room_vapour import (
     drying_minutes,
     minutes_to_air,
     open_tray_mg_s,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.physics.water import (
+from argentry.physics.baths.water import (
     at_25c,
     drop_ring_nm,
     hardness_mg_l,
@@ -188,7 +188,7 @@ def water(
     hardness : float, optional
         [`hardness_unit`]
     hardness_unit : str
-        As `argentry.physics.water.hardness_mg_l`.
+        As `argentry.physics.baths.water.hardness_mg_l`.
     ph : float, optional
         1 to 14.
     drop_ul : float, optional

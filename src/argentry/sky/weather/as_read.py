@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics.sky_ensemble import normal_level, normal_share
+from argentry.physics.lights.sky_ensemble import normal_level, normal_share
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics import cloud
-from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
+from argentry.physics.lights import cloud
+from argentry.physics.lights.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.sky.sky_day import haze_of
 from argentry.sky.weather.days import DAYS, SEED, SkyDays
 from argentry.sky.weather.usual import usual_cloud

@@ -126,7 +126,7 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
     str
         For the warnings of a sheet.
     """
-    from argentry.physics.sun import sun_path
+    from argentry.physics.lights.sun import sun_path
 
     step = np.timedelta64(round(weather.step_s), "s")
     starts = weather.start_utc.astype("datetime64[s]")

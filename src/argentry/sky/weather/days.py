@@ -2,7 +2,7 @@
 
 Three questions are answered here: what the sky is likely to be (`hourly_sky`), what it may turn
 into (`sky_days`), and what it is at a few moments (`shares_at`). All speak of shares of clear-sky
-light, see `argentry.physics.cloud`.
+light, see `argentry.physics.lights.cloud`.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics.cloud import LOWEST_SUN_DEG
-from argentry.physics.sky_ensemble import sky_ensemble
+from argentry.physics.lights.cloud import LOWEST_SUN_DEG
+from argentry.physics.lights.sky_ensemble import sky_ensemble
 from argentry.sky.sky_day import haze_of
 from argentry.sky.weather.cover import dark_doubt, interval_at
 from argentry.sky.weather.hours import (
@@ -61,7 +61,7 @@ class HourlySky:
     beam_share, global_share : NDArray[float64], shape (m,)
         Shares of clear-sky light. [1]
     hour_sd : NDArray[float64], shape (m,)
-        How far the hours may stray, see `argentry.physics.cloud.Shares`. [1]
+        How far the hours may stray, see `argentry.physics.lights.cloud.Shares`. [1]
     note : str
         Where it comes from, one line for the sheet.
     warnings : tuple of str

@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics import cloud
+from argentry.physics.lights import cloud
 from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:

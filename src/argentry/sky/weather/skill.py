@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.physics.cloud import cloud_levels, from_cloud_share, okta_at_beam
-from argentry.physics.sky_ensemble import sky_ensemble
+from argentry.physics.lights.cloud import cloud_levels, from_cloud_share, okta_at_beam
+from argentry.physics.lights.sky_ensemble import sky_ensemble
 from argentry.records.weather import ForecastRecord
 from argentry.sky.weather.usual import LEAST, MOST
 

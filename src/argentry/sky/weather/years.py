@@ -16,8 +16,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.physics import cloud
-from argentry.physics.sky_ensemble import normal_share, sky_ensemble, wander
+from argentry.physics.lights import cloud
+from argentry.physics.lights.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.records.weather import Weather
 from argentry.sky.sky_day import haze_of, sky_day
 from argentry.sky.weather.hours import (

@@ -1,0 +1,1 @@
+"""Commands that run the bench, here or on tablets."""

@@ -1,0 +1,449 @@
+"""`argentry bench`: a live run in the terminal, one key to each thing a hand does."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import click
+
+from argentry.cli.bench.bench_beside import Beside
+from argentry.cli.bench.bench_keys import (
+    ENTER,
+    ESCAPE,
+    LEFT_INPUT,
+    RUB_OUT,
+    is_terminal,
+    keys,
+    single_keys,
+)
+from argentry.cli.common import (
+    book_option,
+    console,
+    emit_json,
+    json_option,
+    read_date,
+    say,
+    say_clock,
+    studio_needed,
+    studio_option,
+    studio_path,
+)
+from argentry.cli.planning.day import wish_options
+from argentry.errors import BadInput
+from argentry.out.bench_screen import CHOICE_KEYS
+from argentry.records.weather import NO_OUTLOOK
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from argentry.bench.questions import Form
+    from argentry.desk.bench.acts import Act, Seat
+    from argentry.records.studio import Studio
+    from argentry.records.weather import Outlook
+
+TICK_S = 0.5
+# words of a piped line: what a key does
+WORDS = {
+    "go": " ", "space": " ", "undo": "u", "pause": "p", "next": "n", "skip": "s", "give-up": "x",
+    "back": "b", "right": " ", "doubtful": "2", "wrong": "3", "grade": "g", "quit": "q",
+    "leave": "q", "yes": "y", "no": "-", "take": "t", "keep": "k",
+    "range": "w", "one-more": "o",
+}  # fmt: skip
+SAID = {"reading": "r", "remark": "m", "back": "b"}  # words that are told more
+ASKED = {
+    "r": "reading (name, number, unit): ",
+    "m": "remark: ",
+    "b": "do again from (step; nothing: as advised, or the last one): ",
+}
+WRONG = "Wrong. b does it again, x gives the plate up, space goes on with it."
+ASK_BACK = "{words} Sure? y: yes"
+SKIP = "Skip {step}? y: yes"
+UNKNOWN = "{word!r} is not a command of the bench; see argentry bench --help."
+NOTHING_NEW = "The plan stands: nothing in it changes that is worth a word."
+TAKE_IT = "It waits for an answer: --replan --take takes it, and so do t at the bench and the page."
+TAKEN = "Taken: it stands from now on."
+GOES_ON = "Run {run} goes on: argentry bench --run {run}"
+
+
+@click.command()
+@click.option("--run", metavar="ID", help="A run, by the first letters of its id.")
+@click.option("--plates", metavar="A,B", help="Open a new run with these plates.")
+@click.option("--date", "day", metavar="DATE", help="Plan this day for the new run.")
+@click.option("--weather", metavar="FILE", help="Forecast for the plan.")
+@wish_options
+@click.option("--title", help="Name of the new run.")
+@click.option("--replan", is_flag=True, help="Make a new plan of the run, say what changes, leave.")
+@click.option("--take", is_flag=True, help="With --replan: take the new plan.")
+@click.option("--device", default="terminal", show_default=True, help="Who sits here.")
+@click.option(
+    "--daylight", is_flag=True, help="The terminal's own colours instead of red on black."
+)
+@book_option
+@studio_option
+@json_option
+@click.pass_context
+def bench(
+    ctx: click.Context,
+    /,
+    run: str | None,
+    plates: str | None,
+    day: str | None,
+    weather: str | None,
+    title: str | None,
+    replan: bool,
+    take: bool,
+    device: str,
+    daylight: bool,
+    address: str | None,
+    as_json: bool,
+    **wished: Any,
+) -> None:
+    """Run plates at the bench: the last open run, one named, or a new one.
+
+    Keys: space goes on (read, begin, end, right), 2 doubtful, 3 wrong, u takes back, p stops the
+    clock, n next plate, r reading, m remark, s skips a step, b does a step again, x gives a plate
+    up, g grades a finished plate, w tells what the range of the time is made of, t takes a new
+    plan, k keeps the old one, o takes one more plate, q leaves. Questions
+    about a plate are answered by the key in front of each answer. From a pipe each line is one key,
+    its word (go, undo, pause, next, right, doubtful, wrong, skip, back, grade, give-up, range,
+    take, keep, one-more, quit), an answer (lost, development, fog), or "reading box 14", "remark
+    ...", "back STEP". --replan makes a new plan from where the plates stand, which --take takes.
+    Hours, hands, sitters and the other wishes are for the day of --date. --json prints the run and
+    leaves.
+    """
+    from argentry.desk.bench.acts import look_json, take_seat
+    from argentry.desk.book import studio_book
+    from argentry.desk.house_clock import clock_for, compare
+    from argentry.desk.numbers.studio_numbers import taught_studio
+    from argentry.desk.studio import load_studio
+    from argentry.desk.wishes import OPTIONS, read_wishes
+
+    path = studio_needed("argentry bench", studio_path(ctx))
+    if run is not None and (plates is not None or day is not None):
+        raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
+    if take and not replan:
+        raise BadInput("--take", "no new plan is asked for", "give --replan as well")
+    wishes = read_wishes(wished)
+    if day is None and any(wished.values()):
+        option = next(OPTIONS[name] for name, value in wished.items() if value)
+        raise BadInput(option, "no day is planned that it could be for", "give --date as well")
+    studio = load_studio(path)
+    date = None if day is None else read_date("--date", day, studio.site.time_zone)
+    outlook, forecast = _weather(path, studio, date, weather, address)
+    with studio_book(path, address) as book:
+        say_clock(compare(clock_for(book), ZoneInfo(studio.site.time_zone)))
+        seat = take_seat(
+            book,
+            taught_studio(book, studio),
+            run=run,
+            labels=None if plates is None else [p for p in plates.split(",") if p.strip()],
+            day=date,
+            wishes=wishes,
+            outlook=outlook,
+            forecast=forecast,
+            title=title,
+            device=device,
+        )
+        said = _replanned(seat, studio, path, take=take) if replan else []
+        if as_json:
+            emit_json(look_json(seat))
+        elif replan:
+            click.echo("\n".join(said))
+        elif is_terminal():
+            beside = Beside(seat, path, address)
+            try:
+                _at_screen(seat, beside, daylight=daylight)
+            finally:
+                beside.close()
+        else:
+            _from_pipe(seat)
+
+
+def _weather(
+    path: Path, studio: Studio, day: date | None, weather: str | None, address: str | None
+) -> tuple[Outlook, Path | None]:
+    """Return the weather of a new run, and the file it comes from."""
+    from argentry.desk.bench.as_read import outlook_read
+    from argentry.desk.forecast.outlook import kept_path
+
+    if day is None:
+        return NO_OUTLOOK, None
+    outlook = outlook_read(path, studio, day, weather, address=address)
+    for line in outlook.said:
+        click.echo(f"! {line}", err=True)
+    file = None if weather is None or outlook.weather is None else Path(weather)
+    return outlook, file or kept_path(path, outlook)
+
+
+def _replanned(seat: Seat, studio: Studio, path: Path, *, take: bool) -> list[str]:
+    """Make a new plan of a run, offer it, perhaps take it; return what is to be said."""
+    from argentry.bench.words import offer_lines
+    from argentry.desk.bench import acts, replan
+
+    body = replan.plan_body(seat.book, studio, path, seat.run, seat.clock.now())
+    replan.say_plan(seat.book, path, seat.run, body, seat.clock)
+    offer = acts.look(seat).offer
+    if offer is None:
+        return [NOTHING_NEW]
+    why = acts.answer_offer(seat, take=True) if take else TAKE_IT
+    return [*offer_lines(offer), why or TAKEN]
+
+
+class _Hand:
+    """What the terminal remembers between two keys."""
+
+    def __init__(self, seat: Seat) -> None:
+        self.seat = seat
+        self.plate: str | None = None  # None: the most pressing one
+        self.say = ""
+        self.unsure: Act | None = None  # asked back, waits for y
+        self.form: Form | None = None  # questions about a plate
+        self.before: list[Form] = []  # the same, an answer less each
+        self.left = False
+        self.settle()
+
+    def settle(self) -> None:
+        """Ask how a plate came out when nothing else is to be done."""
+        from argentry.bench.questions import new_form
+        from argentry.desk.bench import acts
+
+        state = acts.look(self.seat)
+        act = acts.next_act(state, self.plate)
+        if self.form is None and act.kind == "grade" and act.plate is not None:
+            self._ask(new_form(state, act.plate))
+
+    def key(self, key: str) -> None:
+        """Do what a key says."""
+        from argentry.desk.bench import acts
+
+        act = acts.next_act(acts.look(self.seat), self.plate)
+        unsure, self.unsure, self.say = self.unsure, None, ""
+        if key == "q":
+            self.left = True
+        elif self.form is not None:
+            self._answer(self.form, key)
+        elif key == "y" and unsure is not None:
+            self.say = self._sure(unsure)
+        elif key in (" ", "space"):
+            self._go_on(act)
+        elif key in ("2", "3") and act.check is not None:
+            self.say = acts.do(self.seat, act, {"2": "doubtful", "3": "wrong"}[key])
+            if key == "3" and not self.say:
+                self.say = WRONG
+        elif key == "u":
+            self.say = acts.undo(self.seat)
+        elif key == "p":
+            self.say = acts.stop_or_go(self.seat)
+        elif key == "n":
+            self._next_plate(act)
+        elif key == "s" and act.kind in ("begin", "caution", "check", "wait"):
+            self.unsure = acts.Act("skip", act.plate, act.step, "")
+            self.say = SKIP.format(step=act.step)
+        elif key == "w":
+            self.say = acts.made_of(self.seat, self.plate)
+        elif key in ("t", "k"):
+            self.say = acts.answer_offer(self.seat, take=key == "t")
+        elif key == "o":
+            self.say = acts.take_one_more(self.seat)
+        elif key == "b":
+            self._back(act, "")
+        elif key in ("x", "g"):
+            self._open(act, gives_up=key == "x")
+        if not self.left:
+            acts.advise(self.seat)
+            self.settle()
+
+    def words(self, words: list[str]) -> bool:
+        """Take answers by their names, or ``give-up`` and answers; return whether they are such."""
+        opened = words[:1] == ["give-up"] and self.form is None
+        if opened:
+            self.key("x")
+        taken = [self._word(word) for word in words[opened:]]
+        return opened or any(taken)
+
+    def _word(self, word: str) -> bool:
+        from argentry.bench.questions import choices
+
+        told = [] if self.form is None else [key for key, _ in choices(self.form)]
+        if word not in told:
+            return False
+        self.key(CHOICE_KEYS[told.index(word)])
+        return True
+
+    def asked(self, key: str, text: str) -> None:
+        """Take what was typed after r, m or b, or a remark of a form."""
+        from argentry.bench.questions import remarked
+        from argentry.desk.bench import acts
+
+        act = acts.next_act(acts.look(self.seat), self.plate)
+        self.say = ""
+        if key == "m" and self.form is not None:
+            self.form = remarked(self.form, text)
+        elif key == "r":
+            self.say = acts.read_in(self.seat, text, act.plate)
+        elif key == "m":
+            self.say = acts.remark(self.seat, act, text)
+        else:
+            self._back(act, text)
+        acts.advise(self.seat)
+
+    def _ask(self, form: Form) -> None:
+        self.form, self.before = form, []
+
+    def _open(self, act: Act, *, gives_up: bool) -> None:
+        from argentry.bench.questions import new_form
+        from argentry.desk.bench import acts
+
+        state = acts.look(self.seat)
+        if gives_up and act.plate is not None:
+            self._ask(new_form(state, act.plate, gives_up=True))
+        over = [
+            one
+            for one in state.plates
+            if one.begun and (one.state in ("done", "abandoned") or state.state == "closed")
+        ]
+        waiting = [one for one in over if one.grade_due] or over
+        if not gives_up and waiting:
+            self._ask(new_form(state, waiting[0].id))
+
+    def _answer(self, form: Form, key: str) -> None:
+        from argentry.bench.questions import OVER, answered, choices
+        from argentry.desk.bench import acts
+
+        if key == "u" and self.before:
+            self.form = self.before.pop()
+        elif key in ("u", ESCAPE) and form.gives_up:
+            self.form = None
+        told = dict(zip(CHOICE_KEYS, choices(form), strict=False))
+        if key not in told or told[key][0] == "remark":
+            return
+        self.before.append(form)
+        self.form = answered(form, told[key][0])
+        if self.form.asking in OVER:
+            self.say = acts.finish_form(self.seat, self.form)
+            self.form, self.plate = None, None
+
+    def _go_on(self, act: Act) -> None:
+        from argentry.desk.bench import acts
+
+        if act.sure:
+            self.say = acts.do(self.seat, act)
+        else:
+            self.unsure, self.say = act, ASK_BACK.format(words=act.words)
+
+    def _sure(self, act: Act) -> str:
+        from argentry.desk.bench import acts
+
+        if act.kind == "skip":
+            return acts.send(self.seat, "step_skipped", act.plate, act.step)
+        return acts.do(self.seat, act)
+
+    def _back(self, act: Act, text: str) -> None:
+        from argentry.desk.bench import acts
+
+        if act.plate is not None:
+            self.say = acts.go_back(self.seat, act.plate, text)
+
+    def _next_plate(self, act: Act) -> None:
+        from argentry.desk.bench import acts
+
+        going = [p.id for p in acts.look(self.seat).plates if p.state == "open"]
+        if going:
+            here = going.index(act.plate) if act.plate in going else -1
+            self.plate = going[(here + 1) % len(going)]
+
+
+def asks_words(form: Form | None, key: str) -> bool:
+    """Say whether a key wants words after it: a reading, a remark, a step to go back to."""
+    from argentry.bench.questions import choices
+
+    if form is None:
+        return key in ASKED
+    return dict(zip(CHOICE_KEYS, choices(form), strict=False)).get(key, ("",))[0] == "remark"
+
+
+def _at_screen(seat: Seat, beside: Beside, *, daylight: bool) -> None:
+    from rich.live import Live
+
+    from argentry.desk.bench.acts import advice, look
+    from argentry.out.bench_screen import full_height, look_of, screen
+
+    hand = _Hand(seat)
+    terminal = console()
+    colours = look_of(terminal, daylight=daylight)
+    asking, typed = "", ""
+
+    def drawn() -> Any:
+        line = ASKED[asking] + typed if asking else None
+        state = look(seat)
+        shown = screen(
+            state,
+            hand.plate,
+            colours,
+            say=hand.say,
+            typed=line,
+            advice=advice(seat),
+            form=hand.form,
+        )
+        return full_height(shown, colours, terminal.height)
+
+    with (
+        single_keys(),
+        Live(drawn(), console=terminal, screen=True, auto_refresh=False) as live,
+    ):
+        for key in keys(TICK_S):
+            if key == LEFT_INPUT:
+                break
+            if key is not None and asking:
+                asking, typed = _typing(hand, asking, typed, key)
+            elif key is not None and asks_words(hand.form, key):
+                asking, typed = key if hand.form is None else "m", ""
+            elif key is not None:
+                hand.key(key)
+            if hand.left:
+                break
+            beside.look()
+            live.update(drawn(), refresh=True)
+    click.echo(GOES_ON.format(run=seat.run[:18]))
+
+
+def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
+    """Return what is still asked and typed after one more key."""
+    if key == ESCAPE:
+        return "", ""
+    if key == ENTER:
+        hand.asked(asking, typed.strip())
+        return "", ""
+    if key == RUB_OUT:
+        return asking, typed[:-1]
+    return asking, typed + (" " if key == "space" else key)
+
+
+def _from_pipe(seat: Seat) -> None:
+    from argentry.desk.bench.acts import advice, look
+    from argentry.out.bench_screen import plain_lines
+
+    hand = _Hand(seat)
+    click.echo(f"run {seat.run}")
+    for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
+        say(line)
+    for given in sys.stdin:
+        text = given.rstrip("\n")
+        word, _, rest = text.strip().partition(" ")
+        if SAID.get(word, word) in ASKED and rest:
+            hand.asked(SAID.get(word, word), rest.strip())
+        elif hand.words(text.split()):
+            pass
+        elif word in WORDS or len(word) <= 1:
+            hand.key(WORDS.get(word, word or " "))
+        else:
+            hand.say = UNKNOWN.format(word=word)
+        if hand.say:
+            say(hand.say)
+        if hand.left:
+            break
+        for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
+            say(line)

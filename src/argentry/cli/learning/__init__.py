@@ -1,0 +1,1 @@
+"""Commands that tell what the plates taught."""

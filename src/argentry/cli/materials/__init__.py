@@ -1,0 +1,1 @@
+"""Commands for baths, stock, waste, safety and cost."""

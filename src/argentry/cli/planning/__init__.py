@@ -1,0 +1,1 @@
+"""Commands that look ahead: days, seasons, light and weather."""

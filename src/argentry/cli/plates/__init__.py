@@ -1,0 +1,1 @@
+"""Commands that keep plates and the book."""

@@ -1,0 +1,1 @@
+"""Commands that answer for one step of the work."""

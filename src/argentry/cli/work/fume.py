@@ -1,0 +1,181 @@
+"""``argentry fume``: seconds over iodine to a wanted thickness."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
+from argentry.cli.planning.place import learned_options, studio_here
+
+if TYPE_CHECKING:
+    from argentry.records.answers.fume import FumeAnswer
+
+
+@click.command()
+@studio_option
+@json_option
+@click.option("--nm", "thickness_nm", type=float, required=True, help="Wanted coat, nanometres.")
+@click.option("--box-temp", "box_temperature_c", type=CELSIUS, help="Crystals' temperature, °C.")
+@click.option("--gap-mm", type=MM, help="From the crystals' upper face to the plate, mm.")
+@click.option("--box", help="Which of the studio's boxes (default: the first).")
+@click.option(
+    "--swept/--rested", "swept", default=None, help="Box just opened, or shut for minutes."
+)
+@click.option("--plate-temp", "plate_temperature_c", type=CELSIUS, help="Plate, °C.")
+@click.option("--humidity", "humidity_pct", type=float, help="Relative humidity of the room, %.")
+@click.option(
+    "--back-s",
+    "back_seconds",
+    type=float,
+    help="Seconds back over iodine in the dark after the colour is judged; 0 for none.",
+)
+@click.option("--size", help="Plate size by name (default: quarter).")
+@click.option("--area-cm2", type=float, help="Plate area, cm2, in place of a size.")
+@click.option("--tilt-mm", type=MM, help="Gap at one edge more than at the other, mm.")
+@click.option("--cover", "cover_share", type=float, help="Share of the floor under crystals, 0-1.")
+@click.option(
+    "--spacing-mm",
+    "crystal_spacing_mm",
+    type=MM,
+    help="Crystal to crystal, mm.",
+)
+@click.option("--box-factor", type=float, help="Your measured seconds over the computed ones.")
+@click.option("--film-k", "film_k_m2_s", type=float, help="Rate of a self-slowing film, m2/s.")
+@click.option("--pressure-hpa", type=float, help="Air pressure, hPa.")
+@click.option("--elevation-m", type=METRES, help="Height above sea level, m.")
+@learned_options
+@click.pass_context
+def fume(
+    ctx: click.Context,
+    /,
+    *,
+    as_json: bool,
+    swept: bool | None,
+    use_learned: bool,
+    address: str | None,
+    **given: Any,
+) -> None:
+    """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
+    from argentry.needs.fume import Fuming
+    from argentry.needs.fume import fume as compute
+
+    now = studio_here(ctx, address, use_learned=use_learned)
+    rested = None if swept is None else not swept
+    answer = compute(Fuming(rested=rested, **given), now)
+    if as_json:
+        emit_json(answer)
+    else:
+        _show(answer)
+
+
+HEAD = (
+    "[bold]{middle}[/] over iodine for {nm:g} nm ({how}); four times in five between {low} and "
+    "{high}."
+)
+LAST = (
+    "{seconds:g} s add {grown:.1f} nm ({low:.1f} to {high:.1f}); judge {colour}{nm:.0f} nm before "
+    "them, at {at}"
+)
+TURN = "{turn}; half the coat is on at {half}"
+ACROSS = "{nm:.1f} nm ({percent:.1f} %)"
+COMPUTED_WITH = (
+    "crystals {crystals:g} °C, gap {gap:g} mm, cover {cover:.0f} %, air {air:.0f} hPa, "
+    "box factor {factor:.3g}"
+)
+
+
+def _show(answer: FumeAnswer) -> None:
+    from rich import box
+    from rich.table import Table
+
+    from argentry.needs.doubt.words import doubt_line
+    from argentry.out.numbers import numbers_line
+
+    out = console()
+    low, high = answer.seconds_80
+    how = "box shut for minutes" if answer.rested else "box just opened"
+    out.print(
+        HEAD.format(
+            middle=_time(answer.seconds),
+            nm=answer.thickness_nm,
+            how=how,
+            low=_time(low),
+            high=_time(high),
+        )
+    )
+    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
+    table.add_column()
+    table.add_column()
+    for other in answer.around:
+        table.add_row(
+            "box at {box_temperature_c:g} °C".format(box_temperature_c=other.box_temperature_c),
+            _time(other.seconds),
+        )
+    table.add_row("box just opened", _time(answer.swept_seconds))
+    table.add_row("box shut for minutes", _time(answer.rested_seconds))
+    table.add_row("shut it before for at least", _time(answer.rest_seconds))
+    table.add_row(
+        "turn the plate (half time, common practice)",
+        TURN.format(turn=_time(answer.turn_plate_at_seconds), half=_time(answer.half_coat_seconds)),
+    )
+    last = answer.last
+    if last.seconds:
+        low_nm, high_nm = last.grown_nm_80
+        table.add_row(
+            "back over iodine, in the dark",
+            LAST.format(
+                seconds=last.seconds,
+                grown=last.grown_nm,
+                low=low_nm,
+                high=high_nm,
+                colour=f"{last.judged_colour}, " if last.judged_colour else "",
+                nm=last.judged_nm,
+                at=_time(last.judged_at_seconds),
+            ),
+        )
+    spread = answer.unevenness
+    table.add_row(
+        "difference across the plate", ACROSS.format(nm=spread.nm, percent=100 * spread.relative)
+    )
+    table.add_row("steady growth", f"{answer.steady_rate_nm_s:.2g} nm/s")
+    table.add_row("iodine in the coat", f"{answer.iodine_mg:.2g} mg")
+    table.add_row(
+        "iodine in the box's air",
+        "{box_air_iodine_mg:.2g} mg, lost at opening".format(
+            box_air_iodine_mg=answer.box_air_iodine_mg
+        ),
+    )
+    used = answer.box
+    table.add_row(
+        "calculated with",
+        COMPUTED_WITH.format(
+            crystals=used.box_temperature_c,
+            gap=used.gap_mm,
+            cover=100 * used.cover_share,
+            air=used.pressure_pa / 100,
+            factor=used.box_factor,
+        ),
+    )
+    out.print(table)
+    out.print(doubt_line(answer.doubt))
+    out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
+    for warning in answer.warnings:
+        out.print(f"Watch: {warning}", style="bold")
+    for note in answer.notes:
+        out.print(note)
+    for caution in answer.cautions:
+        out.print(f"Caution: {caution}")
+    out.print(answer.limits)
+
+
+def _time(seconds: float) -> str:
+    """Return seconds as a maker says them: two or three digits, minutes from two minutes on."""
+    if seconds < 20:
+        return f"{seconds:.0f} s"
+    if seconds < 120:
+        return f"{5 * round(seconds / 5)} s" if seconds > 60 else f"{seconds:.0f} s"
+    step = 5 if seconds < 600 else 30
+    whole = step * round(seconds / step)
+    return f"{whole // 60} min {whole % 60:02d} s" if whole % 60 else f"{whole // 60} min"

@@ -1,0 +1,1 @@
+"""Light on the plate: sun, sky, clouds, meters, lamps and the red filter, band by band."""

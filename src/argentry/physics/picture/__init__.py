@@ -1,0 +1,1 @@
+"""Exposure and development as doses of light, and how still a sitter must be."""

@@ -1,0 +1,156 @@
+"""`argentry book import` on a notebook nobody explained: asked at a terminal, drafted, taken in."""
+
+import json
+import sys
+
+import pytest
+from tests.cli.plates.test_book_transfer import plates
+from tests.exchange.notebook.notebooks import ALL, english, german, two_forms
+
+from argentry.book.notebooks import FOLDER, MEMORY, sha256_of
+
+
+@pytest.fixture
+def notebook_of(tmp_path):
+    def written(made):
+        (tmp_path / made.name).write_bytes(made.content)
+        return tmp_path / made.name
+
+    return written
+
+
+@pytest.fixture
+def at_terminal(monkeypatch):
+    """Answer as a maker would; returns the list of what was asked."""
+    asked = []
+
+    def begin(*answers):
+        lines = iter(answers)
+        monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+
+        def prompt(text, **more):
+            asked.append(text)
+            return next(lines) or more.get("default", "")
+
+        monkeypatch.setattr("click.prompt", prompt)
+        monkeypatch.setattr("click.confirm", lambda *_, **__: True)
+        return asked
+
+    return begin
+
+
+def test_a_clear_notebook_needs_no_question_and_no_mapping(run, named_studio, notebook_of):
+    path = notebook_of(english())
+    code, out, err = run("book", "import", path)
+    assert (code, err) == (0, "")
+    assert "4 were added" in out
+    assert "Iodine as fuming_seconds" in out
+    assert "Cells: 7 taken as written, 29 translated" in out
+    assert len(plates(run)) == 4
+    assert "0 were added, 4 in the book before." in run("book", "import", path)[1]
+    kept = named_studio / FOLDER / sha256_of(path.read_bytes())
+    assert kept.read_bytes() == path.read_bytes()
+
+
+def test_open_questions_are_not_guessed_without_a_terminal(
+    run, named_studio, notebook_of, tmp_path
+):
+    path = notebook_of(two_forms())
+    code, _, err = run("book", "import", path)
+    assert code == 2
+    assert "3 still to be answered" in err
+    assert plates(run) == []
+    code, out, _ = run("book", "import", path, "--json")
+    assert code == 2
+    asked = json.loads(out)
+    assert [one["key"] for one in asked["questions"]] == [
+        "word:grade:+++", "word:grade:++", "word:grade:o",
+    ]  # fmt: skip
+    draft = tmp_path / "draft.toml"
+    assert run("book", "import", path, "--draft", draft)[0] == 0
+    text = draft.read_text(encoding="utf-8")
+    assert text.count("# not asked yet: ") == 3
+    grade = 'grade = { column = "Grade", words = { "+++" = "fine", "++" = "good", "o" = "" } }'
+    text = text.replace('grade = "Grade"', grade)
+    draft.write_text(text, encoding="utf-8")
+    code, out, _ = run("book", "import", path, "--mapping", draft)
+    assert code == 1
+    assert "3 were added" in out
+
+
+def test_yes_takes_the_suggestions_and_lists_the_rest(run, named_studio, notebook_of):
+    code, out, err = run("book", "import", notebook_of(two_forms()), "--yes")
+    assert code == 1
+    assert "forms.csv rows 2, 3, 5 (3 in all), column Grade: '+++' is not known; use one of" in err
+    assert "1 were added" in out  # the plate without a grade
+    assert out.count("Left for the list to mend: Grade: what does ") == 3
+
+
+def test_what_is_taken_without_asking_is_said(run, named_studio, tmp_path):
+    path = tmp_path / "old.csv"
+    path.write_text(
+        "Nr,Datum,iodine,grade\n"
+        "1,3.5.24,1 1/2 min,good\n2,4.5.24,2½ min,lost\n3,first of May,90 s,good\n"
+    )
+    code, out, err = run("book", "import", path, "--yes")
+    assert code == 1
+    assert "Dates such as 3.5.24: day or month first? day.month.year." in out
+    assert "'first of May' is not written as day.month.year" in err
+    assert [row["label"] for row in plates(run)] == ["1", "2"]
+    told = [json.loads(run("plate", "show", one, "--json")[1]) for one in ("1", "2")]
+    assert [
+        one["outcomes"][0]["conditions"]["fuming_seconds"] for one in told
+    ] == [90.0, 150.0]  # fmt: skip
+
+
+def test_a_maker_answers_once_and_is_not_asked_again(run, named_studio, notebook_of, at_terminal):
+    asked = at_terminal("fine", "good", "study")
+    code, out, _ = run("book", "import", notebook_of(two_forms()))
+    assert code == 1
+    assert len(asked) == 3
+    assert "3 were added" in out
+    assert {row["grade"] for row in plates(run)} == {"fine", "good", None}
+    assert '"+++" = "fine"' in (named_studio / FOLDER / MEMORY).read_text(encoding="utf-8")
+    other = two_forms()
+    path = notebook_of(other)
+    path.write_bytes(
+        other.content.replace(b"x1", b"y1").replace(b"x2", b"y2").replace(b"x3", b"y3")
+    )
+    assert run("book", "import", path)[0] == 1
+    assert len(asked) == 3
+    assert len(plates(run)) == 6
+
+
+def test_a_word_may_be_left_out_or_left_open(run, named_studio, notebook_of, at_terminal):
+    at_terminal("-", "nonsense", "good", "")
+    code, out, err = run("book", "import", notebook_of(two_forms()))
+    assert code == 1
+    assert "'nonsense' is not one of them." in out
+    assert "'o' is not known" in err
+    assert sorted(row["grade"] or "" for row in plates(run)) == ["", "", "good"]
+
+
+def test_the_list_is_mended_and_comes_in(run, named_studio, notebook_of, at_terminal):
+    at_terminal("-")
+    path = notebook_of(german())
+    assert run("book", "import", path)[0] == 1
+    rest = path.with_name("deutsch-to-mend.csv")
+    text = rest.read_text(encoding="utf-8-sig").replace(",warm,", ',"20,5",')
+    rest.write_text(text.replace(",lau,", ",21 °C,"), encoding="utf-8-sig")
+    code, out, err = run("book", "import", rest)
+    assert (code, err) == (0, "")
+    assert "2 were added" in out
+    assert len(plates(run)) == 5
+    shown = json.loads(run("plate", "show", "A4", "--json")[1])
+    assert shown["outcomes"][0]["conditions"]["room_c"] == 20.5
+
+
+@pytest.mark.parametrize("made", ALL, ids=[one.__name__ for one in ALL])
+def test_no_notebook_ends_in_a_traceback_or_changes_a_second_time(
+    run, named_studio, notebook_of, made
+):
+    path = notebook_of(made())
+    assert run("book", "import", path, "--yes")[0] in (0, 1)
+    before = plates(run)
+    run("book", "import", path, "--yes")
+    assert plates(run) == before

@@ -1,0 +1,71 @@
+"""A coat beside bare silver in a camera: what must hold whatever the camera."""
+
+import numpy as np
+import pytest
+
+from argentry import trade
+from argentry.physics.coat import colour
+from argentry.physics.coat.camera import _channels, beside_silver, camera_rgb
+
+LIGHTS = ("D65", "A", "LED")
+
+
+@pytest.mark.parametrize("name", LIGHTS)
+def test_white_is_white_and_bare_silver_is_itself(name):
+    light = colour.light(name)
+    assert camera_rgb(np.ones(81), light) == pytest.approx(np.ones(3))
+    assert beside_silver([0.0], light)[0] == pytest.approx(np.ones(3))
+
+
+@pytest.mark.parametrize("name", LIGHTS)
+def test_a_gold_keeps_red_and_loses_blue_and_a_blue_the_other_way(name):
+    gold, blue = beside_silver([24.0, 46.0], colour.light(name))
+    assert gold[0] > gold[1] > gold[2]
+    assert gold[2] < 0.75 * gold[0]
+    assert blue[2] > blue[0]
+
+
+def test_in_daylight_a_camera_sees_about_what_the_eye_sees():
+    day = colour.light("D65")
+    smooth = 0.3 + 0.2 * np.cos(np.linspace(0, 3, 81) + np.array([[0.0], [1.0], [2.0]]))
+    eye = colour.linear_srgb(colour.xyz(smooth, day), colour.white(day))
+    assert camera_rgb(smooth, day) == pytest.approx(eye, abs=0.03)
+
+
+def test_srgb_and_its_light_are_each_others_inverse():
+    """IEC 61966-2-1: level 0.5 is 0.2140 of linear light, and white is D65."""
+    assert colour.from_srgb(0.5) == pytest.approx(0.21404, abs=1e-5)
+    assert colour.from_srgb([0.0, 0.04045, 1.0]) == pytest.approx([0.0, 0.0031308, 1.0], abs=1e-6)
+    assert colour.xyz_of_linear(np.ones(3)) == pytest.approx([95.047, 100.0, 108.883], abs=0.01)
+
+
+def test_a_channel_has_the_width_that_is_stated():
+    """One standard deviation from its middle a normal curve is at exp(-1/2) of its height."""
+    for i, name in enumerate(("red", "green", "blue")):
+        middle, width = (
+            trade.value("seeing", f"camera_{name}{end}") for end in ("_nm", "_width_nm")
+        )
+        seen = np.interp(middle + width, colour.WAVELENGTH_NM, _channels()[:, i])
+        assert seen == pytest.approx(np.exp(-0.5), abs=0.01)
+
+
+def test_white_and_smooth_colours_come_as_near_to_srgb_as_three_by_three_can_bring_them():
+    """Least squares by their normal equations, over the cosines that cover the visible."""
+    nm = np.arange(380.0, 781.0, 5.0)
+    day = colour.light("D65")
+    sees = [
+        day.power * np.exp(-0.5 * ((nm - middle) / width) ** 2)
+        for middle, width in (
+            [trade.value("seeing", f"camera_{name}{end}") for end in ("_nm", "_width_nm")]
+            for name in ("red", "green", "blue")
+        )
+    ]
+    smooth = [np.ones(81)]
+    for half_waves in range(1, 7):
+        wave = np.cos(np.pi * half_waves * (nm - 380.0) / 400.0)
+        smooth += [(1.0 + wave) / 2.0, (1.0 - wave) / 2.0]
+    raw = np.array([[np.sum(s * k) / np.sum(k) for k in sees] for s in smooth])
+    wanted = colour.linear_srgb(colour.xyz(np.array(smooth), day), colour.white(day))
+    matrix = np.linalg.inv(raw.T @ raw) @ raw.T @ wanted
+    matrix /= matrix.sum(axis=0)
+    assert camera_rgb(np.array(smooth), day) == pytest.approx(raw @ matrix, abs=1e-9)
