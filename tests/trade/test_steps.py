@@ -178,6 +178,7 @@ def test_materials_scale_with_area_and_plates():
     assert three["gold"].amount == pytest.approx(12 * one["gold"].amount, rel=0.01)
     assert three["tape"].amount == pytest.approx(6 * one["tape"].amount, rel=0.01)
     assert three["glass"].amount == 3
+    assert three["fixer"].amount == pytest.approx(4 * one["fixer"].amount, rel=0.01)  # one tray
     for material in three.values():
         assert material.low <= material.amount <= material.high
         assert material.name

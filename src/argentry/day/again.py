@@ -290,7 +290,7 @@ def _told(
         one_more=more is not None,
         lines=tuple(lines),
         kept_share=again.kept_share,
-        share=share,
+        share=None if again.faults else share,
     )
 
 

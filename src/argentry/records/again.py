@@ -65,8 +65,9 @@ class PlanAgain:
         True when one more plate than the standing has would fit.
     lines : tuple of str
         What changed, in words, the most important first; empty when nothing is worth telling.
-    kept_share, share : float
-        Chance that all plates are finished when the old order is kept, and by this plan. [1]
+    kept_share, share : float or None
+        Chance that all plates are finished when the old order is kept, and by this plan; None for
+        this one where no order keeps every limit. [1]
     """
 
     plan: DayPlan
@@ -76,4 +77,4 @@ class PlanAgain:
     one_more: bool
     lines: tuple[str, ...]
     kept_share: float
-    share: float
+    share: float | None

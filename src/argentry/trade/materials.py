@@ -38,7 +38,7 @@ class Material:
 
 @lru_cache(maxsize=64)
 def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
-    """Return what `plates` plates of this area use up, in the order of ``materials.toml``.
+    """Return what `plates` plates of a session use up, in the order of ``materials.toml``.
 
     Parameters
     ----------
@@ -60,9 +60,10 @@ def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
     ratio = area_ratio(area_cm2)
     check_range("plates", plates, 1, 1000, "plates")
     names, scaling = toml("materials")["names"], toml("materials")["scaling"]
+    shared = {use["material"] for use in toml("recipes")["use"] if use["law"] == "tray"}
     out = []
     for key, fact in facts("materials").items():
-        factor = plates * ratio ** scaling[key]
+        factor = (1 if key in shared else plates) * ratio ** scaling[key]
         out.append(
             Material(
                 key=key,

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from argentry.errors import BadInput
 from argentry.needs.materials.mixing import mixing, read_instead
 from argentry.trade.chemistry.substances import family_of, moles
+from argentry.trade.materials import materials
 from argentry.trade.recipes import recipe, recipes, use_of
 from argentry.trade.sizes import plate_size, plate_sizes
 
@@ -167,3 +168,11 @@ def test_a_salt_in_place_of_another_is_a_pair(text):
     assert read_instead(["Na2S2O3.5H2O = Na2S2O3"]) == {"Na2S2O3.5H2O": "Na2S2O3"}
     with pytest.raises(BadInput, match="--instead"):
         read_instead([text])
+
+
+def test_the_day_and_the_mixing_take_the_same_of_a_bath():
+    quarter = plate_size("quarter").area_cm2
+    amounts = {one.key: one.amount for one in materials(quarter, 3)}
+    fix, gild = mixing({"quarter": 3}, ["fix", "gild"]).portions
+    assert fix.volume_ml == pytest.approx(amounts["fixer"], rel=0.01)
+    assert gild.volume_ml == pytest.approx(amounts["gold_bath"], rel=0.01)

@@ -324,7 +324,7 @@ def _body(
             if number in again.left_out or _left(plate)
         ],
         "kept_share": round(again.kept_share, 3),
-        "share": round(again.share, 3),
+        "share": None if again.share is None else round(again.share, 3),
         "why": why,
         "knows": told_of(off),
     }
