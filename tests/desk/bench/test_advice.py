@@ -393,6 +393,33 @@ def test_an_answer_does_not_outweigh_the_clock(table):
     assert told.stages[3].probability < 1.0
 
 
+def test_an_exposure_ended_far_too_soon_leaves_little(table):
+    """A second of minutes is no exposure, unless the hand slipped; a look at the picture says."""
+    plate = table.plate().id
+    table.up_to("expose")
+    table.say("step_begun", plate, "expose")
+    table.wait(1.0)
+    table.say("step_ended", plate, "expose")
+
+    def exposure():
+        told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+        return told.stages[2].probability
+
+    assert exposure() < 0.05
+    table.up_to("develop")
+    developed(table, 3600.0)
+    assert exposure() == 1.0
+
+
+def test_a_plate_whose_run_is_over_asks_for_nothing_but_its_grade(table):
+    table.up_to("")
+    table.say("run_closed")
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    assert (told.stage, told.options) == ("finish", ())
+    assert told.words.startswith("finished")
+    assert told.notes[0].endswith("how it came out is not noted yet.")
+
+
 @pytest.mark.parametrize(
     ("told", "line"),
     [

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
 from argentry.desk.learning.earned import ANSWERS, advice_earned, checks_here
 from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known_after, standing_of
 from argentry.desk.numbers.fitted import fitted
@@ -328,6 +329,7 @@ def _draws(
 
     Where the share of good plates is shown in place of the model, it is parted over the stages in
     proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
+    A step ended far too soon, of which nobody has seen what came, leaves little but that slip.
     """
     if told.model_used:
         draws = draws_by_stage(fit, standing.known, standing.session)
@@ -341,6 +343,9 @@ def _draws(
             seen = ANSWERS.index(answer)
             again[stage] = _weighed(draws[stage], weights[seen])
             draws[stage] = after[seen]
+    for stage in {*standing.unseen_short} - {*stages}:
+        # sound only where the end was a slip of the hand
+        draws[stage] = draws[stage] * trade.value("decide", "misread_share")
     for stage, came in stages.items():
         if stage in again and came == "fault":
             again[stage] = _weighed(again[stage], 1.0 - again[stage])

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from argentry.learn.stages.assumed import Assumed
     from argentry.records.plate import Making
 
+NOT_GRADED = "The run of this plate is over; how it came out is not noted yet."
 SHOWS_ALL = "development"  # the developed image shows every fault so far
 
 
@@ -70,6 +71,8 @@ class Standing:
         When it is graded.
     came : Mapping[str, str]
         How each stage of a graded plate came out.
+    unseen_short : tuple of str
+        As of a `PlateSoFar`.
     overlap : bool
         Whether other plates are worked on beside it.
     others : tuple of Making
@@ -95,6 +98,7 @@ class Standing:
     answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     assumed: Assumed | None = None
     came: Mapping[str, str] = field(default_factory=dict)
+    unseen_short: tuple[str, ...] = ()
 
 
 def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
@@ -201,13 +205,14 @@ def _written(gathered: Gathered, last: Making) -> Standing:
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,),
             came=last.stages,
         )  # fmt: skip
-    done = None
-    for stage in STAGES[:-1]:
+    over = last.run is not None and last.state == "finished"
+    done, notes = (STAGES[-1], (NOT_GRADED,)) if over else (None, ())
+    for stage in () if over else STAGES[:-1]:
         if stage not in last.stages:
             break
         done = stage
     return Standing(
-        last.conditions, last.stages, {}, done, day, last.session, None, False, others, ()
+        last.conditions, last.stages, {}, done, day, last.session, None, False, others, notes
     )  # fmt: skip
 
 
@@ -240,6 +245,7 @@ def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> St
         notes=(),
         answered=gathered.answered,
         assumed=gathered.assumed,
+        unseen_short=making.unseen_short,
     )
 
 

@@ -56,6 +56,8 @@ class PlateSoFar:
         As of a `Making`.
     broken_off : tuple of str
         As of a `Making`.
+    unseen_short : tuple of str
+        Stages with a step ended far too soon, where nobody has seen what came of it.
     """
 
     run: str
@@ -70,6 +72,7 @@ class PlateSoFar:
     redone: tuple[Redone, ...] = ()
     ripe_seen: tuple[float, float] | None = None
     broken_off: tuple[str, ...] = ()
+    unseen_short: tuple[str, ...] = ()
 
 
 def plates_so_far(
@@ -119,6 +122,7 @@ def _plate(
         done=_done(plate),
         answers=answers,
         checked=tuple(answers),
+        unseen_short=_unseen_short(plate),
         now=plate.current,
         redone=plate.redone,
         ripe_seen=_ripe_seen(plate),
@@ -147,6 +151,18 @@ def _done(plate: PlateState) -> str | None:
             break
         last = stage
     return last
+
+
+def _unseen_short(plate: PlateState) -> tuple[str, ...]:
+    """Return the stages with a step ended far too soon, where nobody has seen what came of it."""
+    found = []
+    for stage in STAGES:
+        own = [step for step in plate.steps if stage_of().get(step.key) == stage]
+        for at, step in enumerate(own):
+            seen = any(one.when != "before" for later in own[at:] for one in later.answers)
+            if step.short and not seen:
+                found.append(stage)
+    return tuple(dict.fromkeys(found))
 
 
 def _answers(plate: PlateState) -> dict[str, str]:
