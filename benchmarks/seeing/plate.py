@@ -7,6 +7,7 @@ from PIL import Image
 
 from argentry import trade
 from argentry.judge.plate import PlateLook, see_plate
+from argentry.judge.scratches import weight_of
 from benchmarks.seeing import plate_other
 from benchmarks.seeing.plate_scene import FAULTS, plate_scene
 
@@ -28,8 +29,8 @@ def findings(seen):
     """Return the faults that lie beyond their limits, as the answer offers them."""
     tones = [sum(one.tone == tone for one in seen.spots or ()) for tone in ("light", "dark")]
     figures = {
-        "fog": seen.fog or 0.0, "blue": seen.blue, "rim": seen.rim_colour,
-        "buff": seen.buff.strength, "spots": max(tones), "scratches": len(seen.scratches),
+        "fog": seen.fog or 0.0, "blue": seen.blue or 0.0, "rim": seen.rim_colour,
+        "buff": seen.buff.strength, "spots": max(tones), "scratches": weight_of(seen.scratches),
     }  # fmt: skip
     return {
         key

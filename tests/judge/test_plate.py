@@ -15,8 +15,10 @@ from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
 from argentry.judge.plate_edges import NOT_FOUND
+from argentry.judge.scratches import scratches, weight_of
 from argentry.judge.sharpness import sharpness
 from argentry.judge.spots import spots
+from argentry.physics import colour
 
 SMALL = (1000, 750)
 
@@ -76,13 +78,63 @@ def test_scratches_are_found_where_they_lie_and_lines_of_a_buff_are_none(make, s
     content, truth = make(seed, ("scratches",), size=SMALL)
     seen = seen_of(content, truth)
     assert seen.scratches
-    assert ("scratches" in findings(seen)) is (len(seen.scratches) > 1)
+    assert "scratches" in findings(seen)  # one alone is long enough
     for one in seen.scratches:
         middle = np.add(one.start, one.end) / 2
         off = [_from_line(middle, hair) for hair in truth.hairs]
         assert min(off) < 12.0  # those of the second build are bent
     assert seen.evenness < 0.2
     assert seen_of(*make(seed, ("buff",), size=SMALL)).scratches == ()
+
+
+def _hair(sheet, start, end, light=1.4):
+    """Draw a line 1.5 px wide on a sheet of luminance."""
+    y, x = np.mgrid[0 : sheet.shape[0], 0 : sheet.shape[1]]
+    way = np.subtract(end, start) / np.hypot(*np.subtract(end, start))
+    along = (x - start[0]) * way[0] + (y - start[1]) * way[1]
+    across = np.abs((y - start[1]) * way[0] - (x - start[0]) * way[1])
+    on = (along >= 0) & (along <= np.hypot(*np.subtract(end, start)))
+    return sheet * np.where(on, 1 + (light - 1) * np.clip(1.25 - across, 0, 1), 1.0)
+
+
+@pytest.mark.parametrize(
+    ("lines", "count", "offered"),
+    [
+        ([((100, 80), (400, 240)), ((110, 230), (410, 90))], 2, True),  # they cross
+        ([((80, 150), (180, 160)), ((240, 166), (340, 176))], 1, True),  # one that fades
+        ([((150, 150), (195, 162))], 1, False),  # as short as a sliver of the picture
+        ([((60, 60), (200, 120))], 1, True),
+    ],
+)
+def test_scratches_that_cross_are_two_and_a_long_one_counts_alone(lines, count, offered):
+    rng = np.random.default_rng(4)
+    sheet = 0.2 * np.exp(0.01 * rng.normal(size=(330, 900)))
+    for start, end in lines:
+        sheet = _hair(sheet, start, end)
+    found = scratches(sheet)
+    assert len(found) == count
+    assert (weight_of(found) >= trade.value("seeing", "scratches_from")) is offered
+    long = max(np.hypot(*np.subtract(end, start)) for start, end in lines)
+    assert found[0].share * 900 > 0.85 * long
+
+
+def test_a_cast_makes_no_light_blue_and_an_overexposed_light_is_not_told(clean):
+    content, _, _ = clean
+    shown = np.asarray(Image.open(io.BytesIO(content)))
+    levels = colour.from_srgb_bytes(shown)
+    for cast in ((0.78, 1.0, 1.4), (1.15, 1.0, 0.8)):
+        drawn = 255 * np.clip(levels * cast, 0.0, 1.0) ** (1 / 2.4)  # another tone curve as well
+        seen = seeing.see_plate((drawn + 0.5).astype("uint8"), seeing.PlateLook())
+        assert seen.blue < trade.value("seeing", "blue_from_share")
+    over = (np.clip(shown * 2.2, 0, 255)).astype("uint8")
+    assert ("blue_share", seeing.CLIPPED) in seeing.see_plate(over, seeing.PlateLook()).whys
+
+
+def test_a_picture_packed_hard_has_no_lines_of_a_buff(clean):
+    content, truth, _ = clean
+    out = io.BytesIO()
+    Image.open(io.BytesIO(content)).save(out, "JPEG", quality=70)
+    assert seen_of(out.getvalue(), truth).buff.strength < 0.8 * trade.value("seeing", "buff_from")
 
 
 def _from_line(point, hair):

@@ -2,6 +2,7 @@
 
 A picture that moved draws its fine details as short streaks, all one way, which look like lines of
 a buff at every place. But those of a buff run on: what lies far along a line is still like it.
+Nor are the blocks in which a JPEG is packed, or grain, like themselves anywhere along a line.
 """
 
 from __future__ import annotations
@@ -83,7 +84,10 @@ def buff_lines(luminance: Floats) -> BuffLines:
     fine = fine[: rows * _BLOCK, : columns * _BLOCK] * there
     near, far = (_likeness(fine, angle, lag) for lag in (_NEAR, _FAR))
     most = max(far.values())
-    if most <= max(0.0, trade.value("seeing", "buff_runs_on_from") * max(near.values())):
+    close = max(near.values())
+    if min(most, close) < trade.value("seeing", "buff_alike_from") or (
+        most <= trade.value("seeing", "buff_runs_on_from") * close
+    ):
         return BuffLines(float(angle % 180.0), 0.0)
     worth = np.maximum(np.array(list(far.values())) - 0.7 * most, 0.0)
     return BuffLines(float(np.average(list(far), weights=worth) % 180.0), strength)

@@ -43,6 +43,7 @@ NO_TRAP = "no black trap is marked: without one the room in the mirror is taken 
 NO_UNLIT = "no part that got no light is marked: a picture without deep shadows looks like fog"
 TOO_SMALL = "the plate is too small in the picture: let it fill at least half of it"
 NO_ROOM = "the smooth ground lies outside the picture or is too small"
+CLIPPED = "its lights are overexposed: take it again with one stop less"
 NO_GROUND = "no smooth ground is marked: on a picture spots cannot be told from its details"
 
 
@@ -87,7 +88,7 @@ class Plate:
         [px of the picture looked at]
     fog : float or None
         Share of white that its unlit part reflects beyond the black trap. [1]
-    blue : float
+    blue : float or None
         Share of the plate whose lights are bluer than its middle tones. [1]
     rim : float
         Width of a tarnished rim as a share of the shorter side; 0 without one. [1]
@@ -115,7 +116,7 @@ class Plate:
 
     corners: Floats | None = None
     fog: float | None = None
-    blue: float = 0.0
+    blue: float | None = None
     rim: float = 0.0
     rim_colour: float = 0.0
     buff: BuffLines | None = None
@@ -160,7 +161,10 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
     width, strength = _rim(lab)
+    blue = _blue(lab, _clipped(plate))
     found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
+    if blue is None:
+        whys = (*whys, ("blue_share", CLIPPED))
     if look.smooth is None:
         whys = (*whys, ("spots", NO_GROUND), ("evenness", NO_GROUND))
     else:
@@ -169,7 +173,7 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
             whys = (*whys, ("spots", NO_ROOM), ("evenness", NO_ROOM))
     sharp = sharpness(around @ LUMINANCE)
     return Plate(
-        corners, fog, _blue(lab), width, strength, buff_lines(plate @ LUMINANCE), found,
+        corners, fog, blue, width, strength, buff_lines(plate @ LUMINANCE), found,
         tuple(_placed(one, frame) for one in scratches(plate @ LUMINANCE)),
         None if found is None or look.smooth is None else _evenness(luminance, look.smooth),
         sharp, _by_edges(luminance, look, sharp.copy), 1.0 / share, whys,
@@ -210,15 +214,33 @@ def _evenness(luminance: Floats, part: Line) -> float:
     return float((top_ - low) / max(middle, 1e-6) / 2)
 
 
-def _lab(plate: Floats) -> Floats:
-    """Return CIELAB of small fields of a plate; its rim is the first and last of them."""
+def _fields(plate: Floats) -> Floats:
+    """Return means of small fields of a plate; its rim is the first and last of them."""
     step = max(1, min(plate.shape[:2]) // 120)
     rows, columns = plate.shape[0] // step, plate.shape[1] // step
     cut = plate[: rows * step, : columns * step]
-    fields = cut.reshape(rows, step, columns, step, 3).mean(axis=(1, 3))
+    return np.asarray(cut.reshape(rows, step, columns, step, 3).mean(axis=(1, 3)))
+
+
+def _lab(plate: Floats) -> Floats:
+    """Return CIELAB of the fields of a plate, for which its own middle tones are neutral.
+
+    By any other white, a cast of the picture makes its lights differ from them by their lightness
+    alone.
+    """
+    fields = _fields(plate)
+    light = fields @ LUMINANCE
+    low, middle, top = np.quantile(light, (0.3, 0.6, 0.995))
+    own = np.maximum(np.median(fields[(light >= low) & (light <= middle)], axis=0), 1e-6)
     # a plate is dark: brought up so that its lights are as bright as paper
-    fields = np.clip(fields / np.quantile(fields, 0.995), 0.0, 1.0)
+    fields = fields / own * (own @ LUMINANCE) / max(top, 1e-6)
     return colour.lab(colour.xyz_of_linear(fields), colour.white(colour.light("D65")))
+
+
+def _clipped(plate: Floats) -> NDArray[np.bool_]:
+    """Return which fields of a plate are overexposed: their colour is not known."""
+    over = (plate >= trade.value("seeing", "clipped_level")).astype(float)
+    return np.asarray((_fields(over) > trade.value("seeing", "clipped_share")).any(axis=-1))
 
 
 def _fog(luminance: Floats, look: PlateLook) -> tuple[float | None, str | None]:
@@ -247,15 +269,21 @@ def _share(scale: GreyScale, level: float) -> float:
     return float(10.0**share * (level / 10.0 ** scale.levels[0] if dark else 1.0))
 
 
-def _blue(lab: Floats) -> float:
-    """Return the share of a plate whose lights are clearly bluer than its middle tones."""
+def _blue(lab: Floats, clipped: NDArray[np.bool_]) -> float | None:
+    """Return the share of a plate whose lights are clearly bluer than its middle tones.
+
+    None where too many of them are overexposed.
+    """
     edge = max(1, int(0.08 * min(lab.shape[:2])))
-    inner = lab[edge:-edge, edge:-edge]
+    inner, over = lab[edge:-edge, edge:-edge], clipped[edge:-edge, edge:-edge]
     light = inner[..., 0]
     low, middle, high = np.quantile(light, (0.3, 0.6, 0.75))
+    lights = light >= high
+    if over[lights].mean() > trade.value("seeing", "clipped_share"):
+        return None
     tones = inner[(light >= low) & (light <= middle)]
     bluer = inner[..., 2] < np.median(tones[:, 2]) - trade.value("seeing", "bluer_by")
-    return float((bluer & (light >= high)).mean())
+    return float((bluer & lights & ~over).mean())
 
 
 def _rim(lab: Floats) -> tuple[float, float]:

@@ -1,7 +1,9 @@
 """Scratches: fine lines sharper than a picture, lighter or darker than both their sides.
 
 A line is looked for in every direction against how much the same direction varies round about, so
-that parallel lines of a buff do not count. Fine straight lines of the subject look alike.
+that parallel lines of a buff do not count. Lines that cross are parted by their directions, and
+pieces of one line that fades between them are joined. Fine straight lines of the subject look
+alike.
 """
 
 from __future__ import annotations
@@ -14,9 +16,13 @@ import numpy as np
 from argentry import trade
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Places = NDArray[np.intp]
+    Ends = tuple[tuple[float, float], tuple[float, float]]
     Short = NDArray[np.float32]
 
 _TURNS = 18  # directions looked along
@@ -26,6 +32,8 @@ _BLOCK = 48  # px in which the usual is told
 _RIM = 0.04  # of the shorter side that is left out
 _SIDE, _ALIKE = 5.0, 0.5  # px to its sides; of its height that they may differ by
 _STRAIGHT = 0.12  # of its length that a line may be wide, bent as it may be
+_CROSSED = 1  # steps of direction by which the places of one of two crossing lines may differ
+_GAP = 1.5  # times its visible length that a line may fade over
 
 
 @dataclass(frozen=True)
@@ -38,11 +46,29 @@ class Scratch:
         [px]
     tone : str
         light or dark.
+    share : float
+        Its length as a share of the plate's longer side. [1]
     """
 
     start: tuple[float, float]
     end: tuple[float, float]
     tone: str
+    share: float
+
+
+def weight_of(found: Sequence[Scratch]) -> float:
+    """Return what scratches weigh together: their count, and more the longer the longest is. [1].
+
+    A thin sliver between two shapes of the picture looks like a scratch but is short; a long one
+    counts alone.
+
+    Parameters
+    ----------
+    found : sequence of Scratch
+        On one plate.
+    """
+    longest = max((one.share for one in found), default=0.0)
+    return len(found) + longest / trade.value("seeing", "scratch_alone_share")
 
 
 def scratches(luminance: Floats) -> tuple[Scratch, ...]:
@@ -58,32 +84,100 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     plain = np.log(np.maximum(luminance, 0.0) + 0.004)
     short = plain.astype(np.float32)  # enough for a score, and a sixth of a plate's time less
     clear, tone = np.zeros(plain.shape), np.zeros(plain.shape, dtype=np.int8)
-    for turn in np.arange(_TURNS) * np.pi / _TURNS:
-        line, edge = _along(short, turn)
+    way = np.zeros(plain.shape, dtype=np.int8)
+    for step in range(_TURNS):
+        line, edge = _along(short, step * np.pi / _TURNS)
         score = np.abs(line) / _usual(line)
         score[np.abs(line) < np.abs(edge)] = 0.0
         better = score > clear
-        clear[better], tone[better] = score[better], np.sign(line[better])
+        clear[better], tone[better], way[better] = score[better], np.sign(line[better]), step
     rim = max(_HALF, round(_RIM * min(plain.shape)))
     clear[:rim] = clear[-rim:] = 0.0
     clear[:, :rim] = clear[:, -rim:] = 0.0
     least = trade.value("seeing", "scratch_noise_times")
-    long = trade.value("seeing", "scratch_least_share") * max(plain.shape)
+    side = max(plain.shape)
+    long = trade.value("seeing", "scratch_least_share") * side
     soft, found = ndimage.gaussian_filter(plain, 0.7), []
     for sign, name in ((1, "light"), (-1, "dark")):
         weak = (clear > 0.6 * least) & (tone == sign)
-        labels, count = ndimage.label(weak, np.ones((3, 3)))
-        strong = ndimage.maximum(clear, labels, np.arange(1, count + 1))
-        for part, most, label in zip(
-            ndimage.find_objects(labels), np.atleast_1d(strong), range(1, count + 1), strict=True
-        ):
-            if most < least:
-                continue
+        lines = []
+        for ys, xs in _pieces(weak, clear, least):
+            whole = _ends(soft, xs, ys, long)
+            if whole is not None:
+                lines.append(whole)
+            elif len(xs) >= 2.0 * long:  # perhaps lines that cross
+                lines += [
+                    one for part in _by_direction(ys, xs, way[ys, xs])
+                    if (one := _ends(soft, part[1], part[0], 2.0 * long)) is not None
+                ]  # fmt: skip
+        found += [Scratch(*ends, name, _length(ends) / side) for ends in _joined(lines)]
+    return tuple(sorted(found, key=lambda one: -one.share))
+
+
+def _pieces(
+    weak: NDArray[np.bool_], clear: Floats, least: float
+) -> Iterator[tuple[Places, Places]]:
+    """Yield the rows and columns of each piece that stands out clearly somewhere."""
+    from scipy import ndimage
+
+    labels, count = ndimage.label(weak, np.ones((3, 3)))
+    strong = ndimage.maximum(clear, labels, np.arange(1, count + 1))
+    for part, most, label in zip(
+        ndimage.find_objects(labels), np.atleast_1d(strong), range(1, count + 1), strict=True
+    ):
+        if most >= least:
             ys, xs = np.nonzero(labels[part] == label)
-            ends = _ends(soft, xs + part[1].start, ys + part[0].start, long)
-            if ends is not None:
-                found.append(Scratch(*ends, name))
-    return tuple(sorted(found, key=lambda one: -float(np.hypot(*np.subtract(one.end, one.start)))))
+            yield ys + part[0].start, xs + part[1].start
+
+
+def _by_direction(ys: Places, xs: Places, way: NDArray[np.int8]) -> Iterator[tuple[Places, Places]]:
+    """Yield the parts of a piece that run one way, each with a margin of direction."""
+    from scipy import ndimage
+
+    top, left = ys.min(), xs.min()
+    for step in np.unique(way):
+        turned = (way - step + _TURNS // 2) % _TURNS - _TURNS // 2
+        own = np.abs(turned) <= _CROSSED
+        there = np.zeros((np.ptp(ys) + 1, np.ptp(xs) + 1), dtype=bool)
+        there[ys[own] - top, xs[own] - left] = True
+        labels, count = ndimage.label(there, np.ones((3, 3)))
+        for label in range(1, count + 1):
+            rows, columns = np.nonzero(labels == label)
+            yield rows + top, columns + left
+
+
+def _joined(lines: list[Ends]) -> list[Ends]:
+    """Return lines without those that only repeat or continue a longer one."""
+    out: list[Ends] = []
+    for one in sorted(lines, key=_length, reverse=True):
+        for place, longer in enumerate(out):
+            whole = _one_line(longer, one)
+            if whole is not None:
+                out[place] = whole
+                break
+        else:
+            out.append(one)
+    return out
+
+
+def _one_line(longer: Ends, other: Ends) -> Ends | None:
+    """Return the line on which both lie, or None where they lie on two."""
+    start, end = np.array(longer)
+    size = _length(longer)
+    way = (end - start) / size
+    points = np.array([start, end, *other])
+    along, off = (points - start) @ way, (points - start) @ np.array([-way[1], way[0]])
+    low, high = sorted(along[2:])
+    gap = max(low - size, -high, 0.0)
+    if np.abs(off).max() > max(4.0, _STRAIGHT * (size + gap) / 2) or gap > _GAP * size:
+        return None
+    ends = points[np.argmin(along)], points[np.argmax(along)]
+    (x1, y1), (x2, y2) = (one.tolist() for one in ends)
+    return (x1, y1), (x2, y2)
+
+
+def _length(line: Ends) -> float:
+    return float(np.hypot(*np.subtract(line[1], line[0])))
 
 
 def _along(plain: Short, turn: float) -> tuple[Short, Short]:
@@ -121,9 +215,7 @@ def _usual(line: Short) -> Floats:
     return np.asarray(1.4826 * ndimage.map_coordinates(blocks, grid, order=1) + 1e-5)
 
 
-def _ends(
-    plain: Floats, xs: NDArray[np.intp], ys: NDArray[np.intp], least: float
-) -> tuple[tuple[float, float], tuple[float, float]] | None:
+def _ends(plain: Floats, xs: Places, ys: Places, least: float) -> Ends | None:
     """Return the ends of a long narrow piece between sides that are alike; None of any other."""
     from scipy import ndimage
 

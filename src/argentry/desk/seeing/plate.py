@@ -21,6 +21,7 @@ from argentry.desk.seeing.picture import (
 from argentry.errors import BadInput
 from argentry.judge.odds import odds_over
 from argentry.judge.plate import Plate, PlateLook, see_plate
+from argentry.judge.scratches import weight_of
 from argentry.records.answers.plate_seen import (
     BuffSeen,
     Finding,
@@ -207,7 +208,7 @@ def _told(
     return replace(
         made, mm_per_px=mm if mm is None else round(mm, 5), not_told=tuple(missing),
         fog_share=None if seen.fog is None else round(seen.fog, 4),
-        blue_share=round(seen.blue, 5), rim_share=round(seen.rim, 4),
+        blue_share=None if seen.blue is None else round(seen.blue, 5), rim_share=round(seen.rim, 4),
         rim_mm=None if mm is None else round(seen.rim * float(side) * mm, 2),
         buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), blur=blur,
         evenness=None if seen.evenness is None else round(seen.evenness, 3),
@@ -240,13 +241,14 @@ def _findings(
     middles = [_middle(one) for one in hairs]
     places = {tone: [one.px for one in found if one.tone == tone] for tone in ("light", "dark")}
     light, dark = places["light"], places["dark"]
+    blue = BLUE.format(share=100 * (seen.blue or 0.0))
     asked = [
         ("fog", seen.fog, "fog_from_share", FOG.format(share=100 * (seen.fog or 0.0)), ()),
-        ("blue_highlights", seen.blue, "blue_from_share", BLUE.format(share=100 * seen.blue), ()),
+        ("blue_highlights", seen.blue, "blue_from_share", blue, ()),
         ("tarnish_halo", seen.rim_colour, "rim_from", RIM.format(share=100 * seen.rim), ()),
         ("buff_lines", seen.buff.strength, "buff_from",
          BUFF.format(angle=seen.buff.direction_deg), ()),
-        ("scratches", len(hairs), "scratches_from", lines, middles),
+        ("scratches", weight_of(seen.scratches), "scratches_from", lines, middles),
         ("white_specks", len(light), "spots_from", LIGHT.format(count=len(light)), light),
         ("black_specks", len(dark), "spots_from", DARK.format(count=len(dark)), dark),
     ]  # fmt: skip
