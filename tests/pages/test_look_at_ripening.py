@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from benchmarks.seeing.ripening_scene import series
 from tests.pages.test_look_at_coat import PHONE
+from tests.pages.test_plan_of_the_day import LINES, in_sight, offer
 from tests.pages.test_whole_run import midsummer
 
 from argentry.book.pictures.judged import judged
@@ -86,4 +87,14 @@ def test_looks_tell_one_line_and_one_tap_moves_the_end_and_gives_it_back(server,
     assert develop(server, glass.run).planned_s == pytest.approx(before, rel=0.02)
     assert develop(server, glass.run).answers == ()
     until(lambda: judged(server.book, glass.plate)[-1].confirmed_at is None)
+    assert glass.errors == []
+
+
+def test_the_look_is_in_sight_while_a_new_plan_waits(server, glass):
+    offer(server, glass.run, *LINES)
+    glass.page.wait_for_selector(".offer")
+    acts = ("lookAtRipening", "takePlan", "keepPlan", "end", "undo")
+    in_sight(glass, ".offer", ".time", *(f"[data-act={one}]" for one in acts))
+    glass.act("lookAtRipening")
+    assert "flash off" in glass.page.locator("h1.word").inner_text()
     assert glass.errors == []

@@ -88,6 +88,23 @@ def test_what_is_begun_has_no_latest_start(morning):
     assert (made.planned.latest[free] >= made.planned.starts[free] - 1.0).any()
 
 
+@pytest.mark.parametrize("more", [-15.0, 25.0])
+def test_a_plate_whose_pictures_moved_its_end_keeps_that_end(morning, more):
+    _, planned = morning
+    at = next(n for n, block in enumerate(planned.blocks) if block.kind == DEVELOPMENT)
+    plate = int(np.argmin(planned.starts[:, at]))
+    start, end = planned.starts[plate, at], planned.ends[plate, at]
+    now = float(np.ceil(start + 0.4 * (end - start)))
+    alone = again_at(morning, now)
+    own = [None] * planned.placed
+    own[plate] = (float(end + more), 0.02)
+    made = again_at(morning, now, ripe=tuple(own))
+    ripe = made.planned.ends[made.plates.tolist().index(plate), at]
+    assert ripe == pytest.approx(end + more, abs=1.0)
+    assert ripe != alone.planned.ends[alone.plates.tolist().index(plate), at]
+    assert made.faults == ()
+
+
 def test_plates_that_no_longer_fit_are_left_out_the_last_first(morning):
     _, planned = morning
     order = np.argsort(planned.starts[:, 0])

@@ -100,6 +100,23 @@ def test_a_plate_that_is_not_ripe_yet_needs_more_than_it_has_had(build_day):
         assert got.min() >= now
 
 
+def test_a_plate_whose_pictures_moved_its_end_is_ripe_about_then_on_most_days(build_day):
+    day = build_day()
+    light = replace(day.light, frames=tuple(replace(f, days=f.middle[None].repeat(len(f.days), 0))
+                                            for f in day.light.frames))  # fmt: skip
+    day = replace(day, light=light)
+    stands = standing(day, dict.fromkeys(KEYS[:8], 150.0), dict.fromkeys(KEYS[:7], 150.0), 0)
+    usual = np.median(until(day, stands, 190.0))
+    own = replace(stands, ripe=((usual + 30.0, 0.02),))
+    low, middle, high = np.quantile(until(day, own, 190.0), (0.1, 0.5, 0.9))
+    assert middle == pytest.approx(usual + 30.0, abs=1.0)
+    assert high - low < 0.1 * (middle - 150.0)
+    # an end beyond the light that is known says nothing
+    beyond = replace(stands, ripe=((1e6, 0.02),))
+    np.testing.assert_array_equal(until(day, beyond, 190.0), until(day, stands, 190.0))
+    assert own.with_one_more().part(np.array([1, 0])).ripe == (None, own.ripe[0])
+
+
 def test_a_plate_never_ripe_runs_on_for_ever(build_day):
     day = build_day(sun=0.05)
     times = dict.fromkeys(KEYS[:7], 20.0)

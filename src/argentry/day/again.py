@@ -202,6 +202,9 @@ def _stands(
         kept=np.array(
             [minutes(p.planned, [_first_planned(b, p) for b in blocks]) for p in standing]
         ).reshape(len(standing), len(blocks)),
+        ripe=tuple(
+            None if p.ripe is None else (clock.minute(p.ripe[0]), p.ripe[1]) for p in standing
+        ),
     )
     over = {key for plate in standing for key in plate.ended}
     ready = sum(r.typical_minutes for r in step_lengths.day_rules() if r.key not in over)

@@ -42,12 +42,20 @@ class Standing:
         Kind of frame each plate lies in or lay in; -1 for none.
     kept : NDArray[float64], shape (plates, blocks)
         Starts in the plan that stands; NaN for a plate that it does not hold. [min]
+    ripe : tuple of (float, float) or None
+        For each plate, where its own pictures moved the end of its development: that end [min],
+        and the standard deviation of the natural logarithm of its light [1]. Empty for none.
     """
 
     begun: Array
     ended: Array
     frame_kind: Whole
     kept: Array
+    ripe: tuple[tuple[float, float] | None, ...] = ()
+
+    def ripe_of(self, plate: int) -> tuple[float, float] | None:
+        """Return the end that a plate's own pictures gave it, None for none."""
+        return self.ripe[plate] if plate < len(self.ripe) else None
 
     def with_one_more(self) -> Standing:
         """Return them and a plate of which nothing was done and nothing is planned."""
@@ -55,13 +63,14 @@ class Standing:
             np.concatenate([one, np.full((1, one.shape[1]), np.nan)])
             for one in (self.begun, self.ended, self.kept)
         )
-        return Standing(begun, ended, np.append(self.frame_kind, -1), kept)
+        return Standing(begun, ended, np.append(self.frame_kind, -1), kept, self.ripe)
 
     def part(self, which: Whole) -> Standing:
         """Return some of the plates."""
         return Standing(
-            self.begun[which], self.ended[which], self.frame_kind[which], self.kept[which]
-        )
+            self.begun[which], self.ended[which], self.frame_kind[which], self.kept[which],
+            tuple(self.ripe_of(int(plate)) for plate in which),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -117,16 +126,19 @@ def taken_up(
     until = running_until(shop, standing, day.light, drawn, seed + 2)
     # what the light ends is looked for as it was planned, until that time has passed
     middle = np.ceil(np.median(until, axis=0) - JUST)
-    planned = _by_light(shop, begun, day.light)
+    planned = _by_light(shop, standing, day.light)
     middle = np.where(planned > shop.first_minute, planned, middle)
     return Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
 
 
-def _by_light(shop: Shop, begun: Begun, light: DayLight) -> Array:
+def _by_light(shop: Shop, standing: Standing, light: DayLight) -> Array:
     """Return when the light ends what is running on the expected day, shape (plates,) [min].
 
-    A plate that should be ripe and is not is one of those that need more.
+    A plate that should be ripe and is not is one of those that need more; one whose end its
+    pictures moved keeps that.
     """
+    begun = shop.begun
+    assert begun is not None
     ends = np.full(shop.plates, np.nan)
     exposures, ripe = whole_ends(shop.exposure_tables), whole_ends(shop.expected_ripe)
     for plate, index in enumerate(_running(begun)):
@@ -137,9 +149,10 @@ def _by_light(shop: Shop, begun: Begun, light: DayLight) -> Array:
         if kind == EXPOSURE:
             ends[plate] = exposures[shop.by_plate[plate], start]
         elif kind == DEVELOPMENT:
-            ends[plate] = ripe[frame, start]
+            own = standing.ripe_of(plate)
+            ends[plate] = ripe[frame, start] if own is None else np.ceil(own[0] - JUST)
             if 0.0 <= ends[plate] <= shop.first_minute:
-                late = _ripe(light.frames[frame], (start, shop.first_minute))
+                late = _ripe(light.frames[frame], (start, shop.first_minute), own)
                 ends[plate] = np.ceil(late[0])
     return ends
 
@@ -226,7 +239,9 @@ def running_until(
             ends = np.where(np.isnan(lens), start + light.longest_exposure, lens)
         elif block.kind == DEVELOPMENT:
             kind = int(begun.frame_kind[plate])
-            ends = _ripe(light.frames[kind], (start, now), drawn, chance[:, 0])
+            ends = _ripe(
+                light.frames[kind], (start, now), standing.ripe_of(plate), drawn, chance[:, 0]
+            )
         else:
             ends = np.full(drawn.days, now)
             for index, task in enumerate(block.tasks, block.first):
@@ -249,6 +264,7 @@ def _left(task: Task, spent: float, chance: Array) -> Array:
 def _ripe(
     frame: Frames,
     span: tuple[float, float],
+    own: tuple[float, float] | None = None,
     drawn: Drawn | None = None,
     chance: Array | None = None,
 ) -> Array:
@@ -260,6 +276,9 @@ def _ripe(
         It lies in.
     span : tuple of float
         [min]
+    own : (float, float), optional
+        The end that its pictures gave it on the likely day [min], and the doubt of the logarithm of
+        its light [1]; else the studio's dose counts.
     drawn : Drawn, optional
         Days; else the middle one.
     chance : NDArray[float64], shape (days,), optional
@@ -274,12 +293,20 @@ def _ripe(
     weather = np.zeros(1, dtype=np.int64) if drawn is None else drawn.weather
     start, now = (np.full(len(weather), max(minute, 0.0)) for minute in span)
     had = np.nan_to_num(between(sums, weather, now) - between(sums, weather, start))
-    sd = float(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd))
-    dose = np.full(len(weather), frame.dose)
+    needs, sd = frame.dose, float(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd))
+    if own is not None:
+        likely, day = frame.middle[None], np.zeros(1, dtype=np.int64)
+        to_own, to_start = (
+            float(between(likely, day, np.array([max(minute, 0.0)]))[0])
+            for minute in (own[0], span[0])
+        )
+        if to_own > to_start:  # else it ends after the light that is known
+            needs, sd = to_own - to_start, own[1]
+    dose = np.full(len(weather), needs)
     if sd > 0.0:
-        least = np.log(np.maximum(had, TINY) / frame.dose) / sd
+        least = np.log(np.maximum(had, TINY) / needs) / sd
         luck = _above(least, np.full(len(weather), 0.5) if chance is None else chance)
-        dose = frame.dose * np.exp(sd * luck)
+        dose = needs * np.exp(sd * luck)
     ends = light_dose.ends_in(sums, weather, start, dose)
     return np.asarray(np.where(np.isnan(ends), LONG, ends))
 

@@ -34,6 +34,9 @@ class PlateStanding:
         Whose plate it is, when somebody comes for it at a set time.
     polished : bool
         True when it came polished from the evening before.
+    ripe : (datetime, float) or None
+        While it develops and its own pictures moved its end: that end, UTC, and the standard
+        deviation of the natural logarithm of its light. [1]
     """
 
     label: str = ""
@@ -44,6 +47,7 @@ class PlateStanding:
     planned: Mapping[str, datetime] = field(default_factory=dict)
     sitter: Sitter | None = None
     polished: bool = False
+    ripe: tuple[datetime, float] | None = None
 
 
 @dataclass(frozen=True)

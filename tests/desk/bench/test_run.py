@@ -15,6 +15,7 @@ from argentry.book.log import events, last_at
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
+from argentry.desk.bench.replan import standing
 from argentry.desk.clock import steady_clock
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput
@@ -587,6 +588,11 @@ def test_what_pictures_say_of_a_ripening_plate_moves_its_end_and_teaches_until_t
     assert step.changes[-1].why.startswith("by its pictures, the sun as it stands, ripe from ")
     assert step.low_s < step.planned_s < step.high_s
     assert "pictures through the filter" in step.made_of
+    state = table.state()
+    assert standing(state, state.plates[0]).ripe == (
+        step.begun + timedelta(seconds=step.planned_s), RIPE["log_sd"],
+    )  # fmt: skip
+    assert standing(state, state.plates[1]).ripe is None
     (first, second) = plates_so_far(events(table.book, table.run))
     assert (first.ripe_seen, second.ripe_seen) == ((750.0, 0.3), None)
     table.say("ripe_seen", plate, "develop", **RIPE | {"dose_kj_m2": 5.0, "state": "ripe"})

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.desk.clock import SteadyClock
     from argentry.records.again import PlanAgain
-    from argentry.records.run import PlateState, RunState
+    from argentry.records.run import PlateState, RunState, StepState
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
 
@@ -260,7 +260,15 @@ def standing(state: RunState, plate: PlateState) -> PlateStanding:
         planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
         sitter=_sitter(state, plate),
         polished=plate.id in (state.constants.get("polished") or ()),
+        ripe=_ripe(state, develop),
     )
+
+
+def _ripe(state: RunState, develop: StepState) -> tuple[datetime, float] | None:
+    """Return the end that a plate's own pictures gave its development, and how well they know."""
+    if develop.ripe is None or develop.state != "running" or state.now is None:
+        return None
+    return state.now + timedelta(seconds=develop.left_s), develop.ripe.log_sd
 
 
 def _sitter(state: RunState, plate: PlateState) -> Sitter | None:

@@ -97,6 +97,7 @@ export const SCREEN = {
 export const LOOK = {
   look: "Look at the coat",
   ripening: "Look at the picture coming up",
+  inARow: "Look at picture",
   throughFilter: "Through the red filter only, the flash off",
   noLight: "Dim the screen. Any other light veils the plate.",
   nameEdge: "Name the edge where bare silver shows.",

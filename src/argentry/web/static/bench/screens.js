@@ -227,7 +227,8 @@ function inWork(page, want) {
   const take = choice("takePlan", LABELS.takePlan, offer.event, { under: "T" });
   const keep = choice("keepPlan", alone ? LABELS.leaveIt : LABELS.keepPlan, offer.event, { under: "K" });
   const answers = alone ? [more, keep] : [take, keep, more].filter(Boolean);
-  return { ...screen, beside: undefined, offer: { line: offerLine(page.state), answers } };
+  const look = (screen.beside ?? []).map((one) => ({ ...one, label: LOOK.inARow })); // a row of its own has no room
+  return { ...screen, beside: undefined, offer: { line: offerLine(page.state), answers: [...answers, ...look] } };
 }
 
 function stepInHand(page, want) {
