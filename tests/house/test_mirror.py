@@ -58,7 +58,7 @@ TESTED_BY = {
         "book/runs/rules.py",
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
-    "cli/plates/test_book_notebook.py": ["book/notebooks.py", "desk/notebook.py"],
+    "cli/plates/test_book_notebook.py": ["book/notebooks.py"],
     "exchange/notebook/test_notebooks.py": [
         "exchange/notebook/draft.py", "exchange/notebook/guess.py", "exchange/notebook/heads.py",
         "exchange/notebook/rest.py", "exchange/notebook/written.py", "exchange/plates/days.py",

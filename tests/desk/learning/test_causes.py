@@ -12,7 +12,7 @@ import pytest
 from tests import bench_studio as made
 
 from argentry.demo.write import write_demo
-from argentry.desk.learning.batch import plates_needed
+from argentry.desk.learning.batch import of_a_plate, plates_needed
 from argentry.desk.learning.causes import learned, why_failed, why_studio_wide
 from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds
@@ -26,9 +26,12 @@ from argentry.desk.numbers.own_numbers import (
     light_offsets,
 )
 from argentry.errors import BadInput
+from argentry.learn.deciding.stage_work import usual_work
 from argentry.needs.numbers import studio_now
+from argentry.records.learned import Adopted, PooledFigure
 from argentry.records.plate import STAGES, Making
 from argentry.records.run import GivenUp
+from argentry.records.studio import Habits
 
 OK = dict.fromkeys(STAGES, "ok")
 ADVICE = {"continue", "redo", "stop", "check"}
@@ -397,3 +400,20 @@ def test_a_plate_without_a_size_has_that_of_its_studio(demo):
     told = replace(plates, studio=studio, sizes={"one": "", "two": "ninth"})
     assert [told.size_of(plate) for plate in ("one", "two", "three")] == ["whole", "ninth", "whole"]
     assert replace(told, studio=None).size_of("one") == "quarter"
+
+
+def test_hands_are_asked_for_a_part_of_a_plates_hours():
+    area, hours, gold = of_a_plate(shelf([plate(1)]))
+    whole = sum(stage.minutes for stage in usual_work(area)) / 60.0
+    assert 0.2 * whole < hours < whole, "development lies in the sun by itself"
+    assert gold > 0.0
+
+
+def test_what_the_maker_wrote_of_the_dose_goes_before_other_studios():
+    told = PooledFigure("number", "development_dose", "", 900.0, 850.0, 950.0, *[0.0] * 4, ())
+    others = Adopted((), (), 40, (told,))
+    for own, middle in ((None, 900.0), (500.0, 500.0)):
+        studio = made.studio(habits=Habits(development_dose_kj_m2=own))
+        kept = replace(shelf([plate(1)], studio), adopted=others)
+        rows = {one.what: one.value for one in learned_numbers(kept, with_odds=False).learned}
+        assert rows["development_dose"] == pytest.approx(middle)

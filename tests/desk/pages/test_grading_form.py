@@ -49,3 +49,10 @@ def test_a_plate_still_on_the_bench_waits_for_its_grade(table):
     with pytest.raises(BadInput, match="still on the bench"):
         grade(table, "B2", grade="good")
     assert making_of(table, "B2").grade is None
+
+
+def test_a_defect_in_the_form_is_a_fault_of_its_stage(table):
+    table.say("run_closed")
+    told = grade(table, "A1", grade="lost", **{"defect.fog.coat": "on", "failed.gilding": "on"})
+    assert told.defects == (("fog", "coat"),)
+    assert (told.stages["coat"], told.stages["polish"]) == ("fault", "ok")

@@ -9,9 +9,9 @@ from tests.learn.faults import SOUND, damp_studio, first, make
 
 from argentry.learn.causes import studio_causes
 from argentry.learn.causes.appearance import believed_looks
-from argentry.learn.causes.guilty_stage import DRAWS
+from argentry.learn.causes.guilty_stage import DRAWS, Unbooked
 from argentry.learn.causes.plate_causes import why_plate
-from argentry.learn.causes.studio_causes import why_studio
+from argentry.learn.causes.studio_causes import stage_views, why_studio
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
 
@@ -246,3 +246,14 @@ def test_a_change_in_time_is_told_and_blamed_on_no_condition():
     assert not any(c.named for c in told.causes if c.conditions == ("water_us_cm",))
     calm = why_studio(damp_studio(80), charts=False).words
     assert "for no reason" not in calm
+
+
+def test_where_no_fault_has_a_stage_bookings_count_for_nothing():
+    """Every row of weights is a draw of the sessions: without bookings they are all alike."""
+    plates = damp_studio(30, looks=False)
+    alike = [
+        np.allclose(view.weights, view.weights[0])
+        for loose in (Unbooked(), Unbooked(faults=1.0, open_=1.0))
+        for view in [stage_views(plates, loose=loose)["coat"]]
+    ]
+    assert alike == [False, True]
