@@ -18,7 +18,7 @@ from argentry.judge.plate_edges import NOT_FOUND
 from argentry.judge.scratches import scratches, weight_of
 from argentry.judge.sharpness import sharpness
 from argentry.judge.spots import spots
-from argentry.physics import colour
+from argentry.physics.coat import colour
 
 SMALL = (1000, 750)
 
