@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.records.units import typed_unit
+from argentry.trade.decide import again_from
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of, steps
@@ -59,6 +60,8 @@ class Catalogue:
         Key, title and unit of what may be measured, and whether it may be below nothing.
     reads : Mapping[str, tuple of str]
         Step to the quantities it asks for.
+    again_from : Mapping[str, str]
+        Step to the one from which it is done again, where that is another.
     units : Units
         In which the page shows temperatures and lengths.
     """
@@ -73,6 +76,7 @@ class Catalogue:
     fault: str
     quantities: tuple[tuple[str, str, str, bool], ...]
     reads: Mapping[str, tuple[str, ...]]
+    again_from: Mapping[str, str]
     units: Units
 
 
@@ -91,6 +95,7 @@ def catalogue(units: Units) -> Catalogue:
             (q.key, q.title, typed_unit(q.unit, units), q.low < 0.0) for q in quantities().values()
         ),
         reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
+        again_from={s.key: again_from(s.key) for s in steps() if again_from(s.key) != s.key},
         units=units,
     )
 

@@ -163,6 +163,13 @@ def ways_back() -> Mapping[str, WayBack]:
     return {way.key: way for way in made}
 
 
+def again_from(step: str) -> str:
+    """Return the step from which one is done again: itself, but a coat is put on bare silver."""
+    rule = next((one for one in steps() if one.key == step), None)
+    coats = rule is not None and rule.law == "fuming" and rule.stage in ways_back()
+    return ways_back()[rule.stage].step if rule is not None and coats else step
+
+
 def _made(kind: Any, entry: Mapping[str, Any]) -> Any:
     try:
         made = kind(**entry)

@@ -393,6 +393,19 @@ def test_an_answer_does_not_outweigh_the_clock(table):
     assert told.stages[3].probability < 1.0
 
 
+def test_a_coat_is_done_again_from_bare_silver(table):
+    """Its seconds are those of bare silver: over the coat that is there they would be too many."""
+    from argentry.bench.questions import catalogue
+    from argentry.desk.bench.acts import Seat, go_back
+
+    plate = table.plate().id
+    table.up_to("load")
+    assert catalogue(table.studio.units).again_from == {"iodise": "rouge_buff"}
+    seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
+    assert go_back(seat, plate, "") == ""
+    assert table.plate().redone[-1].step == "rouge_buff"
+
+
 def test_an_exposure_ended_far_too_soon_leaves_little(table):
     """A second of minutes is no exposure, unless the hand slipped; a look at the picture says."""
     plate = table.plate().id

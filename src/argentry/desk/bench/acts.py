@@ -19,6 +19,7 @@ from argentry.records.run import SECONDS_COUNT
 from argentry.records.units import typed_unit
 from argentry.records.weather import NO_OUTLOOK
 from argentry.records.wishes import NOTHING_WISHED
+from argentry.trade.decide import again_from
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
@@ -407,7 +408,8 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
     plate : str
         Id of the plate.
     text : str
-        Key of the step, or its first letters; empty: as advised, else the step done last.
+        Key of the step, or its first letters; empty: as advised, else the step done last, a coat
+        from bare silver.
     """
     from argentry.desk.bench.advice import advice_at_checkpoints
 
@@ -420,7 +422,7 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
     back_to = None if advised is None else advised.body.get("back_to")
     if not word:
         as_said = back_to in steps
-        step = str(back_to) if as_said else steps[0]
+        step = str(back_to) if as_said else again_from(steps[0])
         return send(seat, "step_redone", plate, step, why="as advised" if as_said else "by choice")
     found = [key for key in steps if key.startswith(word)]
     if len(found) != 1 and word not in steps:

@@ -2,7 +2,7 @@
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
-import { choices as formChoices, newForm, question } from "./questions.js";
+import { choices as formChoices, newForm, question, trade } from "./questions.js";
 import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
@@ -340,7 +340,8 @@ function proposed(page) {
   const { state } = page;
   const plate = plateOf(state, page.proposal.plate);
   const back = mayGoBack(state, plate);
-  const again = back.find((one) => one.key === page.proposal.step) ?? back[0];
+  const from = trade.again_from?.[page.proposal.step] ?? page.proposal.step; // a coat is put on bare silver
+  const again = back.find((one) => one.key === from) ?? back[0];
   const choices = [choice("keepOn", LABELS.goOnWithIt)];
   if (again) choices.push(choice("redoNow", LABELS.doItAgain, { plate: plate.id, step: again.key, why: WHY.wrong }, { under: ruleOf(state, again.key).title }));
   if (back.length > 1) choices.push(choice("redo", LABELS.goFurtherBack, plate.id));
