@@ -55,6 +55,11 @@ def test_develop_json_has_the_promised_keys(capsys):
     assert late["light_suffices"] is False
 
 
+def test_develop_without_a_time_begins_now(capsys):
+    out = " ".join(run(capsys, "develop", *PLACE, "--lamp-w-m2", "12").split())
+    assert "No time given: now is assumed." in out
+
+
 def test_expose_tells_a_range_a_step_test_and_cautions(capsys):
     text = " ".join(run(capsys, "expose", *PLACE, *NOON, "--f-number", "4").split())
     assert "four plates in five between" in text

@@ -109,7 +109,7 @@ def test_work_on_a_plate_is_kept_in_order_of_time(run):
     assert shown["work"][1]["at"].startswith("2026-06-21T10:00")
     code, out, err = run("plate", "show", "A1")
     assert (code, err) == (0, "")
-    assert "Polished back 2 ×" in out
+    assert "Polished back: 2 ×" in out
     assert "2026-05-01 00:00 plated" in out
     assert "2026-06-21 10:00 polished back by Ana: tripoli, 20 min" in out
 

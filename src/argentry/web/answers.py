@@ -27,6 +27,7 @@ WORDS = {
 }
 HEADS = {401: "Not allowed", 403: "Not allowed", 404: "Not found"}
 SERVER = 500  # a status from here on is argentry's own failure
+IN_BRACKETS = re.compile(r" \(--[a-z][^)]*\)")  # beside its words: " (--workers 2)"
 OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")  # the floors below name a value by its option
 REFUSED, BROKEN = "This cannot be done", "Something went wrong"
 
@@ -53,7 +54,7 @@ def sentence_of(error: RequestValidationError) -> str:
 
 def plain_words(sentence: str) -> str:
     """Return a sentence without the dashes of its options: on a page nobody types them."""
-    return OPTION.sub("", sentence)
+    return OPTION.sub("", IN_BRACKETS.sub("", sentence))
 
 
 def answer(

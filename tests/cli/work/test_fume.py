@@ -32,6 +32,15 @@ def test_json(capsys):
     assert answer["iodine_mg"] == pytest.approx(1.23, abs=0.01)
 
 
+def test_the_coat_is_the_studios_where_none_is_named(capsys, tmp_path):
+    code, _, told = run(capsys)
+    assert (code, told.count("\n")) == (2, 1)
+    assert "give --nm or --studio" in told
+    new_studio(tmp_path / "here", {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
+    studio = ("--studio", str(tmp_path / "here"), "--json")
+    assert run(capsys, *studio)[1] == run(capsys, "--nm", "25", *studio)[1]
+
+
 def test_sheet_says_range_warmth_evenness_and_cautions(capsys):
     code, out, _ = run(
         capsys, "--nm", "45", "--box-temp", "20", "--gap-mm", "40", "--plate-temp", "15"

@@ -77,7 +77,7 @@ def test_a_lot_says_what_is_known_of_it_and_no_more(folder):
 def test_a_plate_says_what_is_known_of_it_and_leads_to_its_page(folder):
     known, bare = plate_labels(folder, ["P 1", "P2"], base="http://s:8440/")
     assert known.lines == (
-        "Half plate", "Silver 12 µm", "Made 2026-03-01", "From a shop", "Polished back 2 times",
+        "Half plate", "Silver 12 µm", "Made 2026-03-01", "From a shop", "Polished back: 2 ×",
     )  # fmt: skip
     assert known.address == "http://s:8440/plates/P%201"
     assert bare.lines == ("Quarter plate",)

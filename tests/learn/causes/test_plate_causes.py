@@ -185,9 +185,13 @@ def test_where_the_cause_is_unsure_the_stage_is_told():
     plate = make(0, {}, fault="coat")
     words = why_plate([*damp_studio(50, limit=1e9), plate], plate.id)
     one, two = [c for c in words.causes if c.stage == "coat"][:2]
-    assert words.words.endswith(
-        f"Coat: cause unsure. Look at these two first: {one.title}; {two.title}."
-    )
+    assert words.words.endswith(f"Coat: cause unsure. The likeliest two: {one.title}; {two.title}.")
+
+
+def test_no_stage_is_told_that_nobody_named():
+    lost = replace(make(0, {}, grade="lost"), stages={})
+    words = why_plate([*damp_studio(50, limit=1e9), lost], lost.id).words
+    assert "cause unsure" not in words
 
 
 @pytest.mark.parametrize("word", ["no 1: blue", "a=b"])

@@ -1,5 +1,7 @@
 """A making's band in characters: plan above, what was done below, readings last."""
 
+from dataclasses import replace
+
 import pytest
 from tests.out.plates.test_band import making
 
@@ -26,6 +28,16 @@ def test_each_stage_has_its_plan_and_below_it_what_was_done():
     assert len(plan) < len(done)
     assert {hands, " "} == set(lines[row - 1])  # the exposure, by hand
     assert lines[-2].split() == ["read", read]
+
+
+def test_a_step_that_goes_on_is_drawn_as_far_as_it_has_lasted():
+    whole = making()
+    going = replace(next(s for s in whole.steps if not s.attended), ended=None, elapsed_s=1800.0)
+    steps = tuple(going if s.key == going.key else s for s in whole.steps)
+    lines = making_band_text(replace(whole, steps=steps), 100)
+    row = next(place for place, line in enumerate(lines) if "development" in line)
+    plan, done = lines[row], lines[row + 1]
+    assert 0 < done.count(MARKS[2]) < plan.count(MARKS[0])
 
 
 def test_a_making_without_timed_steps_has_no_band():

@@ -179,6 +179,17 @@ def test_the_gravest_note_stands_before_the_first_step_and_the_others_are_folded
     assert all(note in page.split("<tbody>")[0] for note in changes["notes"])
 
 
+def test_on_a_page_no_option_is_named(host, planner, monkeypatch):
+    note = "Look at a forecast first (--weather), or more hands (--workers 2), or --seal-later."
+
+    async def ask(question):
+        return plain(replace(VIEW, notes=(note,)))
+
+    monkeypatch.setattr(planner, "ask", ask)
+    shown = html.unescape(host.get("/today/plan").text)
+    assert "Look at a forecast first, or more hands, or seal-later." in shown
+
+
 def test_each_look_is_kept_on_the_device(host, planner):
     for look in ("light", "dark", "red"):
         answer = host.form("/look", look=look, back="/plates?find=a")

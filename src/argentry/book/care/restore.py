@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"
-HOLDS, NAME_ONE = "it holds {count} backups and is none itself", "name one; the newest is {newest}"
+HOLDS, NAME_ONE = "it is a folder of backups ({count})", "name one of them; the newest is {newest}"
 SPECTRUM = r"[A-Za-z0-9][\w .()+-]{0,70}\.(?:csv|tsv|txt)"  # a file that a studio names
 HASH = r"[0-9a-f]{64}"
 NOTEBOOK = rf"{HASH}(?:{re.escape(MAPPING)})?|{re.escape(MEMORY)}"

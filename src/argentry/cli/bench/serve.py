@@ -21,7 +21,13 @@ if TYPE_CHECKING:
     show_default=True,
     help="Use 0.0.0.0 to serve the studio's network.",
 )
-@click.option("--port", type=click.IntRange(0, 65535), default=8440, show_default=True)
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8440,
+    show_default=True,
+    help="Where to listen; 0 takes a free one.",
+)
 @click.option("--tls", is_flag=True, help="HTTPS with the studio's own authority.")
 @click.option("--name", "names", multiple=True, metavar="NAME", help="Also answer to this name.")
 @click.option("--pair-all", is_flag=True, help="Require pairing on this machine too.")

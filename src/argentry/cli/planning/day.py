@@ -54,7 +54,7 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
             click.option(
                 "--polished",
                 metavar="N",
-                help="N plates come polished from the evening before; only the last buff is left.",
+                help="N plates come polished from the evening before; only the final buff is left.",
             ),
             click.option(
                 "--seal-later",

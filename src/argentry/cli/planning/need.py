@@ -42,7 +42,7 @@ def need(
     weather: str | None,
     table: str | None,
 ) -> None:
-    """Plates to begin to end with N good ones by a day, on which days, and what they cost."""
+    """Show how many plates to start so that N are good by a date: on which days, at what cost."""
     from argentry.desk.learning.batch import plates_needed
 
     plates = gathered(call, table)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @place_options
-@click.option("--start", metavar="TIME", required=True, help="When development begins, ISO 8601.")
+@click.option("--start", metavar="TIME", help="When development begins, ISO 8601 (default: now).")
 @click.option("--deadline", metavar="TIME", help="When it must be ripe.")
 @click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
 @click.option("--cut-on", "cut_on_nm", type=float, help="Edge of the red filter, nm.")
@@ -73,7 +73,7 @@ def develop(
     elevation_m: float | None,
     tz: str | None,
     haze: float | None,
-    start: str,
+    start: str | None,
     deadline: str | None,
     weather: str | None,
     as_json: bool,

@@ -8,15 +8,23 @@ import click
 
 from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, studio_here
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from argentry.records.answers.fume import FumeAnswer
+
+NO_COAT = "no coat was named and there is no studio"
 
 
 @click.command()
 @studio_option
 @json_option
-@click.option("--nm", "thickness_nm", type=float, required=True, help="Wanted coat, nanometres.")
+@click.option(
+    "--nm",
+    "thickness_nm",
+    type=float,
+    help="Wanted coat, nanometres (default: the studio's).",
+)
 @click.option("--box-temp", "box_temperature_c", type=CELSIUS, help="Crystals' temperature, °C.")
 @click.option("--gap-mm", type=MM, help="From the crystals' upper face to the plate, mm.")
 @click.option("--box", help="Which of the studio's boxes (default: the first).")
@@ -55,15 +63,20 @@ def fume(
     swept: bool | None,
     use_learned: bool,
     address: str | None,
+    thickness_nm: float | None,
     **given: Any,
 ) -> None:
-    """Seconds over iodine to a wanted thickness, with their range, evenness and cautions."""
+    """Show the seconds over iodine to a thickness, with their range, evenness and cautions."""
     from argentry.needs.fume import Fuming
     from argentry.needs.fume import fume as compute
 
     now = studio_here(ctx, address, use_learned=use_learned)
     rested = None if swept is None else not swept
-    answer = compute(Fuming(rested=rested, **given), now)
+    if thickness_nm is None:
+        if now.studio is None:
+            raise BadInput("coat", NO_COAT, "give --nm or --studio")
+        thickness_nm = now.studio.habits.coat_nm
+    answer = compute(Fuming(thickness_nm=thickness_nm, rested=rested, **given), now)
     if as_json:
         emit_json(answer)
     else:

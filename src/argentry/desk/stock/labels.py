@@ -33,7 +33,7 @@ WASTE = "Used: silver-bearing waste"
 OWN_FOOT = "{studio}. Mixed here; the safety data sheets of what it is made of decide."
 LOT_FOOT = "{studio}. Refilled from the supplier's package; its safety data sheet decides."
 SILVER, SIZE, MADE = "Silver {um:g} µm", "{size} plate", "Made {day}"
-USED_AGAIN = "Polished back {count} times"
+USED_AGAIN = "Polished back: {count} ×"
 PLATE_FOOT = "Touch the edges only. Never wipe a finished picture."
 SHORT = 8  # signs of an id that tell one bottle from the next
 

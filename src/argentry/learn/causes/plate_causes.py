@@ -42,7 +42,7 @@ YOUR_OWN = "your own plates; the trade's list has no such cause"
 FEW = "Few plates yet ({failures} failed): judged mostly by what the trade knows of such looks. "
 MADE_WITH = "{failed} of {plates} plates with it failed; {others} of {rest} without it"
 OWN_CHECK = "Change this alone on the next plate, and compare"
-UNSURE = "{stage}: cause unsure. Look at these two first: {first}; {second}."
+UNSURE = "{stage}: cause unsure. The likeliest two: {first}; {second}."
 PLATE_DRAWS = 120
 _LEADING = 12  # causes that enter the sums for the ranges
 _LEAST = 0.02  # probability below which a cause is not listed
@@ -386,8 +386,8 @@ def _words(
     first = causes[0]
     if first.probability < 0.5:
         # a booked stage is nearly always right, also where its cause cannot be told
-        at = [s for s, came in making.stages.items() if came == "fault"] or [first.stage]
-        here = [c.title for c in causes if c.stage == at[0]]
+        at = [s for s, came in making.stages.items() if came == "fault"]
+        here = [c.title for c in causes if c.stage in at]
         if len(at) == 1 and len(here) > 1:
             return start + UNSURE.format(stage=at[0].capitalize(), first=here[0], second=here[1])
         return start + (

@@ -169,10 +169,10 @@ def curve(
 
 
 def _sun_words(plan: DayPlan, frame: Frame, size: float) -> list[str]:
-    """Return when the sun rises and sets, each at the side that has room, on one line or two."""
+    """Return when the sun comes over the skyline and leaves it, each at the side that has room."""
     parts: list[str] = []
     taken, y = 0.0, size
-    for when, name in ((plan.sunrise, "sunrise"), (plan.sunset, "sunset")):
+    for when, name in ((plan.sunrise, "sun from"), (plan.sunset, "sun until")):
         if when is None or not 0 < frame.at(when) < frame.minutes:
             continue
         words, at = f"{name} {clock(when)}", frame.px(when)

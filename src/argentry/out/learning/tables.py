@@ -53,6 +53,7 @@ ONE_DAY, DAYS, A_DAY = (
 )
 USUAL = "Chance of a good plate, for an average plate: {share}; {behind}."
 CAME_OUT = "{l.good} of {l.plates} plates came out good."
+NONE_GRADED = "No plate is graded yet."
 BETTER = "Plate by plate, these odds predicted better than the share of good plates ({behind})."
 NOT_YET = (
     "Plate by plate, the conditions do not yet predict better than the share of good plates "
@@ -182,7 +183,7 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
     odds, running = learned.odds, learned.running
     sure = behind(odds.plates, prior=odds.mostly_prior)
     say(console, USUAL.format(share=share(odds), behind=sure), "bold")
-    say(console, CAME_OUT.format(l=learned))
+    say(console, CAME_OUT.format(l=learned) if learned.plates else NONE_GRADED)
     say(console, odds.reason)
     if running.plates and all_of_them:
         say(

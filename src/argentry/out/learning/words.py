@@ -73,6 +73,7 @@ EVERY = "{days:.0f} days"
 FROM = (
     "From {behind} of {why.source}, {why.failures} of which failed. Ranges hold four cases in five."
 )
+FROM_NONE = "No plate of {why.source} is graded yet: only starting assumptions."
 
 
 def share(row: Any, key: str = "probability") -> str:
@@ -354,5 +355,6 @@ def print_why_studio(why: WhyStudio, console: Console, most: int = 12) -> None:
 
 
 def _foot(why: WhyPlate | WhyStudio, console: Console) -> None:
-    say(console, FROM.format(behind=behind(why.plates), why=why))
+    said = FROM if why.plates else FROM_NONE
+    say(console, said.format(behind=behind(why.plates), why=why))
     say_notes(console, why.notes)

@@ -13,7 +13,7 @@ from argentry.out.drawing.axis import Axis
 from argentry.out.drawing.svg import box, dot, drawing, line, path, straight, text
 from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
-from argentry.out.plates.band_text import frame_of
+from argentry.out.plates.band_text import frame_of, seen_until
 from argentry.out.plates.words import dose_line
 from argentry.records.plate import GRADES, STAGES
 
@@ -119,7 +119,7 @@ def _step(step: StepRecord, frame: Frame, y: float) -> list[str]:
         parts.append(box(left, y, max(right, left + SHORTEST), y + BAR, stroke=INK, width=0.7))
     if step.begun:
         left = frame.px(step.begun)
-        right = frame.width if step.ended is None else frame.px(step.ended)
+        right = frame.px(seen_until(step) or step.begun)
         right, foot = max(right, left + SHORTEST), y + 2 * BAR + 2
         if step.attended:
             parts.append(box(left, y + BAR + 2, right, foot, fill=INK))

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from argentry.out.day.band_text import hours, put
 from argentry.out.drawing.axis import Frame
 
 if TYPE_CHECKING:
-    from argentry.records.plate_record import MakingRecord
+    from datetime import datetime
+
+    from argentry.records.plate_record import MakingRecord, StepRecord
 
 # planned, done by hands, done without hands, reading
 MARKS = ("─", "█", "░", "•")
@@ -18,12 +21,19 @@ WIDEST = 120  # characters
 KEY = "{planned} planned  {hands} done  {waits} done, no hands  {read} reading"
 
 
+def seen_until(step: StepRecord) -> datetime | None:
+    """Return until when a step is known to have gone on: its end, or as it has lasted so far."""
+    if step.ended is not None or step.begun is None:
+        return step.ended
+    return step.begun + timedelta(seconds=step.elapsed_s or 0.0)
+
+
 def frame_of(making: MakingRecord, width: float) -> Frame:
     """Return the hours around what was planned and what was done."""
     moments = [
         when
         for step in making.steps
-        for when in (step.planned_start, step.planned_end, step.begun, step.ended)
+        for when in (step.planned_start, step.planned_end, step.begun, seen_until(step))
         if when is not None
     ]
     return Frame.around(moments, width)
@@ -58,7 +68,7 @@ def making_band_text(making: MakingRecord, width: int, *, plain: bool = False) -
             if step.planned_start and step.planned_end:
                 put(plan, frame.px(step.planned_start), frame.px(step.planned_end), planned)
             if step.begun:
-                end = frame.width if step.ended is None else frame.px(step.ended)
+                end = frame.px(seen_until(step) or step.begun)
                 put(done, frame.px(step.begun), end, hands if step.attended else waits)
         if "".join(plan + done).strip():
             name = stage or "room"

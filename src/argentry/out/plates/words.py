@@ -34,7 +34,7 @@ PICTURE_TELLS = {
 }
 HEAD = "Plate {label}: {size}{silver}"
 SILVERED = "Silvered {day}"
-REPOLISHED = "Polished back {times} ×"
+REPOLISHED = "Polished back: {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
 WHICH = "Making {number}: "
 STEP = "{begun} {title}: {done}, planned {planned}{note}"

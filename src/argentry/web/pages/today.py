@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
 from argentry.desk.house import near_date
-from argentry.desk.pages.today import FEW_DAYS, day_to_plan, going_runs, local_now, today_in_book
+from argentry.desk.pages.today import day_to_plan, going_runs, local_now, today_in_book
 from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
@@ -141,7 +141,6 @@ def _days(request: Request) -> dict[str, Any]:
     usual = [one for one in there if one.usual]
     return {
         "left": left,
-        "few": FEW_DAYS,
         "usual": len(usual),
         "usual_from": usual[0].day if usual else "",
         "axis": drawn(lambda width: hour_words(hours, width * 0.6)),
