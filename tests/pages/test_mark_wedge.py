@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from benchmarks.seeing.plate_scene import plate_scene
+from benchmarks.seeing.scene import CARD, scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.pages.conftest import LAN
 from tests.pages.test_accessible import judged as looked_at
@@ -104,3 +105,21 @@ def test_taps_mark_the_grey_scale_and_then_edges(server, page):
     assert [float(one) for one in second.split(",")] == pytest.approx((500, 200, 480, 420), abs=4)
     assert len(page.input_value("#grey").split(",")) == 4
     looked_at(page, "edges")
+
+
+def test_two_taps_mark_a_part_of_the_card(server, page):
+    _, content = scene(204, strip=False, card=True, light="tungsten")
+    add_plate(server.book, Plate(new_id(), "W-2"))
+    came = place_for(server.book)
+    came.write(content)
+    now = server.app.state.house.clock.now()
+    kept = keep_picture(server.book, came, "W-2", now, kind="coat", named="coat.jpg").picture
+    page.goto(f"http://{LAN}:{server.port}/seen/{kept.sha256}/coat?plate=W-2")
+    shown = page.locator("#to-mark img")
+    shown.evaluate("(one) => one.decode()")
+    times = kept.width_px / shown.bounding_box()["width"]
+    left, top, wide, high = CARD
+    for x, y in ((left + wide, top), (left, top + high)):  # any two opposite corners
+        shown.tap(position={"x": x / times, "y": y / times})
+    told = [int(one) for one in page.locator("#card").input_value().split(",")]
+    assert told == pytest.approx(CARD, abs=2 * times)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from argentry.desk.seeing.blur import blur_figure
 from argentry.desk.seeing.change import carried
 from argentry.out.learning.charts import RangeRow, range_chart
 from argentry.out.plates.seen_pictures import marked_picture, marks_of, wedge_chart
@@ -61,6 +62,7 @@ def drawn_reading(one: Judged) -> Mapping[str, Any]:
         "of": one,
         "shots": [Markup(shot) for shot in shots],  # noqa: S704 - the drawing escapes every word
         "chart": drawn(partial(wedge_chart, one.answer)) if steps else "",
+        "blur": blur_figure(blur) if (blur := one.answer.get("blur")) else "",
     }
 
 

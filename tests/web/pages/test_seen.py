@@ -6,15 +6,17 @@ import pytest
 from benchmarks.seeing.change_scene import change_scene
 from benchmarks.seeing.edge_scene import edge_scene
 from benchmarks.seeing.plate_scene import plate_scene
+from benchmarks.seeing.scene import CARD, scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.web.pages.test_pictures import body, send
 
 from argentry.book.pictures.judged import judged
-from argentry.book.pictures.kept import pictures
+from argentry.book.pictures.kept import picture_file, pictures
 from argentry.book.plates import add_making, add_plate, makings
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.pages.seen import picture_of
+from argentry.desk.seeing.coat import BY_CARD, AskedCoat, judge_coat_file
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -67,6 +69,35 @@ def test_a_wedge_is_marked_read_and_confirmed_on_the_plates_page(host, book, app
     assert "Take it back" in host.get("/plates/W%2F7").text
     host.form(word, plate="W/7", so="no")
     assert judged(book, made.id)[0].confirmed_at is None
+
+
+def test_a_coat_is_read_by_its_card_on_the_plates_page_as_by_the_command(host, book, app):
+    truth, content = scene(204, strip=False, card=True, light="tungsten")
+    made = Plate(new_id(), "W-12")
+    add_plate(book, made)
+    send(host, body(content, kind="coat"), label="W-12")
+    (kept,) = pictures(book, made.id)
+    link = f"/seen/{kept.sha256}/coat?plate=W-12"
+    assert link in host.get("/plates/W-12").text
+    form = host.get(link).text
+    assert 'data-box="card"' in form
+    assert "<option>tungsten</option>" in form
+    asked = {"plate": "W-12", "light": "tungsten", "seconds": "60", "bare": ""}
+    back = host.form(f"/seen/{kept.sha256}/coat", **asked, card=",".join(map(str, CARD)))
+    assert back.headers["location"] == f"/plates/W-12#coat-{kept.sha256[:12]}"
+    (one,) = judged(book, made.id)
+    file = picture_file(book, kept.sha256)
+    by_command = judge_coat_file(
+        file, AskedCoat("tungsten", seconds=60.0, card=CARD), app.state.house.live.now
+    )
+    assert one.answer["thickness_nm"] == by_command.thickness_nm
+    assert one.answer["line"] == by_command.line
+    assert abs(by_command.thickness_nm - truth.mean) < 10.0
+    text = host.get("/plates/W-12").text
+    assert one.answer["line"][1:] in text
+    assert BY_CARD in text
+    wrong = host.form(f"/seen/{kept.sha256}/coat", plate="W-12", light="moon")
+    assert (wrong.status_code, "is not" in wrong.text) == (422, True)
 
 
 def test_a_picture_of_another_plate_is_refused(host, book, app):
@@ -134,7 +165,7 @@ def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
     (one,) = judged(book, made.id)
     assert len(one.answer["blur"]["edges"]) == len(lines)  # a later look keeps the marks
     text = host.get("/plates/W-11").text
-    assert "The picture is soft by motion" in text
+    assert "Motion blur, odds " in text
     assert text.count("Marked edge: drawn") == len(lines)
     assert "read one from a step wedge" in text  # no wedge is confirmed: no length
     wrong = host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges="1,2,3", grey="")

@@ -12,12 +12,14 @@ from argentry.desk.plates.grades import say as say_of_making
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
 from argentry.desk.seeing.change import AskedChange, judge_change
+from argentry.desk.seeing.coat import AskedCoat, judge_coat
 from argentry.desk.seeing.curve import curve_in_book
 from argentry.desk.seeing.kept import keep_judged
 from argentry.desk.seeing.picture import four, numbers, two
 from argentry.desk.seeing.plate import AskedPlate, judge_plate
 from argentry.desk.seeing.wedge import AskedWedge, judge_wedge
 from argentry.errors import BadInput
+from argentry.judge.bare_silver import SIDES
 from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from argentry.judge.grey_scale import Line
     from argentry.records.plate import Judged, Photograph
 
+EDGES = SIDES  # where a strip may be bare
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
 NOT_KEPT, OPEN_AGAIN = "this picture is not kept with that plate", "open the plate's page again"
 
@@ -73,6 +76,25 @@ def read_wedge(house: House, label: str, sha256: str, fields: Mapping[str, str])
 def _number(fields: Mapping[str, str], name: str, usual: float) -> float:
     found = numbers(name, fields.get(name))
     return usual if found is None else found[0]
+
+
+def read_coat(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
+    """Read a coat out of a picture as a form asks, and keep the answer.
+
+    Raises
+    ------
+    BadInput
+        If the picture is not kept with that plate, or a field cannot be.
+    """
+    own = picture_of(house, label, sha256)
+    seconds = numbers("seconds", fields.get("seconds"))
+    asked = AskedCoat(
+        fields.get("light") or None, fields.get("bare") or None,
+        seconds=None if seconds is None else seconds[0], card=four("card", fields.get("card")),
+    )  # fmt: skip
+    file = picture_file(house.book, sha256)
+    answer = judge_coat(file, own.named or sha256, sha256, asked, house.live.now)
+    keep_judged(house.book, own.plate, answer, house.clock.now())
 
 
 def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:

@@ -11,6 +11,9 @@ from argentry.records.answers.plate_seen import BlurSeen, MarkedEdgeSeen
 from argentry.records.answers.seen import NotTold
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
     from argentry.judge.edge_blur import EdgeBlur, EdgeSeen
     from argentry.judge.plate import Plate
 
@@ -18,8 +21,9 @@ LEAST_ODDS = 0.5
 DEFECT = {"motion": "motion_blur", "focus": "out_of_focus"}
 FEW_EDGES = "too few clear edges in the picture, or the plate's own outline is not clear"
 SOFT_COPY = "the copy itself is soft: sharpen its focus and take it again"
-SOFT = "the picture is soft, by motion or focus"
-MOTION, FOCUS = "motion blur", "out of focus"
+KINDS = {"sharp": "sharp", "motion": "motion blur", "focus": "out of focus"}
+SOFT = "soft, by motion or focus"
+THE_PICTURE, WITH_ODDS = "the picture is {kind}", "{kind}, odds {odds:.2f}"
 LONG, LONG_MM, AT = "{kind}, {px:.0f} px", "{kind}, {mm:.2f} mm", "{kind} at {angle:.0f}°"
 NO_CURVE = (
     "no curve of the plate is given, and by the picture's tones alone a blur comes out too short "
@@ -101,11 +105,17 @@ def _blind(seen: Plate, scale: float) -> BlurSeen | str:
     )  # fmt: skip
 
 
+def blur_figure(blur: Mapping[str, Any]) -> str:
+    """Return the kind of a blur and its odds in words, from an answer that was kept."""
+    kind = KINDS.get(blur["kind"], SOFT)
+    return WITH_ODDS.format(kind=kind[0].upper() + kind[1:], odds=blur["odds"])
+
+
 def words_of(blur: BlurSeen) -> str:
     """Return a blur in words; of a soft picture."""
     if blur.kind not in DEFECT:
-        return SOFT
-    said = MOTION if blur.kind == "motion" else FOCUS
+        return THE_PICTURE.format(kind=SOFT)
+    said = KINDS[blur.kind]
     px, mm = blur.length_px or blur.disc_px, blur.length_mm or blur.disc_mm
     if mm is not None:
         said = LONG_MM.format(kind=said, mm=mm)

@@ -12,6 +12,7 @@ from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
 from argentry.desk.plates.makings import chosen
 from argentry.desk.plates.plates import find_plate
+from argentry.desk.seeing.blur import blur_figure
 from argentry.desk.seeing.change import carried
 from argentry.errors import BadInput
 from argentry.records.answers.condition import (
@@ -46,8 +47,6 @@ SHARE = (
 LINES = "{count} fine lines"
 ONE_LINE = "One fine line; the subject's own look alike"
 SPOTS_EACH = "{count:.2g} spots per cm²"
-BLUR = "{kind}, odds {odds:.2f}"
-KINDS = {"sharp": "Sharp", "motion": "Soft by motion", "focus": "Out of focus"}
 CORNERS = "Edges of the plate found to ±{px:.0f} px"
 NOT_TOLD = "No {what}: {why}"
 AREA = "{letter}  {words}{size}, colour difference {delta_e:.1f}"
@@ -164,8 +163,7 @@ def _figures(answer: Mapping[str, Any]) -> tuple[str, ...]:
     ]
     blur, lines, where = answer.get("blur"), answer.get("scratches", ()), answer.get("plate")
     if blur:
-        kind = KINDS.get(blur["kind"], "Soft, by motion or focus")
-        made.append(BLUR.format(kind=kind, odds=blur["odds"]))
+        made.append(blur_figure(blur))
     if lines:
         made.append(ONE_LINE if len(lines) == 1 else LINES.format(count=len(lines)))
     if answer.get("spots_per_cm2") is not None:

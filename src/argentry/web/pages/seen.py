@@ -30,6 +30,17 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     return page(request, "wedge.html", values)
 
 
+@router.get("/seen/{sha256}/coat")
+async def ask_coat(request: Request, sha256: Hash, plate: Label) -> Response:
+    """Show a picture of a coat in which a white card is marked for want of a bare strip."""
+    from argentry.desk.pages.seen import EDGES, picture_of
+    from argentry.desk.seeing.coat import LIGHTS, RED
+
+    own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
+    values = {"label": plate, "picture": own, "lights": (*LIGHTS, RED), "sides": EDGES}
+    return page(request, "coat.html", values)
+
+
 @router.get("/seen/{sha256}/plate")
 async def ask_plate(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture in which a grey scale and straight edges are marked."""
@@ -51,14 +62,16 @@ async def compare(request: Request) -> Response:
 
 
 @router.post("/seen/{sha256}/{kind}")
-async def read(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) -> Response:
-    """Read a wedge, or look for defects, and go back to the plate's page."""
+async def read(request: Request, sha256: Hash, kind: Literal["coat", "wedge", "plate"]) -> Response:
+    """Read a coat or a wedge, or look for defects, and go back to the plate's page."""
     from argentry.desk.pages import seen as desk_page
 
     form = await form_of(request)
     label = form.get("plate", "")
-    look = desk_page.read_wedge if kind == "wedge" else desk_page.read_plate
-    await run_in_threadpool(look, request.app.state.house, label, sha256, form)
+    looks = {
+        "coat": desk_page.read_coat, "wedge": desk_page.read_wedge, "plate": desk_page.read_plate,
+    }  # fmt: skip
+    await run_in_threadpool(looks[kind], request.app.state.house, label, sha256, form)
     return _back(request, label, kind, sha256)
 
 

@@ -7,6 +7,13 @@ const PLACES = (picture?.dataset.places ?? "").split(" | ").map((one) => one.spl
 const NAMES = [...new Set(PLACES.map(([name]) => name))];
 let marks = [];
 
+/** Two opposite corners as left, top, width, height; one alone as it is. */
+const box = ([first, other]) => {
+  if (!other) return first;
+  const low = first.map((at, axis) => Math.min(at, other[axis]));
+  return [...low, ...first.map((at, axis) => Math.abs(at - other[axis]))];
+};
+
 const draw = () => {
   picture.querySelectorAll("svg").forEach((one) => one.remove());
   const { width, height } = picture.dataset;
@@ -27,7 +34,8 @@ const draw = () => {
   for (const name of NAMES) {
     const own = marks.filter((_, place) => PLACES[place][0] === name);
     // two places are one line
-    const lines = own.flatMap((_, k) => (k % 2 ? [] : [own.slice(k, k + 2).flat().join(",")]));
+    const pairs = own.flatMap((_, k) => (k % 2 ? [] : [own.slice(k, k + 2)]));
+    const lines = pairs.map((pair) => (name === picture.dataset.box ? box(pair) : pair.flat()).join(","));
     document.getElementById(name).value = lines.join(" ");
   }
   next.textContent = PLACES[marks.length]?.[1] ?? picture.dataset.done;
