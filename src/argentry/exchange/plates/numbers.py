@@ -22,6 +22,8 @@ _CLOCK = re.compile(r"(\d{1,3}):(\d{2})(?::(\d{2}))?")
 _F_STOP = re.compile(r"f\s*[/:]?\s*(?=\d)|1\s*:\s*(?=\d)", re.IGNORECASE)
 _PART = re.compile(r"(\d+(?:[.,]\d+)?)\s*([^\d\s.,]+)\.?\s*")
 
+_REST = re.compile(r"[0-5]?\d")
+
 
 def plain_number(text: str, decimal: str) -> float | None:
     """Return the number a text is, or None when it is none or could be two.
@@ -98,6 +100,8 @@ def amount(
     ((64.0, '°F'), (100.0, 's'))
     >>> amount("1 min 40 s", ".", ("s", "min", "h")), amount("~ 90", ".", ("s",))
     ((100.0, 's'), (90.0, ''))
+    >>> amount("4m30", ".", ("s", "min")), amount("1 min 5", ".", ("s", "min"))
+    ((270.0, 's'), (65.0, 's'))
     >>> amount("2 1/2 min", ",", ("s", "min")), amount("2½", ".", ("s",))
     ((2.5, 'min'), (2.5, ''))
     >>> amount("12345 1/4 s", ".", ("s",))
@@ -164,4 +168,8 @@ def _length(text: str, clock: str) -> float | None:
             return None
         before, end, count = DURATIONS.index(unit), part.end(), count + 1
         seconds += float(part[1].replace(",", ".")) * (1, 60, 3600)[before]
+    if (
+        count and before and _REST.fullmatch(text, end)
+    ):  # "4m30", "1 h 05": of the next smaller unit
+        seconds, count, end = seconds + int(text[end:]) * (1, 60)[before - 1], count + 1, len(text)
     return seconds if count > 1 and end == len(text) else None
