@@ -7,17 +7,8 @@ from datetime import UTC, datetime
 from argentry.desk.bench import run as bench
 from argentry.desk.clock import steady_clock
 from argentry.records.ids import new_id
-from argentry.records.studio import (
-    DevelopmentFrame,
-    Hours,
-    IodineBox,
-    Lamp,
-    Lens,
-    Room,
-    Site,
-    Studio,
-    Water,
-)
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
+from argentry.records.studio import Hours, Room, Site, Studio, Water
 
 SITE = Site("Orraga, an invented place", 42.0, -1.0, 350.0, "Europe/Madrid")
 

@@ -15,7 +15,8 @@ from argentry.day import plan as door
 from argentry.demo.studio import invented_studio
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.numbers import studio_now
-from argentry.records.studio import Hours, Lamp, Site
+from argentry.records.instruments import Lamp
+from argentry.records.studio import Hours, Site
 from argentry.records.weather import Weather
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day

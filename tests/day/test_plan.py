@@ -10,6 +10,7 @@ from argentry.day.day_clock import clock_of
 from argentry.day.plan import make_day
 from argentry.errors import BadInput
 from argentry.records import studio as rec
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
 from argentry.records.weather import Weather
 
 # A plate of these plans needs this much: whether two plates fit is about the plan, not the seed.
@@ -21,9 +22,9 @@ def studio(**changes):
     values = {
         "name": "Trial room",
         "site": rec.Site("Invented yard", 43.0, -2.0, 200.0, "Europe/Madrid"),
-        "lenses": (rec.Lens("long lens", 4.0, 200.0),),
-        "boxes": (rec.IodineBox("glass box", 20.0, 80.0, 100.0),),
-        "frames": (rec.DevelopmentFrame("red frame", 590.0, blocking_density=6.0, count=3),),
+        "lenses": (Lens("long lens", 4.0, 200.0),),
+        "boxes": (IodineBox("glass box", 20.0, 80.0, 100.0),),
+        "frames": (DevelopmentFrame("red frame", 590.0, blocking_density=6.0, count=3),),
         "room": rec.Room(20.0, 45.0),
         "water": rec.Water("distilled"),
         "hours": rec.Hours(breaks=(("13:00", "13:45"),)),
@@ -160,7 +161,7 @@ def test_midwinter_in_the_far_north_holds_no_plate_and_says_why():
 
 def test_a_lamp_develops_where_the_sun_cannot():
     low = rec.Site("Invented coast", 60.0, -3.0, 10.0, "Europe/London")
-    lamp = rec.DevelopmentFrame("lamp frame", 590.0, lamp=rec.Lamp(500.0, 0.3), count=2)
+    lamp = DevelopmentFrame("lamp frame", 590.0, lamp=Lamp(500.0, 0.3), count=2)
     sun_only = plan(date(2026, 12, 21), made=studio(site=low))
     with_lamp = plan(date(2026, 12, 21), made=studio(site=low, frames=(*studio().frames, lamp)))
     assert with_lamp.plates_most > sun_only.plates_most
@@ -180,7 +181,7 @@ def test_a_cold_room_fumes_longer_and_a_damp_one_is_warned_of():
 
 
 def test_a_leaking_filter_is_named_with_the_density_it_needs():
-    thin = rec.DevelopmentFrame("thin frame", 590.0, blocking_density=3.0, count=2)
+    thin = DevelopmentFrame("thin frame", 590.0, blocking_density=3.0, count=2)
     made = plan(made=studio(frames=(thin,)))
     assert any("thin frame leaks" in w for w in made.warnings)
     assert not any("leaks" in w for w in plan().warnings)

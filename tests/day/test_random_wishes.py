@@ -16,6 +16,7 @@ from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records import studio as rec
+from argentry.records.instruments import Lamp
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.today import studio_today
 
@@ -47,7 +48,7 @@ def drawn(seed):
         frames=int(rng.integers(1, 5)),
         boxes=int(rng.integers(1, 3)),
         cameras=int(rng.integers(1, 3)),
-        lamp=rec.Lamp(500.0, 0.3) if rng.random() < 0.3 else None,
+        lamp=Lamp(500.0, 0.3) if rng.random() < 0.3 else None,
         polished=int(rng.integers(0, 5)),
         seal_later=bool(rng.random() < 0.5),
         pose_under=None if rng.random() < 0.7 else float(rng.uniform(2.0, 8.0)),

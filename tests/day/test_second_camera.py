@@ -14,13 +14,14 @@ from argentry.plan.problem import problem_of, shop_of
 from argentry.plan.solve import solve
 from argentry.plan.tasks import EXPOSURE, blocks_of
 from argentry.records import studio as rec
+from argentry.records.instruments import Lens
 
 DAY = date(2026, 12, 21)  # long poses
 
 
 def wanted(boxes=1, cameras=1, plates=4):
     # a small opening: some twenty minutes before the camera, where the plates then meet
-    lens = rec.Lens("long lens", 8.0, 200.0, count=cameras)
+    lens = Lens("long lens", 8.0, 200.0, count=cameras)
     made = studio(
         lenses=(lens,), boxes=(replace(studio().boxes[0], count=boxes),),
         frames=(replace(studio().frames[0], count=8),),

@@ -18,8 +18,8 @@ from argentry.desk.studio import load_studio, new_studio
 from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.out.day.wished import wished_line
+from argentry.records.instruments import Lamp
 from argentry.records.plain import plain
-from argentry.records.studio import Lamp
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.file import read_studio
 from argentry.studio.text import studio_text

@@ -2,18 +2,8 @@
 
 from datetime import UTC, datetime
 
-from argentry.records.studio import (
-    DevelopmentFrame,
-    Habits,
-    IodineBox,
-    Lamp,
-    Lens,
-    Room,
-    Site,
-    Studio,
-    Subject,
-    Water,
-)
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
+from argentry.records.studio import Habits, Room, Site, Studio, Subject, Water
 from argentry.sky.place import resolve_place
 
 PLACE = resolve_place(None, 42.0, -1.0, 300.0, "Europe/Madrid")

@@ -33,9 +33,9 @@ from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.answers.doubt import DoubtPart
+from argentry.records.instruments import Lamp, Spectrum
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
-from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.light_doubt import METER
 from argentry.sky.place import resolve_place
 from argentry.sky.sunlight import sunlight

@@ -11,7 +11,7 @@ from argentry.needs.frame import (
     cautions_here,
     development_cautions,
 )
-from argentry.records.studio import Lamp
+from argentry.records.instruments import Lamp
 from argentry.trade.steps import cautions, step
 
 

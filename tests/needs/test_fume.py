@@ -7,17 +7,10 @@ import pytest
 from argentry.errors import BadInput
 from argentry.needs import fume as need
 from argentry.needs.fume import Fuming
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
-from argentry.records.studio import (
-    DevelopmentFrame,
-    IodineBox,
-    Lens,
-    Room,
-    Site,
-    Studio,
-    Water,
-)
+from argentry.records.studio import Room, Site, Studio, Water
 
 
 def fume(*given, **named):

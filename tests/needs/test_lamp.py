@@ -8,7 +8,7 @@ import pytest
 
 from argentry import trade
 from argentry.needs.lamp import lamp_light, lamp_notes, lamp_sigma_stops
-from argentry.records.studio import Lamp
+from argentry.records.instruments import Lamp
 
 
 def test_a_reading_stands_in_place_of_watts_and_is_known_better():

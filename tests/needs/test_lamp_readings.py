@@ -7,8 +7,8 @@ import pytest
 from tests.needs.light_fixture import STUDIO, utc
 
 from argentry.needs.light_lengths import light_length
+from argentry.records.instruments import Lamp
 from argentry.records.run import RunReading
-from argentry.records.studio import Lamp
 from argentry.sky.clear_day import against_clear, clear_day
 
 NOON, NIGHT = utc(6, 21, 12), utc(12, 21, 22)

@@ -8,17 +8,9 @@ import pytest
 from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
 from argentry.needs import light as answers
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
 from argentry.records.plain import plain
-from argentry.records.studio import (
-    DevelopmentFrame,
-    Habits,
-    IodineBox,
-    Lens,
-    Room,
-    Site,
-    Studio,
-    Water,
-)
+from argentry.records.studio import Habits, Room, Site, Studio, Water
 from argentry.sky.meter_reading import MeterReading
 
 

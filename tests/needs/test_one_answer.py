@@ -40,9 +40,9 @@ from argentry.needs.light_lengths import light_length
 from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.needs.step_lengths import lengths_today
 from argentry.records.ids import new_id
+from argentry.records.instruments import Lamp
 from argentry.records.plain import plain
 from argentry.records.plate import Making, Plate
-from argentry.records.studio import Lamp
 from argentry.sky.place import resolve_place
 from argentry.web.app import create_app
 

@@ -18,8 +18,8 @@ from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
 from argentry.physics.coat import colour
 from argentry.physics.lights.bands import spectrum_at
+from argentry.records.instruments import Lamp, Spectrum
 from argentry.records.needs import StudioNow
-from argentry.records.studio import Lamp, Spectrum
 from argentry.sky.place import resolve_place
 from argentry.trade.spectra import spectrum_named
 

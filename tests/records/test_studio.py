@@ -2,7 +2,7 @@
 
 import pytest
 
-from argentry.records.studio import IodineBox
+from argentry.records.instruments import IodineBox
 
 
 @pytest.mark.parametrize(("crystals", "share"), [(45.0, 0.25), (180.0, 1.0), (200.0, 1.0)])

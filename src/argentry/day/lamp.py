@@ -13,7 +13,7 @@ from argentry.day.tables import take_out_minutes
 from argentry.plan.choose import plans_by_rule
 from argentry.plan.problem import cannot_fit, problem_of, shop_of
 from argentry.plan.tasks import DEVELOPMENT
-from argentry.records.studio import Lamp
+from argentry.records.instruments import Lamp
 
 if TYPE_CHECKING:
     from argentry.day.setting import DaySetting

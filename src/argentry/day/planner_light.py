@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from argentry.needs.camera import CameraValues
     from argentry.physics.lights.light import LightSeries
     from argentry.records.answers.doubt import Doubt
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.instruments import DevelopmentFrame
+    from argentry.records.studio import Studio
     from argentry.sky.sky_day import Filter, SkyDay
     from argentry.sky.weather.days import SkyDays
 

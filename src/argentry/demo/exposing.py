@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
     from argentry.demo.daily_light import LitSession
     from argentry.demo.plate_story import Key
-    from argentry.records.studio import Lens, Subject
+    from argentry.records.instruments import Lens
+    from argentry.records.studio import Subject
 
     Array = NDArray[np.float64]
 

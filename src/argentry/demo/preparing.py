@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from argentry.demo.days import Session
     from argentry.demo.plate_story import Key
-    from argentry.records.studio import IodineBox
+    from argentry.records.instruments import IodineBox
 
 SIZES = {"quarter": 0.8, "sixth": 0.14, "half": 0.06}
 SILVER_UM = {12.7: 0.6, 10.0: 0.3, 5.0: 0.1}

@@ -2,18 +2,8 @@
 
 from __future__ import annotations
 
-from argentry.records.studio import (
-    DevelopmentFrame,
-    Habits,
-    Hours,
-    IodineBox,
-    Lens,
-    Room,
-    Site,
-    Studio,
-    Subject,
-    Water,
-)
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
+from argentry.records.studio import Habits, Hours, Room, Site, Studio, Subject, Water
 
 PLATE_SIZE = "quarter"
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.records.studio import Lamp
+from argentry.records.instruments import Lamp
 from argentry.records.units import Units, read
 from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes

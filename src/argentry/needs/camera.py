@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
     from argentry.physics.picture.reciprocity import Reciprocity
     from argentry.records.answers.doubt import DoubtPart
-    from argentry.records.studio import Lens, Studio
+    from argentry.records.instruments import Lens
+    from argentry.records.studio import Studio
 
 PLATE_SPEED = "plate speed"  # begins the note that tells a maker to test
 

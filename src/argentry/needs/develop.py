@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     from argentry.physics.lights.filter import Leak
     from argentry.records.answers.doubt import DoubtPart
-    from argentry.records.studio import Lamp
+    from argentry.records.instruments import Lamp
     from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
 

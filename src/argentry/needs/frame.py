@@ -17,7 +17,8 @@ from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.lights import lamp
 from argentry.physics.lights.filter import Leak, leak_density
 from argentry.physics.ranges import checked
-from argentry.records.studio import DevelopmentFrame, Habits, Lamp, Spectrum, lamp_mistake
+from argentry.records.instruments import DevelopmentFrame, Lamp, Spectrum, lamp_mistake
+from argentry.records.studio import Habits
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:

@@ -35,7 +35,8 @@ from argentry.records.needs import StudioNow
 from argentry.trade.steps import by_law, cautions, plate_size
 
 if TYPE_CHECKING:
-    from argentry.records.studio import IodineBox, Studio
+    from argentry.records.instruments import IodineBox
+    from argentry.records.studio import Studio
 
 NO_STUDIO = StudioNow()
 AROUND_K = 5.0  # the answer is also given for a box this much colder and warmer

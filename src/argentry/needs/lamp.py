@@ -14,7 +14,8 @@ from argentry.trade.readings import FILTER_LAWS
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
-    from argentry.records.studio import DevelopmentFrame, Lamp, Studio
+    from argentry.records.instruments import DevelopmentFrame, Lamp
+    from argentry.records.studio import Studio
     from argentry.sky.sky_day import Filter
 
 

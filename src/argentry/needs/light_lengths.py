@@ -45,7 +45,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.records.answers.doubt import Doubt
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.instruments import DevelopmentFrame
+    from argentry.records.studio import Studio
     from argentry.sky.clear_day import ClearDay, Found
 
     Array = NDArray[np.float64]

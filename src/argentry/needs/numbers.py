@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.records.decision import Learned, OwnNumbers
-    from argentry.records.studio import IodineBox, Studio
+    from argentry.records.instruments import IodineBox
+    from argentry.records.studio import Studio
 
 NAMES = ("plate_speed", "plate_noise", "box_factor", "development_dose")
 UNITS = {"plate_speed": "ISO", "box_factor": "1", "development_dose": "kJ/m2"}

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from argentry.records.studio import IodineBox, Studio
+    from argentry.records.instruments import IodineBox
+    from argentry.records.studio import Studio
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from argentry.records.studio import Lamp
+    from argentry.records.instruments import Lamp
 
 
 @dataclass(frozen=True)

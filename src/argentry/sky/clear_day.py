@@ -34,8 +34,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.records.answers.doubt import DoubtPart
+    from argentry.records.instruments import DevelopmentFrame
     from argentry.records.run import RunReading
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.studio import Studio
     from argentry.sky.meters import Meters
 
     Array = NDArray[np.float64]

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.records.studio import DevelopmentFrame, Studio
+    from argentry.records.instruments import DevelopmentFrame
+    from argentry.records.studio import Studio
 
     Array = NDArray[np.float64]
 

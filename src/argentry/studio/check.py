@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from argentry.errors import BadInput
-from argentry.records.studio import Spectrum
+from argentry.records.instruments import Spectrum
 from argentry.trade.spectra import spectrum_named
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.files import TOML_BYTES, read_file, toml_of
-from argentry.records.studio import Lamp, Studio, lamp_mistake
+from argentry.records.instruments import Lamp, lamp_mistake
+from argentry.records.studio import Studio
 from argentry.studio.check import read_section, read_value, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
 from argentry.studio.skyline import read_skyline
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from argentry.records.studio import Hours, Spectrum
+    from argentry.records.instruments import Spectrum
+    from argentry.records.studio import Hours
 
 FILE = "studio.toml"
 EURO = "EUR"

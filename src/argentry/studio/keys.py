@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry import trade
 from argentry.records import studio as records
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens, Meter
 from argentry.records.units import FAHRENHEIT, INCH, Units
 
 if TYPE_CHECKING:
@@ -19,10 +20,10 @@ if TYPE_CHECKING:
 RECORDS: Mapping[str, type] = {
     "studio": records.Studio,
     "site": records.Site,
-    "lens": records.Lens,
-    "box": records.IodineBox,
-    "frame": records.DevelopmentFrame,
-    "frame.lamp": records.Lamp,
+    "lens": Lens,
+    "box": IodineBox,
+    "frame": DevelopmentFrame,
+    "frame.lamp": Lamp,
     "room": records.Room,
     "water": records.Water,
     "hours": records.Hours,
@@ -32,7 +33,7 @@ RECORDS: Mapping[str, type] = {
     "prices": records.Prices,
     "weather": records.WeatherSource,
     "backups": records.Backups,
-    "meter": records.Meter,
+    "meter": Meter,
 }
 
 # Words of keys that no trade file lists, and the words used until one does.

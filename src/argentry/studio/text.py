@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.files import toml_value, write_whole
-from argentry.records.studio import Spectrum
+from argentry.records.instruments import Spectrum
 from argentry.studio.file import FILE, MANY
 from argentry.studio.keys import section, sections
 

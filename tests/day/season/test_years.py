@@ -26,6 +26,7 @@ from argentry.plan import choose
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of
 from argentry.records import studio as rec
+from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
 from argentry.records.weather import Weather
 from argentry.sky.weather.days import SkyDays
 from argentry.sky.weather.years import NODE_MINUTES, YearSkies, climate_of
@@ -37,9 +38,9 @@ def studio(latitude=43.0, zone="Europe/Madrid", **changes):
     values = {
         "name": "Trial room",
         "site": rec.Site("Invented yard", latitude, -2.0, 200.0, zone),
-        "lenses": (rec.Lens("long lens", 4.0, 200.0),),
-        "boxes": (rec.IodineBox("glass box", 20.0, 80.0, 100.0),),
-        "frames": (rec.DevelopmentFrame("red frame", 590.0, blocking_density=6.0, count=3),),
+        "lenses": (Lens("long lens", 4.0, 200.0),),
+        "boxes": (IodineBox("glass box", 20.0, 80.0, 100.0),),
+        "frames": (DevelopmentFrame("red frame", 590.0, blocking_density=6.0, count=3),),
         "room": rec.Room(20.0, 45.0),
         "water": rec.Water("distilled"),
         "hours": rec.Hours(breaks=(("13:00", "13:45"),)),
@@ -162,7 +163,7 @@ def test_plates_sealed_later_and_a_lamp_are_more():
     plain = season_years(asked(dates=dates, years=3), (1, 2, 3)).plates.mean()
     habits = rec.Habits(development_dose_kj_m2=480.0, seal_later=True)
     later = season_years(asked(studio(habits=habits), dates, 3), (1, 2, 3)).plates.mean()
-    lamp = rec.DevelopmentFrame("lamp", 590.0, lamp=rec.Lamp(500.0, 0.3), count=3)
+    lamp = DevelopmentFrame("lamp", 590.0, lamp=Lamp(500.0, 0.3), count=3)
     lit = season_years(asked(studio(frames=(*studio().frames, lamp)), dates, 3), (1, 2, 3))
     assert later > plain + 0.5
     assert lit.plates.mean() > plain

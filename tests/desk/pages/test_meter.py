@@ -10,7 +10,7 @@ from tests.needs.light_fixture import PLACE, STUDIO
 from argentry.desk.pages.meter import HEIGHTS_DEG, meter_story
 from argentry.errors import BadInput
 from argentry.needs.light import light_report
-from argentry.records.studio import Meter, Spectrum
+from argentry.records.instruments import Meter, Spectrum
 from argentry.sky.place import resolve_place
 
 JUNE = date(2026, 6, 21)

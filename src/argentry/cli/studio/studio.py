@@ -12,7 +12,8 @@ from argentry.cli.common import METRES, console, emit_json, json_option, studio_
 if TYPE_CHECKING:
     from argentry.desk.studio import StudioCheck
     from argentry.desk.weather import WeatherFile
-    from argentry.records.studio import DevelopmentFrame, Hours, IodineBox, Lens, Site, Studio
+    from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
+    from argentry.records.studio import Hours, Site, Studio
 
 WROTE = """Wrote {file}
 It works as it is, on examples: {count} values are marked 'change me'.

@@ -37,7 +37,8 @@ from argentry.trade.spectra import generic
 if TYPE_CHECKING:
     from argentry.judge.grey_scale import Line
     from argentry.physics.coat.colour import Light
-    from argentry.records.studio import Spectrum, Studio
+    from argentry.records.instruments import Spectrum
+    from argentry.records.studio import Studio
 
 LOOKED_AT_PX = 800
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}

@@ -16,7 +16,7 @@ from argentry.sky.light_doubt import METER, light_doubt
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.records.studio import Lamp
+    from argentry.records.instruments import Lamp
 
 DOSE, FADING = "development dose", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from argentry.records.studio import Spectrum
+from argentry.records.instruments import Spectrum
 from argentry.trade.spectra import spectrum_named
 
 
