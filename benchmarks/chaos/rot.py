@@ -29,7 +29,7 @@ from argentry.errors import ArgentryError
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, Making, MaterialNote, Plate, Reading
-from argentry.records.plate_work import PlateWork
+from argentry.records.plate_record import PlateWork
 from benchmarks.chaos.ground import database_server, workplace
 from benchmarks.chaos.pages import map_of
 

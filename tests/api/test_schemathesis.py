@@ -21,7 +21,7 @@ from schemathesis.specs.openapi.checks import (
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk import house
+from argentry.desk import house, runs
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.web.app import create_app
@@ -42,7 +42,7 @@ def app(tmp_path_factory):
     new_studio(folder, {})
     book = open_book(folder)
     made = create_app(folder, book)
-    made.state.run = house.open_plain_run(made.state.house, ["Q-1", "Q-2"], "first", "host")
+    made.state.run = runs.open_plain_run(made.state.house, ["Q-1", "Q-2"], "first", "host")
     yield made
     close_book(book)
 
@@ -85,6 +85,7 @@ def test_no_request_ends_in_a_mistake_of_ours(
         raise BadInput("date", "the test plans no day", "test it where it lives")
 
     monkeypatch.setattr(house, "planned_day", quick)
+    monkeypatch.setattr(runs, "planned_day", quick)
     asked = 0
 
     @given(case=description[path][method].as_strategy(generation_mode=mode))
@@ -113,7 +114,7 @@ def test_no_request_ends_in_a_mistake_of_ours(
 
 
 def test_a_mistake_of_ours_would_be_found(description, monkeypatch):
-    monkeypatch.setattr(house, "run_heads", lambda *_: 1 / 0)
+    monkeypatch.setattr(runs, "run_heads", lambda *_: 1 / 0)
 
     @given(case=description["/api/runs"]["GET"].as_strategy())
     @settings(max_examples=1, deadline=None, suppress_health_check=list(HealthCheck))

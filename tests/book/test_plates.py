@@ -16,7 +16,7 @@ from argentry.book.makings import rejudge
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
-from argentry.records.plate_work import PlateWork
+from argentry.records.plate_record import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 

@@ -134,6 +134,7 @@ TESTED_BY = {
     "desk/stock/test_lots.py": ["desk/book.py"],
     "desk/test_book_journey.py": [
         "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
+        "desk/runs.py",
     ],
     "cli/materials/test_recipe.py": ["needs/recipe.py"],
     "exchange/archive/test_archive.py": [
@@ -174,7 +175,7 @@ TESTED_BY = {
     "needs/test_light.py": ["sky/meter_reading.py"],
     "sky/test_sky_day.py": ["sky/clear_day.py"],
     "sky/weather/test_days.py": ["sky/weather/hours.py"],
-    "studio/test_file.py": ["studio/check.py"],
+    "studio/test_file.py": ["records/instruments.py", "studio/check.py"],
     "learn/causes/test_studio_causes.py": ["trade/causes.py"],
     "trade/test_steps.py": ["trade/cautions.py", "trade/step_check.py", "trade/step_rule.py"],
     "trade/test_stock.py": ["trade/materials.py"],

@@ -24,8 +24,9 @@ from tests.ports import free_port
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.readings import series
-from argentry.desk.house import open_house, open_plain_run, run_answer
+from argentry.desk.house import open_house
 from argentry.desk.readings.at_house import sensor_sink
+from argentry.desk.runs import open_plain_run, run_answer
 from argentry.desk.sensors.devices import new_device, revoke_device
 from argentry.desk.studio import new_studio
 from argentry.errors import BadInput

@@ -27,7 +27,7 @@ from argentry.book.open import open_book
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events
 from argentry.desk.clock import seconds_passed
-from argentry.desk.house import open_plain_run
+from argentry.desk.runs import open_plain_run
 from argentry.desk.sensors.devices import new_device
 from argentry.desk.studio import new_studio
 from argentry.records.event import Event

@@ -16,6 +16,7 @@ for name in (
     "argentry.web.app",
     "argentry.web.run",
     "argentry.desk.house",
+    "argentry.desk.runs",
     "argentry.desk.bench.run",
     "argentry.desk.studio",
     "argentry.desk.sensors.devices",
@@ -37,7 +38,8 @@ def warm_up():
 
     from argentry.book.engine import close_book
     from argentry.book.open import open_book
-    from argentry.desk.house import add_events, open_house, open_plain_run, run_answer
+    from argentry.desk.house import open_house
+    from argentry.desk.runs import add_events, open_plain_run, run_answer
     from argentry.desk.studio import new_studio
     from argentry.records.ids import new_id
 

@@ -11,7 +11,7 @@ import sys
 import pytest
 
 from argentry.bench.state_json import event_dict
-from argentry.desk.house import run_answer
+from argentry.desk.runs import run_answer
 from argentry.records.ids import new_id
 from argentry.web.advisor import Advisor
 

@@ -148,9 +148,9 @@ def test_a_book_that_cannot_be_written_is_told_and_nothing_is_acknowledged(
 
 
 def test_a_mistake_of_our_own_is_one_sentence_with_all_headers(host, run, monkeypatch, caplog):
-    from argentry.desk import house
+    from argentry.desk import runs
 
-    monkeypatch.setattr(house, "run_answer", lambda *_: 1 / 0)
+    monkeypatch.setattr(runs, "run_answer", lambda *_: 1 / 0)
     answer = host.get(f"/api/runs/{run}")
     assert answer.status_code == 500
     assert "The server failed" in answer.json()["error"]

@@ -204,17 +204,17 @@ def test_a_device_revoked_by_another_program_hears_no_more(live, run, host, code
 
 
 def test_one_reader_feeds_all_streams(live, run, book, remark, monkeypatch):
-    from argentry.desk import house
+    from argentry.desk import runs
 
     last = events(book, run)[-1].seq
     asked = []
-    real = house.events_since
+    real = runs.events_since
 
     def counted(own, seq):
         asked.append(seq)
         return real(own, seq)
 
-    monkeypatch.setattr(house, "events_since", counted)
+    monkeypatch.setattr(runs, "events_since", counted)
     with contextlib.ExitStack() as all_of_them:
         streams = [
             all_of_them.enter_context(listening(live, run, **{"Last-Event-ID": str(last)}))

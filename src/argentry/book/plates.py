@@ -19,7 +19,7 @@ from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
-from argentry.records.plate_work import RENAMED, WORKS, PlateWork
+from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence

@@ -1,4 +1,4 @@
-"""A plate's record: every making with what was planned, done, read, advised and said of it."""
+"""A plate's record: the work on it, and every making as planned, done, read, advised and judged."""
 
 from __future__ import annotations
 
@@ -11,7 +11,38 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.plate import Photograph
-    from argentry.records.plate_work import PlateWork
+
+# plated again takes the plate back to its first silver; polished_back uses it again
+RENAMED = "renamed"  # its label changed; the remark says from what to what
+WORKS = ("plated", "polished", "polished_back", "recoated", RENAMED)
+
+
+@dataclass(frozen=True)
+class PlateWork:
+    """One piece of work on a plate.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    plate : str
+        Id of the plate.
+    kind : str
+        Plated, polished, polished_back, recoated or renamed.
+    at : datetime
+        When, UTC.
+    who : str
+        By whom.
+    remark : str
+        With what, how long, anything else.
+    """
+
+    id: str
+    plate: str
+    kind: str
+    at: datetime
+    who: str = ""
+    remark: str = ""
 
 
 @dataclass(frozen=True)

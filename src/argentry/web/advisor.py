@@ -73,7 +73,7 @@ class Advisor:
 
     async def _say(self, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> bool:
         """Write down what is to be said; return whether a plate still waits for advice."""
-        from argentry.desk.house import say_advice
+        from argentry.desk.runs import say_advice
 
         try:
             said, wanted = await run_in_threadpool(say_advice, self._house, run, bodies)
@@ -115,7 +115,8 @@ class Advisor:
 
         One plate at a time, so that advice for the bench comes between.
         """
-        from argentry.desk.house import book_so_far, plates_to_keep, time_text
+        from argentry.desk.house import book_so_far, plates_to_keep
+        from argentry.desk.runs import time_text
 
         book = await run_in_threadpool(book_so_far, self._house)
         new = book != self._kept and await run_in_threadpool(plates_to_keep, self._house)
@@ -147,6 +148,6 @@ class Advisor:
 
     async def _ask(self, run: str) -> Mapping[str, Mapping[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""
-        from argentry.desk.house import time_text
+        from argentry.desk.runs import time_text
 
         return await self.helper.ask({"run": run, "now": time_text(self._house)})

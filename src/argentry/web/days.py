@@ -161,7 +161,7 @@ class Days:
         return await asyncio.shield(task)
 
     async def _work(self, asked: Asked, *, by_rule: bool) -> Answer:
-        from argentry.desk.house import time_text
+        from argentry.desk.runs import time_text
 
         mark = await run_in_threadpool(inputs_mark, self._house, asked.day)
         question = {
@@ -269,7 +269,7 @@ class Days:
                 self._kept[tuple(said["key"])] = mark, from_plain(Answer, answer)
 
     async def _little(self, day: date) -> DayAhead | None:
-        from argentry.desk.house import time_text
+        from argentry.desk.runs import time_text
 
         said = await self.helper.ask({"ahead": day.isoformat(), "now": time_text(self._house)})
         if "refused" in said:

@@ -62,7 +62,7 @@ class Replanner:
 
     async def look(self) -> int:
         """Make a new plan for each run that wants one; return how many were offered."""
-        from argentry.desk.house import runs_to_plan
+        from argentry.desk.runs import runs_to_plan
 
         self._heard.clear()
         wanted = await run_in_threadpool(runs_to_plan, self._house, self._considered)
@@ -71,7 +71,7 @@ class Replanner:
         return sum([await self._plan(run, why) for run, why in due.items()])
 
     async def _plan(self, run: str, why: str) -> bool:
-        from argentry.desk.house import say_plan, time_text
+        from argentry.desk.runs import say_plan, time_text
 
         asked = {"replan": run, "why": why, "now": time_text(self._house)}
         body = await self.helper.ask(asked)

@@ -126,7 +126,7 @@ class Broadcast:
             self._listeners.discard(own)
 
     async def _last(self) -> int:
-        from argentry.desk.house import last_seq
+        from argentry.desk.runs import last_seq
 
         return await run_in_threadpool(last_seq, self._house)
 
@@ -141,7 +141,7 @@ class Broadcast:
                 await asyncio.wait_for(self._bell.wait(), self._poll)
 
     async def _tell(self, last: int) -> int:
-        from argentry.desk.house import events_since
+        from argentry.desk.runs import events_since
 
         while await self._last() > last:
             found = await run_in_threadpool(events_since, self._house, last)
@@ -197,7 +197,7 @@ async def run_stream(
     device : str, optional
         Paired device that listens: revoked, it hears no more.
     """
-    from argentry.desk.house import events_after, time_text
+    from argentry.desk.runs import events_after, time_text
 
     yield f"retry: {RETRY_MS}\nevent: clock\ndata: {json.dumps(time_text(house))}\n\n"
     async with broadcast.listen(run, device) as own:

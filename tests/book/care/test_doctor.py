@@ -136,7 +136,7 @@ def rich(tmp_path):
     from argentry.book.plates import add_making, add_plate, add_work
     from argentry.book.readings import add_readings
     from argentry.records.plate import LOT, Bath, Lot, Making, MaterialNote, Plate, Reading
-    from argentry.records.plate_work import PlateWork
+    from argentry.records.plate_record import PlateWork
 
     book = open_book(tmp_path)
     plate = Plate(new_id(), "A 1", silver_um=3.3, remark="first of all")

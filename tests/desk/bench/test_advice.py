@@ -455,7 +455,7 @@ def test_one_line(told, line):
 def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
     from argentry.book.plates import add_work
     from argentry.records.ids import new_id
-    from argentry.records.plate_work import PlateWork
+    from argentry.records.plate_record import PlateWork
 
     plate = table.plate().id
     add_work(table.book, PlateWork(new_id(), plate, "polished_back", table.clock.now()))

@@ -29,7 +29,7 @@ from argentry.desk.stock.baths import baths_of
 from argentry.desk.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, MaterialNote, Plate, Reading
-from argentry.records.plate_work import PlateWork
+from argentry.records.plate_record import PlateWork
 
 MORNING = datetime(2026, 6, 21, 7, 5, tzinfo=UTC)  # five past nine in Madrid
 DAY = date(2026, 6, 21)

@@ -20,7 +20,7 @@ from argentry.errors import BadInput
 from argentry.physics.baths.plating import layer_g, takes_um
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate, Reading
-from argentry.records.plate_work import RENAMED, WORKS, PlateWork
+from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 from argentry.trade.sizes import plate_size
 
 THEN = datetime(2026, 3, 1, 12, tzinfo=UTC)

@@ -27,7 +27,7 @@ from argentry.records.plate import (
     Plate,
     Reading,
 )
-from argentry.records.plate_work import PlateWork
+from argentry.records.plate_record import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 GIVEN_UP = {"stage": "polish", "reason": "fault", "defect": "scratches", "why": "größer"}

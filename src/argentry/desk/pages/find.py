@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from argentry.desk.house import House, run_heads
+from argentry.desk.runs import run_heads
 from argentry.trade.terms import Term, terms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.book.plate_list import PlateLine
+    from argentry.desk.house import House
     from argentry.records.event import RunHead
 
 MOST = 20  # of a kind

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house import House, run_heads
 from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
+from argentry.desk.runs import run_heads
 from argentry.desk.sensors.intake import ReadingNow
 from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.records.event import RunHead
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.book.plate_list import PlateLine
+    from argentry.desk.house import House
     from argentry.records.needs import NumberInUse
 
 RUNS_SHOWN = 12

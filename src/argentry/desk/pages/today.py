@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from argentry.desk.house import House, run_heads
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
+from argentry.desk.runs import run_heads
 from argentry.desk.stock.baths import BathNow, baths_of
 from argentry.desk.stock.lots import Stock, stock_of
 from argentry.version import VERSION
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.desk.house import House
     from argentry.desk.numbers.studio_numbers import Good
     from argentry.desk.wishes import Wished
     from argentry.records.day import DayPlan

@@ -14,8 +14,7 @@ from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.plates.columns import columns
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
-from argentry.records.plate_record import KnownRecord
-from argentry.records.plate_work import RENAMED, WORKS, PlateWork
+from argentry.records.plate_record import RENAMED, WORKS, KnownRecord, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

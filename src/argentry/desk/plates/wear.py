@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.needs.materials.plating import PlateWear
     from argentry.records.plate import Plate, Reading
-    from argentry.records.plate_work import PlateWork
+    from argentry.records.plate_record import PlateWork
 
 FREES = ("polished_back", "plated")  # after these no picture is on it
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)

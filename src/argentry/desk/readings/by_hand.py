@@ -113,8 +113,9 @@ def note_reading(
     BadInput
         If the quantity, unit, run or plate is not known, or it would be taken in the future.
     """
-    from argentry.desk.house import has_run, open_house
+    from argentry.desk.house import open_house
     from argentry.desk.plates.plates import find_plate
+    from argentry.desk.runs import has_run
     from argentry.trade.readings import quantity
 
     asked = quantity("what", what)

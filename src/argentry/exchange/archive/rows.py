@@ -31,7 +31,7 @@ from argentry.records.plate import (
     WASTE,
     WITHDRAWN,
 )
-from argentry.records.plate_work import WORKS
+from argentry.records.plate_record import WORKS
 from argentry.records.run import GivenUp
 
 if TYPE_CHECKING:

@@ -21,9 +21,9 @@ if TYPE_CHECKING:
         KnownRecord,
         MakingRecord,
         PlateRecord,
+        PlateWork,
         StepRecord,
     )
-    from argentry.records.plate_work import PlateWork
 
 STATES = {"going": "being made", "finished": "finished", "given_up": "given up"}
 DID = {"continue": "continued", "redo": "redone", "stop": "stopped"}

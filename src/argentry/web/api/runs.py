@@ -9,7 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from argentry.bench.state_json import event_dict
-from argentry.desk.house import RunEvents
+from argentry.desk.runs import RunEvents
 from argentry.records.event import RunHead  # noqa: TC001 - read at run time
 from argentry.web.api.models import (
     UUID_FORM,
@@ -60,8 +60,8 @@ def no_run(run: str) -> Refused:
 @router.get("/health")
 async def health(request: Request) -> dict[str, str]:
     """Say that the server is there, its steady time, and whether that is minutes off."""
-    from argentry.desk.house import time_text
     from argentry.desk.house_clock import compare
+    from argentry.desk.runs import time_text
 
     house = request.app.state.house
     return {
@@ -74,7 +74,7 @@ async def health(request: Request) -> dict[str, str]:
 @router.get("/runs")
 async def list_runs(request: Request) -> dict[str, list[RunHead]]:
     """List the runs of the book, the newest first."""
-    from argentry.desk.house import run_heads
+    from argentry.desk.runs import run_heads
 
     return {"runs": await run_in_threadpool(run_heads, request.app.state.house)}
 
@@ -82,7 +82,7 @@ async def list_runs(request: Request) -> dict[str, list[RunHead]]:
 @router.post("/runs", status_code=201)
 async def open_run(request: Request, given: RunIn) -> RunOut:
     """Open a run with plates of the book, or with a day's plan."""
-    from argentry.desk import house
+    from argentry.desk import runs
 
     home, device = request.app.state.house, caller_of(request).name
     if given.from_plan is not None:
@@ -94,7 +94,7 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
         wishes = given.from_plan.wishes
         async with request.app.state.planning:  # one plan at a time: it takes all the cores
             run = await run_in_threadpool(
-                house.open_planned_run,
+                runs.open_planned_run,
                 home,
                 given.from_plan.date,
                 count,
@@ -104,7 +104,7 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
                 None if wishes is None else wishes.model_dump(exclude_none=True),
             )
     elif given.plates:
-        run = await run_in_threadpool(house.open_plain_run, home, given.plates, given.title, device)
+        run = await run_in_threadpool(runs.open_plain_run, home, given.plates, given.title, device)
     else:
         raise Refused(422, "No plates are named; give plates or from_plan.")
     request.app.state.broadcast.ring()
@@ -114,7 +114,7 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
 @router.get("/runs/{run}", response_model=RunEvents)
 async def read_run(request: Request, run: RunId) -> Response:
     """Return a run's events and the state they leave."""
-    from argentry.desk.house import run_answer
+    from argentry.desk.runs import run_answer
 
     found = await run_in_threadpool(run_answer, request.app.state.house, run)
     if found is None:
@@ -131,7 +131,7 @@ async def add_events(request: Request, run: RunId, given: EventsIn) -> Response:
     cannot be taken is named in `refused`; the others are stored. When none was taken the status is
     422 and `error` is the first reason.
     """
-    from argentry.desk.house import add_events as add
+    from argentry.desk.runs import add_events as add
 
     incoming = [event.model_dump() for event in given.events]
     found = await run_in_threadpool(
@@ -160,7 +160,7 @@ async def listen(
     after: Annotated[int, Query(ge=0, le=2**53)] = 0,
 ) -> StreamingResponse:
     """Send the events of a run after Last-Event-ID (or `after`), then each new one."""
-    from argentry.desk.house import has_run
+    from argentry.desk.runs import has_run
 
     state = request.app.state
     if not await run_in_threadpool(has_run, state.house, run):

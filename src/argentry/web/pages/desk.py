@@ -149,7 +149,7 @@ async def runs_page(request: Request) -> Response:
 @router.post("/runs")
 async def open_run(request: Request) -> Response:
     """Open a run by the form of a page and go to its bench."""
-    from argentry.desk import house
+    from argentry.desk import runs
 
     form = await form_of(request)
     home, device = request.app.state.house, caller_of(request).name
@@ -158,7 +158,7 @@ async def open_run(request: Request) -> Response:
         labels, count = _labels(form.get("own_labels", "")), count_of(form)
         async with request.app.state.planning:
             run = await run_in_threadpool(
-                house.open_planned_run,
+                runs.open_planned_run,
                 home,
                 form.get("date", "tomorrow"),
                 count,
@@ -171,7 +171,7 @@ async def open_run(request: Request) -> Response:
         labels = _labels(form.get("labels", ""))
         if not labels:
             raise BadInput("plates", "no plate is named", "give labels, separated by commas")
-        run = await run_in_threadpool(house.open_plain_run, home, labels, title, device)
+        run = await run_in_threadpool(runs.open_plain_run, home, labels, title, device)
     request.app.state.broadcast.ring()
     return RedirectResponse(f"/bench/{run}", status_code=303)
 
@@ -287,7 +287,7 @@ async def withdraw_run(request: Request) -> Response:
 async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run, with the words it asks with."""
     from argentry.bench.questions import catalogue
-    from argentry.desk.house import has_run
+    from argentry.desk.runs import has_run
 
     if not RUN_FORM.match(run) or not await run_in_threadpool(
         has_run, request.app.state.house, run
