@@ -3,7 +3,8 @@
 In words: she keeps to the order of the sheet and begins a plate when the sheet says, not sooner;
 the other work she takes up as soon as hands and rooms are free. She does not take up what would
 make something else spoil before her hands are free again; then she does first what spoils soonest.
-A plate is taken out when it is ripe, as soon as hands are free. She exposes by the meter, where the
+A plate goes into the frame in which it is ripe first if the sky stays as it was in the last hour.
+It is taken out when it is ripe, as soon as hands are free. She exposes by the meter, where the
 light is good enough and a frame will be free before the image fades. She begins no plate that she
 does not expect to finish. She eats up to ten minutes late, and works through the meal only for
 what would spoil. What has spoilt she lays aside.
@@ -19,6 +20,8 @@ import numpy as np
 
 from argentry.records.day import URGENT_MINUTES
 from benchmarks.plan_judge.setting import GRACE, NEVER, reach
+
+SEEN = 60.0  # minutes of sky by which a frame is chosen
 
 
 @dataclass(frozen=True)
@@ -149,7 +152,7 @@ class _Day:
                 if step in left:
                     self.rooms[left[step]] = end
         if index == self.s.take:
-            self.kind[plate] = self.frame_for(now + self.s.needs(index, now))
+            self.kind[plate] = self.frame_for(now, now + self.s.needs(index, now))
             self.frames[self.kind[plate]] += 1
         if index == self.s.free:
             self.frames[self.kind[plate]] -= 1
@@ -172,10 +175,20 @@ class _Day:
         expected = self.s.at(self.s.ripe[self.kind[plate]], laid)
         return expected if expected > now else now + 0.2 * (now - laid)
 
-    def frame_for(self, minute):
-        """Of the free frames the one in which a plate put out then is ripe first."""
+    def frame_for(self, now, minute):
+        """Of the free frames the one in which a plate put out then is ripe first by this sky."""
         free = [k for k, most in enumerate(self.s.frames) if self.frames[k] < most]
-        return min(free, key=lambda k: self.s.at(self.s.ripe[k], minute))
+        sky = self.sky(now) if len(free) > 1 else 1.0
+        return min(free, key=lambda k: self.s.ripe_under(k, minute, sky))
+
+    def sky(self, now):
+        """Light of the last hour as a share of what was expected of it."""
+        grid, low = np.arange(len(self.s.light)), max(now - SEEN, 0.0)
+        came, expected = (
+            float(np.diff(np.interp([low, now], grid, sums))[0])
+            for sums in (self.t.light, self.s.light)
+        )
+        return came / expected if expected > 0.0 else 1.0
 
     def frame_by(self, plate, now):
         """When a frame will be free for this plate, those exposed before it served first."""
@@ -341,6 +354,8 @@ def as_printed(plan):
     if one is None:
         return sheet
     last = sheet.order.max() + 1.0 + np.arange(sheet.order.shape[1])
+    if one.follows >= 0:
+        last = sheet.order[one.follows] + one.behind
     return Sheet(
         np.vstack([sheet.order, last]), np.append(sheet.not_before, 0.0), sheet.in_hand + 1,
         urgent=sheet.urgent, further=(one.plate, one.block, one.until),

@@ -46,6 +46,15 @@ class Setting:
     straight: np.ndarray  # (works + 1, minutes): expected end of a plate that goes right through
     longest: float
     fading: float  # by how much a minute between camera and frame raises the log of the dose
+    light: np.ndarray  # running sum of exposure light on the day as expected
+    behind: tuple  # (running sum, dose, whether a lamp's) by kind of frame, on that day
+
+    def ripe_under(self, kind, minute, sky):
+        """When a plate put out then is ripe if the sky stays as it is, a share of the expected."""
+        sums, dose, lamp = self.behind[kind]
+        if lamp:
+            return self.at(self.ripe[kind], minute)
+        return reach(sums, minute, dose / sky) if sky > 0.0 else NEVER
 
     def at(self, table, minute):
         """Read a table by starting minute; inf past its end."""
@@ -121,6 +130,8 @@ def setting_of(day, blocks):
         straight=_straight(works, pose, ripe.min(axis=0), day.breaks),
         longest=light.longest_exposure,
         fading=light.fading,
+        light=light.exposure_middle,
+        behind=tuple((f.middle, f.dose, f.lamp) for f in light.frames),
     )
 
 

@@ -65,10 +65,12 @@ def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
     assert short.plates_placed == 1
     found = re.fullmatch(
         r".* after “(.+)” of plate 1 until ([\d:]+): begun on (\d+) % of days, "
-        r"finished on (\d+) %\. Materials are counted for it too\.",
+        r"finished on (\d+) %\. (.+) Materials are counted for it too\.",
         words[0],
     )
-    step, until, begun, sound = found.groups()
+    follows = "Each of its steps comes after the same step of plate 1, about %d min later."
+    assert found[5] in ("It waits for all other work.", follows % 30, follows % 60)
+    step, until, begun, sound = found.groups()[:4]
     own = next(row for row in short.steps if row.title == step)
     assert f"{own.start:%H:%M}" < until < f"{short.end:%H:%M}"
     assert 0 < int(sound) <= int(begun) <= 100

@@ -8,6 +8,7 @@ from argentry.plan.day import plan_day
 from argentry.plan.dispatch import play
 from argentry.plan.further import NEVER, _best_time, _with_one_more
 from argentry.plan.problem import shop_of
+from argentry.plan.shop import Rules
 from argentry.plan.spread import draw_days, worth
 from argentry.plan.tasks import blocks_of
 
@@ -46,7 +47,8 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.follow(shop_of(day, shop.blocks, 1), plan.starts[None], 0.0)
     drawn = draw_days(shop, day.light, days=60, seed=1)
-    without = play(shop, _with_one_more(rule, NEVER), drawn)
+    assert (one.follows == 0) == (one.behind > 0.0)
+    without = play(shop, _with_one_more(rule, NEVER, one.behind), drawn)
     assert one.begun.any()
     assert (one.runs.starts[0, one.begun, 1, 0] <= one.until).all()
     done = one.runs.ends[0, one.begun, one.plate, one.block]
@@ -57,6 +59,25 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     assert brought.sum(axis=1).mean() >= further.WORTH_TELLING
     np.testing.assert_array_equal(plan.finished, one.runs.sound[0].sum(axis=1))
     assert plan.days.sound.shape == (60, 1)
+
+
+def test_it_waits_for_all_work_or_follows_the_plate_begun_last():
+    priority = np.array([[[50.0, 90.0], [70.0, 120.0], [20.0, 60.0]]])
+    rule = Rules(priority, np.array([3]), np.full((1, 3, 2), -np.inf))
+    behind = _with_one_more(rule, 100.0, 30.0)
+    assert behind.priority[0, 3].tolist() == [100.0, 150.0]
+    assert (behind.in_hand[0], behind.not_before[0, 3, 0]) == (4, 100.0)
+    assert (_with_one_more(rule, 100.0).priority[0, 3] > priority.max()).all()
+
+
+def test_what_luck_alone_may_bring_is_not_told(short, monkeypatch):
+    day, plan = short
+    shop = shop_of(day, blocks_of(day.tasks), 2)
+    rule = rules.follow(shop_of(day, shop.blocks, 1), plan.starts[None], 0.0)
+    drawn = draw_days(shop, day.light, days=60, seed=1)
+    assert further.find(shop, [rule], drawn, asked=True) is not None
+    monkeypatch.setattr(further, "SURE", 1e3)
+    assert further.find(shop, [rule], drawn, asked=True) is None
 
 
 def test_none_is_named_where_all_that_are_asked_for_are_planned(build_module_day):

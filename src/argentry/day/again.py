@@ -283,8 +283,15 @@ def _told(
         *(LOW.format(share=100 * share) for _ in steps[:1] if share < WORTH_TELLING),
     ]
     if more is not None:
-        plate = _named(standing, held[more.plate] + 1) if held else ""
-        lines.append(further_words(setting, planned.blocks, more, plate, again.now))
+        lines.append(
+            further_words(
+                setting,
+                planned.blocks,
+                more,
+                lambda plate: _named(standing, held[plate] + 1),
+                again.now,
+            )
+        )
     return PlanAgain(
         plan=plan,
         moved=moved,

@@ -15,7 +15,7 @@ from argentry.plan.tasks import blocks_of
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from argentry.day.setting import DaySetting
     from argentry.plan.day import Planned
@@ -35,7 +35,11 @@ LONGER = "an hour more at the end (--until {time})"
 OR = ", or "
 FURTHER = (
     "One more plate may be begun{after} until {time:%H:%M}: begun on {begun:.0f} % of days, "
-    "finished on {sound:.0f} %."
+    "finished on {sound:.0f} %. {turn}"
+)
+LAST_OF_ALL = "It waits for all other work."
+FOLLOWS = (
+    "Each of its steps comes after the same step of plate {plate}, about {minutes:.0f} min later."
 )
 COUNTED = "Materials are counted for it too."
 AFTER = " after “{step}” of plate {plate}"
@@ -56,12 +60,16 @@ def further_notes(setting: DaySetting, planned: Planned) -> tuple[str, ...]:
     one = planned.further
     if one is None:
         return ()
-    words = further_words(setting, planned.blocks, one, str(one.plate + 1), -inf)
+    words = further_words(setting, planned.blocks, one, lambda plate: str(plate + 1), -inf)
     return (f"{words} {COUNTED}",)
 
 
 def further_words(
-    setting: DaySetting, blocks: Sequence[Block], one: Further, plate: str, now: float
+    setting: DaySetting,
+    blocks: Sequence[Block],
+    one: Further,
+    named: Callable[[int], str],
+    now: float,
 ) -> str:
     """Return when a plate beyond a plan may be begun, and with which odds.
 
@@ -73,18 +81,21 @@ def further_words(
         A plate's blocks.
     one : Further
         How it is begun.
-    plate : str
-        The plate whose step comes before, as it is called.
+    named : Callable[[int], str]
+        What a plate of the plan is called.
     now : float
         A step that is over by then need not be named. [min]
     """
     step = trade_steps.step(blocks[one.block].tasks[-1].key).title
     over = one.plate < 0 or bool((one.runs.ends[0, :, one.plate, one.block] <= now).all())
     return FURTHER.format(
-        after="" if over else AFTER.format(step=step, plate=plate),
+        after="" if over else AFTER.format(step=step, plate=named(one.plate)),
         time=setting.clock.at(one.until),
         begun=100 * float(one.begun.mean()),
         sound=100 * float(one.sound.mean()),
+        turn=FOLLOWS.format(plate=named(one.follows), minutes=one.behind)
+        if one.follows >= 0
+        else LAST_OF_ALL,
     )
 
 

@@ -177,7 +177,7 @@ def one_more(
     middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
     shop = replace(middle.shop, plates=middle.shop.plates - 1)
     rule = rules.follow(shop, again.planned.starts[None], LEAD)
-    return further.find(middle.shop, rule, middle.drawn, asked=asked)
+    return further.find(middle.shop, [rule], middle.drawn, asked=asked)
 
 
 def _follow(middle: Middle, starts: Array) -> Rules:

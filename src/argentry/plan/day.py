@@ -11,13 +11,16 @@ import numpy as np
 from argentry.plan import choose, further, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
+from argentry.plan.dispatch import play
 from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
-from argentry.plan.shop import DayRun, Rules, Shop
+from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, blocks_of, fading_blocks
 from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from argentry.plan.shop import Drawn
 
     Array = NDArray[np.float64]
 
@@ -209,12 +212,15 @@ def plan_day(
         return nothing(blocks, began, first_seconds, proved=False)
 
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
-    judged = _Judged(shop, plans, choose.choose(shop, plans, drawn))
-    chosen = judged.chosen
+    chosen, one = choose.choose(shop, plans, drawn), None
+    if placed < wanted and not day.special:
+        chosen, one = _with_one_more(shop, chosen, day, drawn, seed)
+    judged = _Judged(shop, plans, chosen)
     safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)
     told = _told(day, judged, safe, max(plain_bound(problem_of(shop)), proved))
-    if placed < wanted and not day.special:
-        told = _with_one_more(told, shop, chosen.rule, day, seed)
+    if one is not None:
+        ours = one.runs.of_plates(np.arange(placed))
+        told = replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
     return replace(
         told,
         first_plan_seconds=first_seconds,
@@ -296,16 +302,25 @@ def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
     )
 
 
-def _with_one_more(told: Planned, shop: Shop, rule: Rules, day: Day, seed: int) -> Planned:
-    """Return a plan with a plate more that is begun on days that go well, where it pays."""
-    assert told.days is not None
+def _with_one_more(
+    shop: Shop, chosen: choose.Chosen, day: Day, drawn: Drawn, seed: int
+) -> tuple[choose.Chosen, further.Further | None]:
+    """Return a plan with a plate more that is begun on days that go well, where it pays.
+
+    Plates that are begun earlier than is best for themselves may leave room for it.
+    """
     more = replace(shop, plates=shop.plates + 1)
-    drawn = spread.draw_days(more, day.light, days=len(told.days.sound), seed=seed)
-    one = further.find(more, rule, drawn, asked=True)
-    if one is None:
-        return told
-    ours = one.runs.of_plates(np.arange(shop.plates))
-    return replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
+    many = spread.draw_days(more, day.light, days=drawn.days, seed=seed)
+    earlier = _faultless(day, shop.blocks, choose.begun_earlier(shop, [chosen.plan]))
+    ways = [(chosen.plan, chosen.rule)]
+    ways += [(plan, rules.follow(shop, plan.starts[None], 0.0)) for plan in earlier]
+    one = further.find(more, [rule for _, rule in ways], many, asked=True)
+    if one is None or one.way == 0:
+        return chosen, one
+    plan, rule = ways[one.way]
+    runs = play(shop, rule, drawn)
+    good = float(spread.worth(runs, shop.blocks).sum(axis=2).mean())
+    return choose.Chosen(plan, rule, good, runs), one
 
 
 def _faultless(day: Day, blocks: tuple[Block, ...], plans: list[DayRun]) -> list[DayRun]:

@@ -2,7 +2,8 @@
 
 It is begun when a step of another plate is done early enough. Until it begins, a day runs as
 without it. So a few simulations, with it begun at set times and without it, answer for every such
-step and every such hour. The sheet in the morning and the bench in the middle of a day ask here.
+step and every such hour. Once begun it waits for all other work, or it follows the last plate of
+the plan at each step. The sheet in the morning and the bench in the middle of a day ask here.
 """
 
 from __future__ import annotations
@@ -12,22 +13,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.choose import joined
+from argentry.plan.choose import FIRST_LOOK, joined
 from argentry.plan.dispatch import play
 from argentry.plan.shop import Rules, Runs
 from argentry.plan.spread import worth
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from argentry.plan.shop import Drawn, Shop
+    from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
-EVERY_MINUTES = 30.0  # of the times at which it is begun, to try
+EVERY_MINUTES = 30.0  # of the times at which it is begun, to try; twice as far at first
+LEAST_LOOK = 40  # days of a first look, where there are so many
 WORTH_TELLING = 0.05  # good plates that it must bring
+SURE = 1.0  # times the standard error of what it brings, as the best of many times is told
 LIKELY = 0.8  # share of the days on which it is begun that must finish it if nobody asked for it
+BEHIND = (0.0, 30.0, 60.0)  # behind the plate that it follows, to try; 0: behind all work [min]
 LAST = 1e6  # a priority behind all planned work
 NEVER = 1e7  # a minute behind all others
 
@@ -43,6 +50,12 @@ class Further:
         left to wait for.
     until : float
         Latest minute at which it is begun. [min]
+    way : int
+        Beyond which of the plans.
+    follows : int
+        The plate of the plan that it follows at each step; -1 where it waits for all other work.
+    behind : float
+        The time between the two at each step. [min]
     runs : Runs
         The simulated days, one rule: the plates of the plan, then this one.
     """
@@ -50,7 +63,14 @@ class Further:
     plate: int
     block: int
     until: float
+    way: int
+    follows: int
+    behind: float
     runs: Runs
+
+    def good(self, blocks: tuple[Block, ...]) -> float:
+        """Return the plates kept, each by the share of its odds that its waits leave, mean [1]."""
+        return float(worth(self.runs, blocks).sum(axis=2).mean())
 
     @property
     def begun(self) -> NDArray[np.bool_]:
@@ -63,52 +83,88 @@ class Further:
         return np.asarray(self.runs.sound[0, :, -1])
 
 
-def find(more: Shop, rule: Rules, drawn: Drawn, *, asked: bool) -> Further | None:
+def find(more: Shop, ways: Sequence[Rules], drawn: Drawn, *, asked: bool) -> Further | None:
     """Return how one plate more is best begun beyond a plan; None where it brings too little.
 
     Parameters
     ----------
     more : Shop
         The day with the plates of the plan and, as its last one, a plate like the others.
-    rule : Rules
-        The one rule by which hands keep to the plan.
+    ways : sequence of Rules
+        Plans that it may go beyond, each as the one rule by which hands keep to it.
     drawn : Drawn
         Days as they may run.
     asked : bool
         True where the maker asked for more plates than the plan holds: then whatever it brings is
         welcome; else it must be finished on most of the days on which it is begun.
     """
-    plates, days = more.plates - 1, drawn.days
+    least = LIKELY * (not asked)
+    few = drawn.first(min(max(int(FIRST_LOOK * drawn.days), LEAST_LOOK), drawn.days))
+    looked = [
+        one
+        for way in range(len(ways))
+        for behind in (BEHIND if more.plates > 1 else BEHIND[:1])
+        if (one := _begun_best(more, ways, few, way, behind, least)) is not None
+    ]
+    if not looked:
+        return None
+    best = max(looked, key=lambda one: one.good(more.blocks))
+    return _begun_best(more, ways, drawn, best.way, best.behind, least, sure=SURE)
+
+
+def _begun_best(
+    more: Shop,
+    ways: Sequence[Rules],
+    drawn: Drawn,
+    way: int,
+    behind: float,
+    least: float,
+    sure: float = 0.0,
+) -> Further | None:
+    """Return after which step and until when it is best begun, where it comes so far behind.
+
+    What it brings must be so many times the standard error of that; 0 for a first look.
+    """
+    plates, days, rule = more.plates - 1, drawn.days, ways[way]
     begun = float(rule.not_before[0, :, 0].min()) if plates else 0.0
     first = max(begun, more.first_minute, 0.0)
-    times = np.array([NEVER, *np.arange(first, more.last_minute, EVERY_MINUTES)])
-    runs = play(more, joined([_with_one_more(rule, at) for at in times]), drawn)
+    last = more.last_minute - sum(block.minutes for block in more.blocks)
+    every = EVERY_MINUTES if sure else 2.0 * EVERY_MINUTES
+    times = np.array([NEVER, *np.arange(first, max(last, first + 1.0), every)])
+    runs = play(more, joined([_with_one_more(rule, at, behind) for at in times]), drawn)
     good = worth(runs, more.blocks).sum(axis=2)
     starts, gain, sound = runs.starts[:, :, -1, 0], good - good[0], runs.sound[:, :, -1]
-    least = 0.0 if asked else LIKELY
+    day = np.arange(days)
     best: tuple[float, int, int, float, Whole] | None = None
     for plate, block in np.ndindex(plates, len(more.blocks)) if plates else [(-1, -1)]:
         done = np.nan_to_num(runs.ends[0, :, plate, block], nan=NEVER) if plates else -LAST
         taken = 1 + np.searchsorted(times[1:], done)
         taken = np.where(taken < len(times), taken, 0)
-        own = taken, np.arange(days)
-        until, brought = _best_time(starts[own], gain[own], sound[own], least)
+        until, brought = _best_time(starts[taken, day], gain[taken, day], sound[taken, day], least)
         if brought >= WORTH_TELLING and (best is None or brought > best[0]):
-            best = brought, plate, block, until, np.where(starts[own] <= until, taken, 0)
+            best = brought, plate, block, until, np.where(starts[taken, day] <= until, taken, 0)
     if best is None:
         return None
-    _, plate, block, until, taken = best
-    day = np.arange(days)
+    brought, plate, block, until, taken = best
+    if brought < sure * float(gain[taken, day].std()) / np.sqrt(days):
+        return None
     by_day = Runs(*(values[taken, day][None] for values in vars(runs).values()))
-    return Further(plate, block, until, by_day)
+    return Further(plate, block, until, way, _last(rule) if behind else -1, behind, by_day)
 
 
-def _with_one_more(rule: Rules, minute: float) -> Rules:
-    """Return a rule with a plate more, not begun before a minute and behind all planned work."""
+def _last(rule: Rules) -> int:
+    """Return the plate that the plan begins last."""
+    return int(rule.priority[0, :, 0].argmax())
+
+
+def _with_one_more(rule: Rules, minute: float, behind: float = 0.0) -> Rules:
+    """Return a rule with a plate more, not begun before a minute and so far behind the last one."""
     count = rule.priority.shape[2]
     not_before = np.full((1, 1, count), -np.inf)
     not_before[:, :, 0] = minute
     last = LAST + np.arange(count, dtype=np.float64)[None, None]
+    if behind:
+        last = rule.priority[:, [_last(rule)]] + behind
     return Rules(
         np.concatenate([rule.priority, last], axis=1),
         rule.in_hand + 1,
