@@ -25,12 +25,13 @@ def of_plain_day(plain, shop, days=20):
 def test_one_plate_from_the_days_end_backwards(plain):
     """Every exposure 60 min, every development 30, seal 5, gild 6, fix 8, to the frame 2."""
     shop = plain.shop(plates=1, workers=1)
-    got = of_plain_day(plain, shop)
+    got, limited = of_plain_day(plain, shop)
     want = np.array([479.0, 489.0, 549.0, -np.inf, 581.0, 589.0, 595.0])
     # whoever waits on purpose begins a minute before a limit is over: 180, 110 and 15 min
     bound = np.isin(np.arange(7), [plain.EXPOSE, plain.TO_FRAME, plain.FIX])
     assert got[0, plain.DEVELOP] == -np.inf
     np.testing.assert_array_equal(got[0, bound], [10 + 179.0, 70 + 109.0, 102 + 14.0])
+    np.testing.assert_array_equal(limited[0], bound)
     free = ~bound & (np.arange(7) != plain.DEVELOP)
     # found by dividing the span in four three times over, so never later and a little early
     assert (got[0, free] <= want[free]).all()
@@ -39,7 +40,7 @@ def test_one_plate_from_the_days_end_backwards(plain):
 
 def test_hands_on_work_that_would_run_into_a_break_is_begun_before_it(plain):
     shop = plain.shop(plates=1, workers=1, last=300.0, breaks=((280.0, 300.0),))
-    got = of_plain_day(plain, shop)
+    got, _ = of_plain_day(plain, shop)
     assert 275.0 - 6.0 <= got[0, plain.SEAL] <= 275.0
 
 
@@ -113,9 +114,9 @@ def test_on_a_day_that_hardly_ever_finishes_the_latest_starts_bind_all_the_same(
     few = replace(drawn, weather=np.arange(40), exposure_ends=ends)
     usual = play(shop, rule, few)
     assert usual.sound.all(axis=2).mean() == pytest.approx(0.05)
-    got = latest.latest_starts(shop, rule, plan.starts, few, usual)
+    got, _ = latest.latest_starts(shop, rule, plan.starts, few, usual)
     np.testing.assert_array_equal(got, of_plain_day(plain, shop))
     ends[:] = np.nan
     usual = play(shop, rule, few)
     assert not usual.sound.any()
-    assert not np.isfinite(latest.latest_starts(shop, rule, plan.starts, few, usual)).any()
+    assert not np.isfinite(latest.latest_starts(shop, rule, plan.starts, few, usual)[0]).any()

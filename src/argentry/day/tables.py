@@ -271,6 +271,7 @@ def _plate_step(
         cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
         event=_event(planned.blocks[index - 1]) if within is not None else "",
         within_minutes=within,
+        limit_first=within is not None and bool(planned.limited[plate, index]),
     )
 
 

@@ -290,13 +290,14 @@ def _planned(
         return nothing(shop.blocks, began, seconds, proved=False)
     starts, ends = plan.starts[which], plan.ends[which]
     counted = usual.of_plates(which)
-    safe = latest.latest_starts(shop, taken.rule, plan.starts, middle.drawn, usual, which)
+    safe, limited = latest.latest_starts(shop, taken.rule, plan.starts, middle.drawn, usual, which)
     end = float(ends[:, -1].max())
     return Planned(
         blocks=shop.blocks,
         starts=starts,
         ends=ends,
         latest=safe[which],
+        limited=limited[which],
         frame_kind=plan.frame_kind[which],
         days=spread.spread_of(counted, shop.blocks),
         finish=end,

@@ -11,7 +11,6 @@ import numpy as np
 from argentry.plan import choose, further, latest, rules, solve, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.dispatch import play
 from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
 from argentry.plan.shop import DayRun, Shop
 from argentry.plan.tasks import Block, blocks_of, fading_blocks
@@ -19,8 +18,6 @@ from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-    from argentry.plan.shop import Drawn
 
     Array = NDArray[np.float64]
 
@@ -40,6 +37,8 @@ class Planned:
         A plate's blocks.
     starts, ends, latest : NDArray[float64], shape (plates placed, blocks)
         The plan and the latest safe starts; ``-inf`` where none is safe. [min]
+    limited : NDArray[bool], shape (plates placed, blocks)
+        Whether a latest start is that of the limit which runs from the block before.
     frame_kind : NDArray[int64], shape (plates placed,)
         Kind of frame of each plate.
     days : Spread or None
@@ -70,6 +69,7 @@ class Planned:
     starts: Array
     ends: Array
     latest: Array
+    limited: NDArray[np.bool_]
     frame_kind: NDArray[np.int64]
     days: spread.Spread | None
     finish: float
@@ -214,10 +214,13 @@ def plan_day(
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
     chosen, one = choose.choose(shop, plans, drawn), None
     if placed < wanted and not day.special:
-        chosen, one = _with_one_more(shop, chosen, day, drawn, seed)
+        earlier = _faultless(day, blocks, choose.begun_earlier(shop, [chosen.plan]))
+        more = replace(shop, plates=placed + 1)
+        many = spread.draw_days(more, day.light, days=simulated_days, seed=seed)
+        chosen, one = further.beyond(more, chosen, earlier, many, drawn)
     judged = _Judged(shop, plans, chosen)
     safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)
-    told = _told(day, judged, safe, max(plain_bound(problem_of(shop)), proved))
+    told = _told(day, judged, *safe, max(plain_bound(problem_of(shop)), proved))
     if one is not None:
         ours = one.runs.of_plates(np.arange(placed))
         told = replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
@@ -258,7 +261,8 @@ def _first_plan(day: Day, shop_most: Shop, days: int, seed: int, began: float) -
     first_seconds = time.perf_counter() - began
     if judged is None:
         return nothing(shop_most.blocks, began, first_seconds, proved=False)
-    told = _told(day, judged, judged.chosen.plan.starts, 0.0)
+    starts = judged.chosen.plan.starts
+    told = _told(day, judged, starts, np.zeros(starts.shape, dtype=np.bool_), 0.0)
     return replace(told, first_plan_seconds=first_seconds, seconds=first_seconds)
 
 
@@ -275,7 +279,9 @@ def _judged(
     )
 
 
-def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
+def _told(
+    day: Day, judged: _Judged, safe: Array, limited: NDArray[np.bool_], bound: float
+) -> Planned:
     """Return a chosen plan as planned, its plates in the order of their beginnings."""
     plan, blocks, placed = judged.chosen.plan, judged.shop.blocks, judged.shop.plates
     order = np.argsort(plan.starts[:, 0], kind="stable")
@@ -286,6 +292,7 @@ def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
         starts=plan.starts[order],
         ends=plan.ends[order],
         latest=safe[order],
+        limited=limited[order],
         frame_kind=plan.frame_kind[order],
         days=spread.spread_of(judged.chosen.runs, blocks).of_plates(order),
         finish=plan.length,
@@ -300,27 +307,6 @@ def _told(day: Day, judged: _Judged, safe: Array, bound: float) -> Planned:
         one_by_one_minutes=float("nan"),
         special=tuple(special[plate] for plate in order) if day.special else (),
     )
-
-
-def _with_one_more(
-    shop: Shop, chosen: choose.Chosen, day: Day, drawn: Drawn, seed: int
-) -> tuple[choose.Chosen, further.Further | None]:
-    """Return a plan with a plate more that is begun on days that go well, where it pays.
-
-    Plates that are begun earlier than is best for themselves may leave room for it.
-    """
-    more = replace(shop, plates=shop.plates + 1)
-    many = spread.draw_days(more, day.light, days=drawn.days, seed=seed)
-    earlier = _faultless(day, shop.blocks, choose.begun_earlier(shop, [chosen.plan]))
-    ways = [(chosen.plan, chosen.rule)]
-    ways += [(plan, rules.follow(shop, plan.starts[None], 0.0)) for plan in earlier]
-    one = further.find(more, [rule for _, rule in ways], many, asked=True)
-    if one is None or one.way == 0:
-        return chosen, one
-    plan, rule = ways[one.way]
-    runs = play(shop, rule, drawn)
-    good = float(spread.worth(runs, shop.blocks).sum(axis=2).mean())
-    return choose.Chosen(plan, rule, good, runs), one
 
 
 def _faultless(day: Day, blocks: tuple[Block, ...], plans: list[DayRun]) -> list[DayRun]:
@@ -396,6 +382,7 @@ def nothing(blocks: tuple[Block, ...], began: float, first_seconds: float, prove
         starts=empty,
         ends=empty,
         latest=empty,
+        limited=np.empty(empty.shape, dtype=np.bool_),
         frame_kind=np.empty(0, dtype=np.int64),
         days=None,
         finish=float("nan"),

@@ -8,13 +8,14 @@ the plan at each step. The sheet in the morning and the bench in the middle of a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.choose import FIRST_LOOK, joined
+from argentry.plan.choose import FIRST_LOOK, Chosen, joined
 from argentry.plan.dispatch import play
+from argentry.plan.rules import follow
 from argentry.plan.shop import Rules, Runs
 from argentry.plan.spread import worth
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from argentry.plan.shop import Drawn, Shop
+    from argentry.plan.shop import DayRun, Drawn, Shop
     from argentry.plan.tasks import Block
 
     Array = NDArray[np.float64]
@@ -110,6 +111,35 @@ def find(more: Shop, ways: Sequence[Rules], drawn: Drawn, *, asked: bool) -> Fur
         return None
     best = max(looked, key=lambda one: one.good(more.blocks))
     return _begun_best(more, ways, drawn, best.way, best.behind, least, sure=SURE)
+
+
+def beyond(
+    more: Shop, chosen: Chosen, earlier: Sequence[DayRun], drawn: Drawn, without: Drawn
+) -> tuple[Chosen, Further | None]:
+    """Return a plan with a plate more that is begun on days that go well, where it pays.
+
+    Parameters
+    ----------
+    more : Shop
+        As of `find`.
+    chosen : Chosen
+        The plan that is best by itself.
+    earlier : sequence of DayRun
+        The same with plates begun earlier: that may leave room for one more.
+    drawn : Drawn
+        Days of all the plates.
+    without : Drawn
+        Days of the plates of the plan.
+    """
+    shop = replace(more, plates=more.plates - 1)
+    ways = [(chosen.plan, chosen.rule)]
+    ways += [(plan, follow(shop, plan.starts[None], 0.0)) for plan in earlier]
+    one = find(more, [rule for _, rule in ways], drawn, asked=True)
+    if one is None or one.way == 0:
+        return chosen, one
+    plan, rule = ways[one.way]
+    runs = play(shop, rule, without)
+    return Chosen(plan, rule, float(worth(runs, shop.blocks).sum(axis=2).mean()), runs), one
 
 
 def _begun_best(

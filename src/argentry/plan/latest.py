@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
     Array = NDArray[np.float64]
+    Truth = NDArray[np.bool_]
     Whole = NDArray[np.int64]
 
 FALL = 0.1  # of the chance that all plates are finished
@@ -44,7 +45,7 @@ def latest_starts(
     drawn: Drawn,
     usual: Runs,
     counted: Whole | None = None,
-) -> Array:
+) -> tuple[Array, Truth]:
     """Return the latest start of every block that costs no more of the odds than `_least` leaves.
 
     Parameters
@@ -64,8 +65,10 @@ def latest_starts(
 
     Returns
     -------
-    NDArray[float64], shape (plates, blocks)
+    latest : NDArray[float64], shape (plates, blocks)
         ``-inf`` where even the planned start costs more, or the block begins by itself. [min]
+    limited : NDArray[bool], shape (plates, blocks)
+        Whether the limit that runs from the block before comes first.
     """
     plates, count = starts.shape
     which = np.arange(plates) if counted is None else counted
@@ -79,7 +82,7 @@ def latest_starts(
         if shop.blocks[b].attended and not over[p, b]
     ]
     if not where:
-        return np.full((plates, count), -np.inf)
+        return np.full((plates, count), -np.inf), over
     by = _days(len(where) * (PARTS - 1), SEARCH_LEAST, min(SEARCH_DAYS, drawn.days))
     search, finished = drawn.first(by), usual.sound[0][:, which].all(axis=1)
     least = _least(finished[:by])
@@ -118,14 +121,15 @@ def latest_starts(
     safe = np.full((plates, count), -np.inf)
     for (plate, block), minute, end in zip(where, low, ends, strict=True):
         safe[plate, block] = min(minute, end)
-    by_clock = np.zeros((plates, count), dtype=np.bool_)
-    by_clock[tuple(np.transpose(where))] = np.isfinite(low) & (low < ends - CLOSE_MINUTES)
-    return _one_after_the_other(safe, by_clock, starts, usual)
+    by_clock, limited = np.zeros((2, plates, count), dtype=np.bool_)
+    at = tuple(np.transpose(where))
+    by_clock[at] = np.isfinite(low) & (low < ends - CLOSE_MINUTES)
+    within = np.array([shop.blocks[block].within is not None for _, block in where])
+    limited[at] = np.isfinite(low) & ~by_clock[at] & within
+    return _one_after_the_other(safe, by_clock, starts, usual), limited
 
 
-def _one_after_the_other(
-    safe: Array, by_clock: NDArray[np.bool_], starts: Array, usual: Runs
-) -> Array:
+def _one_after_the_other(safe: Array, by_clock: Truth, starts: Array, usual: Runs) -> Array:
     """Return latest starts that leave each plate its usual time until the next of them.
 
     Each is looked for alone, with what follows as late as it may be; read from a sheet, a later
@@ -144,7 +148,7 @@ def _one_after_the_other(
     return safe
 
 
-def _least(finished: NDArray[np.bool_]) -> float:
+def _least(finished: Truth) -> float:
     """Return what is left of the chance at the latest; more than there can be where it is none."""
     chance = float(finished.mean())
     return max(chance - FALL, FALL_SHARE * chance) if chance else np.inf

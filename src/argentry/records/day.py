@@ -82,6 +82,9 @@ class PlannedStep:
         What its keeping limit runs from, in words; empty where nothing spoils before it.
     within_minutes : float or None
         That limit. [min]
+    limit_first : bool
+        True when that limit comes before the latest start that the rest of the day allows: then
+        `latest_start` moves with what it runs from.
     doubt : Doubt or None
         What the range of an exposure or a development is made of; null for other steps.
     veiled : datetime or None
@@ -106,13 +109,16 @@ class PlannedStep:
     cautions: tuple[str, ...]
     event: str = ""
     within_minutes: float | None = None
+    limit_first: bool = False
     doubt: Doubt | None = None
     veiled: datetime | None = None
 
 
 def by_event(step: PlannedStep) -> bool:
     """Tell whether what ended before a step says when it must begin, rather than the clock."""
-    return step.within_minutes is not None and step.within_minutes <= EVENT_MINUTES
+    return step.within_minutes is not None and (
+        step.limit_first or step.within_minutes <= EVENT_MINUTES
+    )
 
 
 def within(step: PlannedStep) -> str:
