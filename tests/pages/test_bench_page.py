@@ -1,5 +1,6 @@
 """What a hand can do on the bench page, and what it says."""
 
+import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -139,6 +140,8 @@ def test_the_cautions_of_the_day_are_read_together(server, tablets, until, size,
         assert glass.red("cautions of the day") == 255
         hidden = "(() => { const at = document.querySelector('.hand');"
         assert glass.page.evaluate(hidden + " return at.scrollHeight - at.clientHeight; })()") <= 1
+        told = re.search(r"Cautions of the day, (\d+)(?: to (\d+))? of \d+", glass.say("main"))
+        assert told[1] != told[2], "the last one alone"
         glass.act("readAll")
     glass.page.wait_for_selector("[data-act=begin]")
     until(lambda: server.kinds(run).count("cautions_read") == screens)

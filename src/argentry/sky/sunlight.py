@@ -1,7 +1,8 @@
 """The light of one day around a moment, minute by minute, for exposing and developing.
 
 The series runs from that day's sunrise to its sunset on a grid of minutes that holds the moment;
-for a plane that faces the sun it ends with the last sight of the sun over the skyline.
+for a plane that faces the sun it ends with the last sight of the sun over the skyline. Until then
+the light of the sky counts wherever the skyline hides the sun, as the plan of a day counts it.
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the momen
 HALF_MINUTE = np.timedelta64(30, "s")
 NO_WEATHER = "No weather file: a clear sky is assumed; cloud makes everything longer."
 NO_WEATHER_OVERCAST = "No weather file: an overcast sky is assumed, of the usual thickness."
+SKY_ALONE = "The sun is behind the skyline until {time}: only the sky gives light."
 
 
 @dataclass(frozen=True)
@@ -107,7 +109,7 @@ def sunlight(
     place : Place
         Where.
     moment_utc : datetime
-        Must be by day; with the plane ``"sun"`` the sun must be over the skyline.
+        Must be by day; with the plane ``"sun"`` the sun must be seen then or later that day.
     plane : str
         Plane of both exposure and development light.
     through : (float or Curve or None, float or None)
@@ -125,7 +127,7 @@ def sunlight(
     Raises
     ------
     BadInput
-        If it is dark then, the sun is behind the skyline, or the weather file does not say.
+        If it is dark then, the sun is no longer seen that day, or the weather file does not say.
     """
     check_plane(plane, "--plane")
     if weather is not None:
@@ -138,14 +140,16 @@ def sunlight(
         raise _dark(where, place, moment_utc, edges, up, float(path.elevation_deg[BEFORE]))
     skyline = horizon_elevation_deg(path.azimuth_deg, place.horizon)
     seen = up & (path.elevation_deg > skyline)
-    if plane == "sun" and not seen[BEFORE]:
-        raise _hidden(
-            where, place, edges, seen, float(path.elevation_deg[BEFORE]), float(skyline[BEFORE])
-        )
     rise, fall = first, last = run_around(up, BEFORE)
+    warnings: list[str] = []
+    if plane == "sun" and not seen[BEFORE]:
+        later = np.flatnonzero(seen[BEFORE:fall])
+        if not later.size:
+            heights = float(path.elevation_deg[BEFORE]), float(skyline[BEFORE])
+            raise _hidden(where, place, edges, seen, *heights)
+        warnings.append(SKY_ALONE.format(time=_clock(edges[BEFORE + later[0]], place)[-5:]))
     if plane == "sun":  # after the last sight of the sun nothing is counted on
         last = first + int(light_end_index(seen[first:last], BEFORE - first))
-    warnings: list[str] = []
     if weather is not None:
         first, last = _covered(weather, edges, first, last, warnings, place)
     cut = slice(rise, fall)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 
 CHOSEN = "Of the orders found this one promises the most good plates."
-PROVED = "No order ends the day earlier (proved)."
+PROVED = "No order ends the day earlier."
 LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
 SITTER = "{name} at {time}: plate {plate}, pose {start}–{end}."
@@ -57,8 +57,8 @@ SHARE_OF = (
     "Learned from your graded plates where there are any, else the trade's starting value; its "
     "range narrows with every plate that is graded. By stage: the page Learned."
 )
-AT_MOST = "No more than {most} can be finished and sealed on this day (proved)"
-AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another (proved)"
+AT_MOST = "No more than {most} can be finished and sealed on this day"
+AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another"
 AT_LEAST = "The hours of this day hold at least {most}"
 
 

@@ -83,6 +83,7 @@ export const SCREEN = {
   leftOf: "left of {planned}",
   during: "{title}, {minutes} min",
   cautionsOfDay: "Cautions of the day, {from} to {to} of {all}",
+  cautionOfDay: "Cautions of the day, {from} of {all}",
   checkWrong: "The check was wrong.",
   pageOf: "{page} of {pages}",
   givenUp: "given up: {why}",

@@ -327,7 +327,7 @@ function ofTheDay(page) {
   const all = new Set(state.steps.flatMap((step) => step.cautions.map((one) => one.key))).size;
   const from = all - unread.length + 1;
   return {
-    plate: fill(SCREEN.cautionsOfDay, { from, to: from + some.length - 1, all }),
+    plate: fill(some.length === 1 ? SCREEN.cautionOfDay : SCREEN.cautionsOfDay, { from, to: from + some.length - 1, all }),
     mark: true,
     fine: true,
     lines: some.map((one) => one.text),
