@@ -248,7 +248,7 @@ class _Rows:
         """Return (plates, rows): what free hands begin now, one plate in a row at most."""
         facts, shop, now = self.facts, self.shop, self.now
         self.lost = self._lost()
-        idle = shop.workers - (self.busy & self.hands).sum(axis=0)
+        idle = self.idle = shop.workers - (self.busy & self.hands).sum(axis=0)
         unbegun = self.next == 0
         in_hand = (~unbegun).sum(axis=0) - ((self.next == facts.count) & ~self.busy).sum(axis=0)
         first = np.zeros_like(unbegun)
@@ -370,8 +370,8 @@ class _Rows:
             best, first = np.where(better, kind, best), np.where(better, ripe, first)
         return best
 
-    def begin(self, plates: Whole, rows: Whole) -> None:
-        """Begin the chosen blocks now."""
+    def begin(self, plates: Whole, rows: Whole) -> Truth:
+        """Begin the chosen blocks now; say where no hands are left for another."""
         facts, block, now = self.facts, self.next[plates, rows], self.now[rows]
         over = now - self.ready[plates, rows] - facts.within[block]
         over = np.where(block == 0, 0.0, np.maximum(over, 0.0))
@@ -385,10 +385,15 @@ class _Rows:
         self.expected_ripe[plates[out], rows[out]] = np.inf
         self.starts[rows, plates, block] = now
         length = self._lengths(plates, rows, block, now)
-        self.until[plates, rows] = now + length + self._stands_in_line(plates, rows, length)
+        until = now + length + self._stands_in_line(plates, rows, length)
+        self.until[plates, rows] = until
         self.busy[plates, rows] = True
         self.next[plates, rows] += 1
         self._moved(plates, rows)
+        self.idle[rows] -= 1
+        none_left = (self.idle[rows] == 0) & (until > now + JUST)
+        self.frame_soon[rows[none_left]] = np.inf
+        return np.asarray(none_left)
 
     def _see_rooms(self, rows: Whole | slice) -> None:
         """Note when each room takes one more plate, shape (rooms, rows) [min]."""
@@ -426,9 +431,11 @@ class _Rows:
         event = np.where(self.busy & (self.until > now), self.until, np.inf).min(axis=0)
         waiting = ~self.busy & (self.next < self.facts.count)
         held = np.minimum(self.held, self._limit() - LIMIT_SPARE)
-        held = np.where(waiting & (held > now + JUST), held, np.inf).min(axis=0)
-        # who waits without being held back waits for light, hands or a frame: look again
-        poke = np.where(waiting.any(axis=0), now + POKE_MINUTES, np.inf)
+        back = waiting & (held > now + JUST)
+        held = np.where(back, held, np.inf).min(axis=0)
+        # who waits beside idle hands without being held back waits for light or a frame: look again
+        look = (waiting & ~back).any(axis=0) & (self.idle > 0)
+        poke = np.where(look, now + POKE_MINUTES, np.inf)
         soon = np.where(self.frame_soon > now + JUST, self.frame_soon, np.inf)
         event = np.minimum(np.minimum(np.minimum(event, held), poke), soon)
         if len(self.takes):
@@ -486,10 +493,9 @@ def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> 
         while len(state.now):
             state.complete()
             plates, rows = state.choose()
-            if len(rows):
-                state.begin(plates, rows)
             stuck = np.ones(len(state.now), dtype=np.bool_)
-            stuck[rows] = False
+            if len(rows):
+                stuck[rows] = state.begin(plates, rows)
             state.advance(stuck)
             over = state.now > shop.last_minute + JUST
             if over.all() or over.mean() > 0.2 or (over.any() and len(over) < 64):
