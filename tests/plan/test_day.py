@@ -92,13 +92,12 @@ def test_a_plate_more_than_the_rules_found_is_placed_when_the_solver_finds_it(
 ):
     day = build_day(plates=3)
     usual = plan_day(day, effort=10.0, simulated_days=5)
-    plain = choose.plans_by_rule
+    plain = choose.plans_and_most
 
     def none_for_more_than_one(shop, seed, draws=0):
-        return plain(shop, seed, draws) if shop.plates == 1 else []
+        return plain(shop, seed, draws) if shop.plates == 1 else ([], 1)
 
-    monkeypatch.setattr(choose, "plans_by_rule", none_for_more_than_one)
-    monkeypatch.setattr(choose, "most_by_rule", lambda *_: 1)
+    monkeypatch.setattr(choose, "plans_and_most", none_for_more_than_one)
     found = plan_day(day, effort=10.0, simulated_days=5)
     assert found.placed == usual.placed
     assert found.earliest == usual.earliest
@@ -159,15 +158,16 @@ def test_a_first_plan_with_a_fault_gives_way_to_the_next(build_day, monkeypatch)
 
 def test_where_no_plan_of_so_many_is_found_fewer_are_planned(build_day, monkeypatch):
     """Rules may finish two of more that are begun, and yet no plan of just two be found."""
-    by_rule, solved = choose.plans_by_rule, planner._solved
+    by_rule, solved = choose.plans_and_most, planner._solved
 
     def found(shop, *rest, **more):
-        return [] if shop.plates == 2 else by_rule(shop, *rest, **more)
+        plans, most = by_rule(shop, *rest, **more)
+        return [] if shop.plates == 2 else plans, most
 
     def searched(shop, *rest):
         return ([], 0.0) if shop.plates == 2 else solved(shop, *rest)
 
-    monkeypatch.setattr(choose, "plans_by_rule", found)
+    monkeypatch.setattr(choose, "plans_and_most", found)
     monkeypatch.setattr(planner, "_solved", searched)
     plan = planner.plan_day(build_day(plates=2), effort=0.2, simulated_days=10)
     assert plan.placed == 1

@@ -66,22 +66,26 @@ def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun
     draws : int
         How many random rules to try.
     """
+    return plans_and_most(shop, seed, draws)[0]
+
+
+def plans_and_most(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> tuple[list[DayRun], int]:
+    """Return the plans of `plans_by_rule`, and the most plates that one of the rules finishes."""
     runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
-    if not runs.clean[:, 0].all(axis=1).any():  # begun at once a plate may be ripe in a break
+    most = int(runs.clean.sum(axis=2).max())
+    if most < shop.plates:  # begun at once a plate may be ripe in a break
         runs = rules.median_days(shop, rules.later_rules(shop))
-    clean = np.flatnonzero(runs.clean[:, 0].all(axis=1))
+        most = max(most, int(runs.clean.sum(axis=2).max()))
     different: dict[bytes, DayRun] = {}
-    for rule in clean:
+    for rule in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
         plan = in_order(runs.one(int(rule)), shop.alike())
         different.setdefault(plan.starts.tobytes(), plan)
-    return sorted(different.values(), key=lambda plan: plan.length)
+    return sorted(different.values(), key=lambda plan: plan.length), most
 
 
 def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
     """Return the most plates that a rule finishes cleanly, of those the shop wants."""
-    runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
-    later = rules.median_days(shop, rules.later_rules(shop))
-    return max(int(one.clean.sum(axis=2).max()) for one in (runs, later))
+    return plans_and_most(shop, seed, draws)[1]
 
 
 def most_in_order(shop: Shop, seed: int) -> int:
@@ -134,11 +138,11 @@ def begun_earlier(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
     starts = np.stack([plan.starts for plan in plans])
     known = {plan.starts.tobytes() for plan in plans}
     found: dict[bytes, DayRun] = {}
-    for lead in EARLIER:
-        runs = rules.median_days(shop, rules.follow(shop, starts, lead))
-        for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
-            plan = in_order(runs.one(int(at)), shop.alike())
-            found.setdefault(plan.starts.tobytes(), plan)
+    tried = joined([rules.follow(shop, starts, lead) for lead in EARLIER])
+    runs = rules.median_days(shop, tried)
+    for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
+        plan = in_order(runs.one(int(at)), shop.alike())
+        found.setdefault(plan.starts.tobytes(), plan)
     return [plan for key, plan in found.items() if key not in known]
 
 

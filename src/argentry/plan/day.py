@@ -165,11 +165,9 @@ def plan_day(
     if wanted is None:
         wanted, _ = _as_many_as_finish(shop_most, day, most, LOOK_DAYS, seed)
     shop = replace(shop_most, plates=wanted)
-    found = choose.plans_by_rule(shop, seed)
-    if found:
-        most = max(most, wanted)
-    elif not day.special:
-        most = max(most, choose.most_by_rule(shop, seed, choose.RULE_DRAWS))
+    found, by_rule_most = choose.plans_and_most(shop, seed)
+    if found or not day.special:
+        most = max(most, by_rule_most)
     first_seconds = time.perf_counter() - began
 
     # Is one more than the rules found possible at all? The solver proves or refutes it.
