@@ -128,6 +128,7 @@ def plan_day(
     simulated_days: int = 200,
     seed: int = 1,
     by_rule: bool = False,
+    more_wanted: bool = False,
 ) -> Planned:
     """Plan a day.
 
@@ -144,6 +145,8 @@ def plan_day(
     by_rule : bool
         True for a first plan, found by few rules alone: nothing is proved, the latest starts are
         the planned ones, and how many more the day may hold is not looked for.
+    more_wanted : bool
+        True when the maker asked for more plates than `day` has, of which no plan was found.
 
     Returns
     -------
@@ -205,13 +208,15 @@ def plan_day(
     plans = _faultless(day, blocks, plans)
     if not plans and placed > 1:  # so many are finished of more begun, and no plan of them is found
         fewer = replace(day, plates=placed - 1)
-        return plan_day(fewer, effort=effort, simulated_days=simulated_days, seed=seed)
+        return plan_day(
+            fewer, effort=effort, simulated_days=simulated_days, seed=seed, more_wanted=True
+        )
     if not plans:
         return nothing(blocks, began, first_seconds, proved=False)
 
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
     chosen, one = choose.choose(shop, plans, drawn), None
-    if placed < wanted and not day.special:
+    if (more_wanted or placed < wanted) and not day.special:
         earlier = _faultless(day, blocks, choose.begun_earlier(shop, [chosen.plan]))
         more = replace(shop, plates=placed + 1)
         many = spread.draw_days(more, day.light, days=simulated_days, seed=seed)
