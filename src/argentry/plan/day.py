@@ -204,8 +204,7 @@ def plan_day(
     plans = [*plans, *solved]
     if plans:
         plans += choose.begun_earlier(shop, plans)
-    # what a checker that shares no code with all this finds fault with is never shown
-    plans = _faultless(day, blocks, plans)
+    plans = _faultless(day, blocks, plans)  # a plan with a fault is never shown
     if not plans and placed > 1:  # so many are finished of more begun, and no plan of them is found
         fewer = replace(day, plates=placed - 1)
         return plan_day(
