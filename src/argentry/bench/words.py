@@ -40,6 +40,28 @@ OFFER_MOVES = "{count} steps move."
 OFFER_ONE_MOVES = "One step moves."
 NEXT = "Next by the plan: {label}, {title}, {planned}"
 
+HAPPENED = {  # what hands say, as the page's words.js has it
+    "caution_shown": "caution seen", "cautions_read": "cautions read", "check_answered": "check",
+    "grading_put_off": "grade later", "making_graded": "graded", "paused": "paused",
+    "plan_declined": "new plan turned down", "plan_taken": "new plan taken",
+    "plate_abandoned": "given up", "plate_added": "one more plate", "reading_taken": "reading",
+    "remark_made": "remark", "resumed": "resumed", "run_closed": "run closed",
+    "step_begun": "begun", "step_ended": "done", "step_redone": "redone",
+    "step_skipped": "skipped",
+}  # fmt: skip
+
+
+def happened(kind: str, title: str = "") -> str:
+    """Return what an event says in words, with the title of its step.
+
+    Examples
+    --------
+    >>> happened("step_begun", "Scour the silver"), happened("plate_abandoned")
+    ('begun, “Scour the silver”', 'given up')
+    """
+    said = HAPPENED.get(kind, kind.replace("_", " "))
+    return f"{said}, “{title}”" if title else said
+
 
 def span(seconds: float) -> str:
     """Return a span of time in words for the bench.

@@ -150,12 +150,13 @@ def test_take_back_pause_skip_give_up(studio):
     read(studio, "--plates", "A1,B2")
     out = bench(
         studio,
-        ["go", "undo", "pause", "pause", "next", "skip", "yes", "give-up fault scratches", "undo",
-         "wrong way", "undo", "undo", "undo", "undo", "undo"],
+        ["go", "skip", "undo", "pause", "pause", "next", "skip", "yes", "give-up fault scratches",
+         "undo", "wrong way", "undo", "undo", "undo", "undo", "undo"],
     )  # fmt: skip
-    assert "Taken back: step begun ready_room." in out
-    assert "Skip scour? y: yes" in out
-    assert "Taken back: plate abandoned." in out
+    assert "Taken back: begun, “Prepare the room; write down light and air”." in out
+    assert "What goes on is not skipped" in out
+    assert "Skip “Scour the silver wet, in small circles”? y: yes" in out
+    assert "Taken back: given up." in out
     assert "'wrong' is not a word" not in out
     assert "There is nothing to take back." in out
     plates = as_json(studio)["plates"]
@@ -197,7 +198,7 @@ def test_back_does_a_step_again(studio):
     out = bench(studio, ["back dance", "back r", "back", "undo", "back rouge", "b scour"])
     assert "'dance' is not one of the steps to go back to: final_buff, rouge_buff, scour, " in out
     assert "'r' is not one of" in out, "two begin so"
-    assert "Taken back: step redone final_buff." in out
+    assert "Taken back: redone, “Final buff, no powder, left to right as the picture hangs”." in out
     plate = as_json(studio)["plates"][0]
     assert [(one["step"], one["why"]) for one in plate["redone"]] == [
         ("rouge_buff", "by choice"), ("scour", "by choice"),

@@ -60,7 +60,8 @@ ASKED = {
 }
 WRONG = "Wrong. b does it again, x gives the plate up, space goes on with it."
 ASK_BACK = "{words} Sure? y: yes"
-SKIP = "Skip {step}? y: yes"
+SKIP = "Skip “{step}”? y: yes"
+NO_SKIP = "What goes on is not skipped: end it, take it back (u), or give the plate up (x)."
 UNKNOWN = "{word!r} is not a command of the bench; see argentry bench --help."
 NOTHING_NEW = "The plan stands: nothing in it changes that is worth a word."
 TAKE_IT = "It waits for an answer: --replan --take takes it, and so do t at the bench and the page."
@@ -241,7 +242,10 @@ class _Hand:
             self._next_plate(act)
         elif key == "s" and act.kind in ("begin", "caution", "check", "wait"):
             self.unsure = acts.Act("skip", act.plate, act.step, "")
-            self.say = SKIP.format(step=act.step)
+            title = acts.look(self.seat).step(act.step).title if act.step else ""
+            self.say = SKIP.format(step=title)
+        elif key == "s":
+            self.say = NO_SKIP
         elif key == "w":
             self.say = acts.made_of(self.seat, self.plate)
         elif key in ("t", "k"):

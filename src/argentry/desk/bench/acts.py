@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import WORDS, body
 from argentry.bench.state_json import state_dict
-from argentry.bench.words import span
+from argentry.bench.words import happened, span
 from argentry.book.log import events as read_events
 from argentry.book.log import runs as read_runs
 from argentry.book.runs.fold import fold
@@ -453,13 +453,13 @@ def one_more_said(more: MorePlate) -> Mapping[str, Any]:
 
 def undo(seat: Seat) -> str:
     """Take back the last thing this device did; return what it was or why not."""
-    look(seat)
+    state = look(seat)
     last = last_of_device(seat.events, seat.device)
     if last is None:
         return "There is nothing to take back."
     why = send(seat, "corrected", event=last.id, withdrawn=True)
-    about = " ".join(filter(None, (last.kind.replace("_", " "), last.step)))
-    return why or TAKEN_BACK.format(what=about)
+    title = state.step(last.step).title if last.step else ""
+    return why or TAKEN_BACK.format(what=happened(last.kind, title))
 
 
 def stop_or_go(seat: Seat, plate: str | None = None) -> str:
