@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from argentry.records.answers.seen import PictureSeen
 
 KEPT_AS = {"change": "plate", "ripening": "development"}  # what its pictures show
-VERSION = "3"  # of what is read out of a picture: told beside every answer that is kept
+VERSION = "4"  # of what is read out of a picture: told beside every answer that is kept
 
 
 def keep_answer(
