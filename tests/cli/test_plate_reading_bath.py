@@ -114,6 +114,14 @@ def test_work_on_a_plate_is_kept_in_order_of_time(run):
     assert "2026-06-21 10:00 polished back by Ana: tripoli, 20 min" in out
 
 
+def test_no_head_of_the_list_is_broken(run):
+    run("plate", "new", "2026-11-29/12")
+    run("plate", "grade", "2026-11-29/12", "good", "--verdict", "right")
+    _, out, _ = run("plate", "list")
+    head = next(line for line in out.splitlines() if "Plate" in line)
+    assert head.split() == ["Plate", "Size", "Made", "on", "Grade", "Exposure"]
+
+
 def test_list_by_grade(run):
     run("plate", "new", "A1", "A2", "A3")
     run("plate", "grade", "A2", "good")

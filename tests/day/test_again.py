@@ -110,6 +110,14 @@ def test_a_begun_plate_is_finished_after_the_hours(planned):
     assert made.plan.end == end.replace(second=0)
 
 
+def test_the_odds_of_the_day_are_told_once(planned, monkeypatch):
+    """The offer tells them by both orders: rounded in the line as well they came out as two."""
+    monkeypatch.setattr("argentry.day.again.WORTH_TELLING", 1.1)
+    (line,) = again(planned, "14:30").lines
+    assert line.startswith("More likely than not")
+    assert "%" not in line
+
+
 def test_one_more_is_told_when_there_is_time_as_the_sheet_tells_it(planned):
     first = [step for step in planned.steps if step.plate == 1]
     plates = standing(planned, clock(planned, "09:00"))[:1]

@@ -65,7 +65,7 @@ BETTER = (
 LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
 SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
 NO_ORDER = "No order keeps every limit from here on: go on plate by plate, what spoils first."
-LOW = "All plates are finished on only {share:.0f} % of such days."
+LOW = "More likely than not, some plate will not be finished today."  # the odds stand beside it
 OVER = "the hours of {day} are over"
 
 
@@ -280,7 +280,7 @@ def _told(
         *(() if back else _order_lines(again, ahead, standing, share)),
         *_card_lines(setting, again, held, standing),
         *_end_lines(plan, steps, standing),
-        *(LOW.format(share=100 * share) for _ in steps[:1] if share < WORTH_TELLING),
+        *(LOW for _ in steps[:1] if share < WORTH_TELLING),
     ]
     if more is not None:
         lines.append(

@@ -37,6 +37,12 @@ def test_a_cold_plate(capsys):
     assert "17.4 °C" in text
 
 
+@pytest.mark.parametrize(("plate", "side"), [("2", "below"), ("25", "above")])
+def test_the_margin_has_a_side(capsys, plate, side):
+    _, out, _ = run(capsys, "--temp", "20", "--rh", "50", "--plate-temp", plate)
+    assert f"K {side} the dew point; at least 3 K above it is wanted." in " ".join(out.split())
+
+
 def test_wet_bulb(capsys):
     code, out, _ = run(capsys, "--temp", "20", "--wet-bulb", "14", "--json")
     assert code == 0

@@ -362,8 +362,10 @@ def _table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
     from rich.table import Table
 
     table = Table(box=SIMPLE, pad_edge=False)
-    for name in head:
-        table.add_column(name, no_wrap=name in (head[0], "Made on"), overflow="fold")
+    told = [place for place in range(len(head)) if any(row[place] for row in rows)]
+    for name in (head[place] for place in told):
+        kept = name in (head[0], "Made on")
+        table.add_column(name, no_wrap=kept, overflow="fold", min_width=len(name))
     for row in rows:
-        table.add_row(*(escape(cell) for cell in row))
+        table.add_row(*(escape(row[place]) for place in told))
     console().print(table)

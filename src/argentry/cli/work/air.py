@@ -64,8 +64,8 @@ def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
 
 
 HEAD = (
-    "[bold]{word}[/] The plate at {a.plate_temperature_c:.1f} °C is {a.margin_k:+.1f} K from the "
-    "dew point; {a.wanted_margin_k:g} K is wanted."
+    "[bold]{word}[/] The plate at {a.plate_temperature_c:.1f} °C is {apart:.1f} K {side} the dew "
+    "point; at least {a.wanted_margin_k:g} K above it is wanted."
 )
 DRY, WARM = "Dry.", "Warm the plate first."
 ROOM = "{a.temperature_c:.1f} °C, {a.relative_humidity_pct:.0f} %"
@@ -89,7 +89,9 @@ def _show(answer: RoomAir) -> None:
 
     out = console()
     low, high = answer.dew_point_80
-    out.print(HEAD.format(a=answer, word=DRY if answer.safe else WARM))
+    side, apart = "above" if answer.margin_k >= 0.0 else "below", abs(answer.margin_k)
+    word = DRY if answer.safe else WARM
+    out.print(HEAD.format(a=answer, word=word, side=side, apart=apart))
     table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column()
