@@ -165,7 +165,7 @@ def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
     (one,) = judged(book, made.id)
     assert len(one.answer["blur"]["edges"]) == len(lines)  # a later look keeps the marks
     text = host.get("/plates/W-11").text
-    assert "Motion blur, odds " in text
+    assert "Motion blur, 9" in text
     assert text.count("Marked edge: drawn") == len(lines)
     assert "read one from a step wedge" in text  # no wedge is confirmed: no length
     wrong = host.form(f"/seen/{kept.sha256}/plate", plate="W-11", edges="1,2,3", grey="")

@@ -29,6 +29,7 @@ from argentry.cli.seeing.judge_options import (
 from argentry.cli.seeing.judge_survey import survey
 from argentry.cli.seeing.ripening import ripening
 from argentry.errors import BadInput
+from argentry.out.wording import percent
 
 if TYPE_CHECKING:
     from argentry.records.answers.coat_seen import CoatSeen
@@ -39,7 +40,7 @@ RANGE = "{low:.0f} to {high:.0f} nm four times in five"
 MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is bare or covered:"
 WEDGE_HEAD = "Log exposure, density above the veil and its doubt, a middle tone with that light:"
 WEDGE_ROW = "{at:>6.2f} {density:>6.2f} ±{doubt:.2f}  {verdict}"
-FINDING = "{key}: {words}, odds {odds:.2f}"
+FINDING = "{key}: {words}, {chance} likely"
 AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
 EDGE = "Edge {x1:.0f},{y1:.0f} to {x2:.0f},{y2:.0f}: {said}"
 EDGE_WIDTH = "drawn {px:.1f} px wide"
@@ -224,7 +225,8 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
     out = console()
     out.print(answer.line, markup=False, style="bold", soft_wrap=True)
     for one in answer.defects:
-        out.print(FINDING.format(key=one.key, words=one.words, odds=one.odds), markup=False)
+        chance = percent(one.odds, 1)
+        out.print(FINDING.format(key=one.key, words=one.words, chance=chance), markup=False)
     for edge in answer.blur.edges if answer.blur is not None else ():
         (x1, y1), (x2, y2) = edge.from_px, edge.to_px
         said = edge.why or EDGE_WIDTH.format(px=edge.width_px)

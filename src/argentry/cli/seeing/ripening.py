@@ -10,12 +10,13 @@ import click
 from argentry.cli.common import console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, moment, studio_here
 from argentry.errors import BadInput
+from argentry.out.wording import percent
 
 if TYPE_CHECKING:
     from argentry.records.answers.ripening_seen import RipeningSeen
 
 LOOK = "{file}: {dose:.0f} kJ/m², shadows {shadows:.2f}, middle {middle:.2f}, lights {lights:.2f}"
-DOSE = "Ripe at {middle:.0f} kJ/m² ({low:.0f} to {high:.0f}); odds that it is by now {odds:.2f}"
+DOSE = "Ripe at {middle:.0f} kJ/m² ({low:.0f} to {high:.0f}); {chance} likely by now"
 BOTH = "the light is given twice, by --begun or --at too"
 NO_STUDIO = "without a studio there is no frame, and the light is not known"
 
@@ -96,7 +97,8 @@ def _show(answer: RipeningSeen) -> None:
         )  # fmt: skip
     if answer.ripe_dose_80 is not None:
         low, high = answer.ripe_dose_80
-        said = DOSE.format(middle=answer.ripe_dose_kj_m2, low=low, high=high, odds=answer.ripe_odds)
+        chance = percent(answer.ripe_odds or 0.0, 1)
+        said = DOSE.format(middle=answer.ripe_dose_kj_m2, low=low, high=high, chance=chance)
         out.print(said, markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)

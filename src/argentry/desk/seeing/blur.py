@@ -23,7 +23,8 @@ FEW_EDGES = "too few clear edges in the picture, or the plate's own outline is n
 SOFT_COPY = "the copy itself is soft: sharpen its focus and take it again"
 KINDS = {"sharp": "sharp", "motion": "motion blur", "focus": "out of focus"}
 SOFT = "soft, by motion or focus"
-THE_PICTURE, WITH_ODDS = "the picture is {kind}", "{kind}, odds {odds:.2f}"
+MOST_PERCENT = 99  # no picture proves more
+THE_PICTURE, WITH_CHANCE = "the picture is {kind}", "{kind}, {chance:.0f} % likely"
 LONG, LONG_MM, AT = "{kind}, {px:.0f} px", "{kind}, {mm:.2f} mm", "{kind} at {angle:.0f}°"
 NO_CURVE = (
     "no curve of the plate is given, and by the picture's tones alone a blur comes out too short "
@@ -106,9 +107,11 @@ def _blind(seen: Plate, scale: float) -> BlurSeen | str:
 
 
 def blur_figure(blur: Mapping[str, Any]) -> str:
-    """Return the kind of a blur and its odds in words, from an answer that was kept."""
+    """Return the kind of a blur and its chance in words, from an answer that was kept."""
     kind = KINDS.get(blur["kind"], SOFT)
-    return WITH_ODDS.format(kind=kind[0].upper() + kind[1:], odds=blur["odds"])
+    return WITH_CHANCE.format(
+        kind=kind[0].upper() + kind[1:], chance=min(round(100.0 * blur["odds"]), MOST_PERCENT)
+    )
 
 
 def words_of(blur: BlurSeen) -> str:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.out.plates.seen_pictures import marked_picture
 from argentry.out.sheet_parts import Part, drawing, head, set_sheet, table, words
+from argentry.out.wording import percent
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -22,7 +23,7 @@ TAKEN = {"file": "Photographed {when}", "upload": "Photograph added {when}"}
 SHOT = "{taken}; {width} × {height} px.{made} SHA-256 of the original: {sha256}"
 FOUND, NONE_FOUND = "Findings", "Nothing found that is beyond its limit."
 ROW, NAMED = "{number}  {words}", "{words} ({key})"
-HEADS = ("what was seen", "odds", "maker")
+HEADS = ("what was seen", "likely", "maker")
 NOT_SAID = "not said"
 FIGURES, NOT_TOLD, CHANGE, IN_BOOK = "Measured", "Not told", "Change", "Defects in the book"
 BETWEEN = "From {before} to {after}: {line}."
@@ -80,7 +81,7 @@ def _picture(one: Condition, jpeg: bytes) -> list[Part]:
 def _findings(one: Condition) -> list[Part]:
     rows = [
         (
-            ROW.format(number=row.number, words=_named(row.words, row.key)), f"{row.odds:.2f}",
+            ROW.format(number=row.number, words=_named(row.words, row.key)), percent(row.odds, 1),
             row.word or NOT_SAID,
         )
         for row in one.found
