@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 FADES = (
     "Plate {plate} waits {minutes:.0f} min between camera and frame, which costs it about "
-    "{stops:.1f} stops of exposure: give it so much more, or have another frame ready."
+    "{stops:.1f} stops of exposure: give it so much more, or have hands and a frame free by then."
 )
 
 
