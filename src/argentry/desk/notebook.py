@@ -293,11 +293,11 @@ def open_notebook(
     return Opened(name, sha256_of(content), content, grid, sheet, table, use, draft, answers)
 
 
-def taken_words(question: Question) -> str:
-    """Return what is taken where a question is not asked; forms of dates in words."""
+def choice_words(choice: str) -> str:
+    """Return an answer to a question as a maker reads it: forms of dates in words."""
     from argentry.exchange.plates.moments import form_words
 
-    return form_words(question.suggested)
+    return form_words(choice)
 
 
 def draft_answer(opened: Opened) -> NotebookDraft:

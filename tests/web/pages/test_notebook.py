@@ -79,6 +79,14 @@ def test_what_is_asked_is_answered_and_a_cell_put_right_on_the_page(tablet, book
     assert {one.conditions["buff_minutes"] for one in makings(book)} >= {30.0}
 
 
+def test_forms_of_dates_are_told_in_words(tablet, book):
+    place = send(tablet, "old.csv", b"Nr,Datum,grade\n1,3.5.24,good\n2,4.5.24,lost\n").headers
+    shown = tablet.get(place["location"]).text
+    assert ">day.month.year</option>" in shown
+    assert ">month.day.year</option>" in shown
+    assert ">%" not in shown
+
+
 def test_the_rows_to_mend_are_downloaded_and_sent_again(host, book):
     made = german()
     place = send(host, made.name, made.content).headers["location"]

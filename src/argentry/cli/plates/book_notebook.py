@@ -166,10 +166,10 @@ def _asked(call: BookCall, opened: Opened) -> Opened:
 
 def _answer(question: Question) -> str | None:
     """Ask one question; None when it stays open."""
-    from argentry.desk.notebook import field_names
+    from argentry.desk.notebook import choice_words, field_names
 
     click.echo(question.text)
-    named = [choice for choice in question.choices if choice]
+    named = {choice_words(choice): choice for choice in question.choices if choice}
     click.echo(TYPE_ONE.format(choices=", ".join(named)))
     free = question.key.startswith("column:")
     leave = "" in question.choices
@@ -178,7 +178,7 @@ def _answer(question: Question) -> str | None:
     while True:
         given = click.prompt(
             ">",
-            default="" if open_ else question.suggested,
+            default="" if open_ else choice_words(question.suggested),
             show_default=not open_,
             prompt_suffix=" ",
         ).strip()
@@ -186,6 +186,7 @@ def _answer(question: Question) -> str | None:
             return None
         if given == LEAVE_SIGN and leave:
             return ""
+        given = named.get(given, given)
         if given in question.choices or (free and given in field_names()):
             return str(given)
         click.echo(AGAIN.format(given=given))
@@ -210,12 +211,12 @@ def _show(found: NotebookDraft) -> None:
 
 def _taken(questions: Sequence[Question]) -> None:
     """Say what is taken of what would have been asked."""
-    from argentry.desk.notebook import taken_words
+    from argentry.desk.notebook import choice_words
 
     for one in questions:
         said = {"own": OWN_WORDS, "skip": SKIP_WORDS, "": SKIP_WORDS}.get(one.suggested)
         words = LEFT_OPEN if one.suggested == "?" else TAKEN
-        click.echo(words.format(text=one.text, answer=said or taken_words(one)))
+        click.echo(words.format(text=one.text, answer=said or choice_words(one.suggested)))
 
 
 def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) -> TableImport:

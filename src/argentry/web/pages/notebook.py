@@ -106,7 +106,7 @@ async def _opened(request: Request, sha256: str, answers: Mapping[str, str]) -> 
 
 
 async def _columns(request: Request, opened: Opened) -> Response:
-    from argentry.desk.notebook import draft_answer, fields_by_group, units_by_field
+    from argentry.desk.notebook import choice_words, draft_answer, fields_by_group, units_by_field
 
     draft = draft_answer(opened)
     cells = [one for one in opened.table.problems if one.cell][:MOST_CELLS]
@@ -116,6 +116,7 @@ async def _columns(request: Request, opened: Opened) -> Response:
     ]
     shown: dict[str, Any] = {
         "draft": draft,
+        "choice_words": choice_words,
         "asked": {one.key: one for one in draft.questions},
         "answers": opened.answers,
         "groups": fields_by_group(),
