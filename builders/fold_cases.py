@@ -1,7 +1,7 @@
 """Write the cases that the fold and its JavaScript twin must both pass: tests/fixtures/fold/*.json.
 
 Run it after a rule of docs/bench.md changed and read the difference; the figures that matter are
-also worked out by hand in tests/book/test_fold.py.
+also worked out by hand in tests/book/runs/test_fold.py.
 """
 
 from __future__ import annotations

@@ -1,5 +1,5 @@
 // Which events count, with what time and body, once corrections are applied: twin of
-// book/corrections.py.
+// book/runs/corrections.py.
 
 import { readMoment, writeMoment } from "./moments.js";
 

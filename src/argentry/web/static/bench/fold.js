@@ -1,4 +1,4 @@
-// The state of a run from its events: twin of book/fold.py, checked against the same cases. Pure:
+// The state of a run from its events: twin of book/runs/fold.py, checked against the same cases. Pure:
 // it knows no screen, no clock and no network. Answers in the same JSON form as the server.
 
 import { compare, effective, isTable } from "./corrections.js";

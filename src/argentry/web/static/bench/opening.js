@@ -1,4 +1,4 @@
-// What a run was opened with: twin of book/opening.py. Missing or wrong parts are taken as nothing.
+// What a run was opened with: twin of book/runs/opening.py. Missing or wrong parts are taken as nothing.
 
 import { isTable } from "./corrections.js";
 
