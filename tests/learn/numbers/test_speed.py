@@ -268,3 +268,11 @@ def test_without_a_new_bottle_nothing_changes():
     alike = [replace(one, opened="no 1") for one in bottles(False)]
     assert last_change(alike) is None
     assert learn_exposure(alike).mean == pytest.approx(learn_exposure(bottles(False)).mean)
+
+
+def test_plates_that_no_light_explains_change_nothing_however_many():
+    told = [plate(1.0, "under", group="shade")] * 4
+    absurd = [plate(-8.0, "solarised", group="shade")] * 160  # each 0.0075 at any light
+    alone, among = (offsets(believed(), plates)[0] for plates in (told, told + absurd))
+    assert (among.value, among.low) == pytest.approx((alone.value, alone.low), rel=1e-6)
+    assert alone.value > 0.1

@@ -4,6 +4,7 @@ import io
 import math
 import re
 from dataclasses import replace
+from functools import cached_property
 
 import pytest
 from pypdf import PdfReader
@@ -20,9 +21,24 @@ ROWS_PT, LEAST_PT = 10.0, 8.25  # of the rows, read at arm's length; of anything
 PAPERS = {"a4": (595.28, 841.89), "us-letter": (612.0, 792.0)}
 
 
-def read(pdf: bytes) -> tuple[PdfReader, str]:
-    reader = PdfReader(io.BytesIO(pdf))
-    return reader, " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+class Printed:
+    """A sheet as it was printed; what is read of a page is read once."""
+
+    def __init__(self, pdf: bytes) -> None:
+        self.pages = PdfReader(io.BytesIO(pdf)).pages
+
+    @cached_property
+    def texts(self) -> list[str]:
+        return [" ".join(page.extract_text().split()) for page in self.pages]
+
+    @property
+    def text(self) -> str:
+        return " ".join(self.texts)
+
+    @cached_property
+    def words(self):
+        """The words of each page that are seen."""
+        return [[word for word in words_on(page) if word.words.strip()] for page in self.pages]
 
 
 def plan_of(make_plan, plates, **changes):
@@ -34,18 +50,18 @@ def plan_of(make_plan, plates, **changes):
 def test_the_day_on_page_one_its_steps_on_page_two(make_plan, plates, paper):
     """Of twelve plates with one pair of hands the rows take two pages."""
     plan = make_plan(plates, begin="04:00", end="23:30", pace=0.4)
-    reader, text = read(day_pdf(plan, paper))
-    assert len(reader.pages) == (3 if plates == 12 else 2)
-    for page in reader.pages:
+    printed = Printed(day_pdf(plan, paper))
+    assert len(printed.pages) == (3 if plates == 12 else 2)
+    for page in printed.pages:
         size = (float(page.mediabox.width), float(page.mediabox.height))
         assert size == pytest.approx(PAPERS[paper], abs=0.5)
-    first, *_, last = (" ".join(page.extract_text().split()) for page in reader.pages)
+    first, *_, last = printed.texts
     assert "begin at" in first
     assert "fulminating gold" in last  # the last cautions are on it too
     assert "Each step" in last
     assert "Each step" not in first
-    assert "fix within 15 min of ripe" in text
-    rows, _ = rows_of(reader)
+    assert "fix within 15 min of ripe" in printed.text
+    rows, _ = rows_of(printed)
     assert [row[0].words for row in rows] == [
         row.start for row in day_rows(plan, each_step=plates == 1)
     ]
@@ -54,20 +70,18 @@ def test_the_day_on_page_one_its_steps_on_page_two(make_plan, plates, paper):
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("plates", [1, 3, 6, 12])
 def test_rows_are_read_at_arms_length_and_no_word_is_small_cut_or_covered(make_plan, plates, paper):
-    reader, _ = read(day_pdf(plan_of(make_plan, plates), paper))
-    rows, words = rows_of(reader)
+    printed = Printed(day_pdf(plan_of(make_plan, plates), paper))
+    rows, words = rows_of(printed)
     assert min(word.size for word in words) >= ROWS_PT
     assert min(row[0].size for row in rows) >= 1.1 * ROWS_PT  # the planned start
-    for page in reader.pages:
-        there = [word for word in words_on(page) if word.words.strip()]
+    for page, there in zip(printed.pages, printed.words, strict=True):
         assert min(word.size for word in there) >= LEAST_PT
         assert beyond(there, page, MARGIN) == []
         assert run_together(there) == []
 
 
 def test_the_planned_start_is_bold_and_the_limit_in_words(make_plan):
-    reader, _ = read(day_pdf(make_plan(3)))
-    rows, _ = rows_of(reader)
+    rows, _ = rows_of(Printed(day_pdf(make_plan(3))))
     assert all("Bold" in row[0].face for row in rows)
     told = [" ".join(word.words.strip() for word in row) for row in rows]
     assert sum("within 15 min of ripe" in row for row in told) == 3
@@ -76,11 +90,11 @@ def test_the_planned_start_is_bold_and_the_limit_in_words(make_plan):
     assert all(re.search(r"camera \d+ min \([\d.]+–\d+\)", row) for row in shots)
 
 
-def rows_of(reader):
+def rows_of(printed):
     """Return the lines of the rows that begin with a time, and every word of the rows."""
     lines, inside = [], False
-    for page in reader.pages:
-        for line in lines_of([word for word in words_on(page) if word.words.strip()]):
+    for words in printed.words:
+        for line in lines_of(words):
             if line[0].words == "start":
                 inside = True
             elif line[0].words.startswith(("Waits", "Each step")):
@@ -94,18 +108,18 @@ def rows_of(reader):
 def test_what_a_studio_writes_is_never_markup(make_plan):
     nasty = '#panic("x") *bold* $x^2$ <label> @ref `raw` \\ "quotes" // not a comment'
     plan = make_plan(1, studio=nasty, place=nasty, warnings=(nasty,), weather=nasty)
-    _, text = read(day_pdf(plan))
+    text = Printed(day_pdf(plan)).text
     assert text.count('#panic("x") *bold* $x^2$ <label> @ref `raw`') == 5
 
 
 def test_the_answer_warnings_and_ground_are_on_the_page(make_plan):
-    _, text = read(day_pdf(make_plan(3)))
+    text = Printed(day_pdf(make_plan(3))).text
     assert "3 plates: begin at 07:30, at the latest 08:05" in text
     assert "INVENTED" in text
     assert "Air is damp" in text
     assert "Ranges hold 80 % of 400 simulated days." in text
     assert "forecast.csv" in text
-    _, own = read(day_pdf(make_plan(3, invented=False)))
+    own = Printed(day_pdf(make_plan(3, invented=False))).text
     assert "INVENTED" not in own
 
 
@@ -143,8 +157,9 @@ def test_cautions_are_told_once_and_pointed_to(make_plan):
 
 def test_a_day_that_holds_no_plate_is_still_a_sheet(make_plan):
     none = make_plan(1, plates_placed=0, steps=(), days_simulated=0, coat={}, materials=())
-    reader, text = read(day_pdf(none))
-    assert len(reader.pages) == 1
+    printed = Printed(day_pdf(none))
+    text = printed.text
+    assert len(printed.pages) == 1
     assert "No plate can be made" in text
     assert "Begun at that hour" in text
 
@@ -155,7 +170,7 @@ def test_a_development_that_may_never_end_is_told(make_plan):
         step if step.attended else replace(step, minutes=Range(80, 120, math.inf))
         for step in plan.steps
     )
-    _, text = read(day_pdf(replace(plan, steps=steps)))
+    text = Printed(day_pdf(replace(plan, steps=steps))).text
     assert "–never" in text
 
 
@@ -175,18 +190,17 @@ def test_what_an_event_binds_is_told_by_the_event(make_plan):
 @pytest.mark.parametrize("paper", PAPERS)
 def test_many_long_warnings_go_on_after_the_rows(make_plan, paper):
     loud = tuple(f"Warning {n}: " + "the light may fail in the afternoon, " * 5 for n in range(8))
-    reader, text = read(day_pdf(make_plan(3, warnings=loud), paper))
-    first = reader.pages[0].extract_text()
+    printed = Printed(day_pdf(make_plan(3, warnings=loud), paper))
+    first, text = printed.texts[0], printed.text
     assert "Warning 0" in first
     assert "Waits:" in first
     assert text.count("Warning") == 8
-    _, words = rows_of(reader)
+    _, words = rows_of(printed)
     assert min(word.size for word in words) >= ROWS_PT
 
 
 def test_fonts_are_inside_the_file(make_plan):
-    reader, _ = read(day_pdf(make_plan(1)))
-    fonts = reader.pages[0]["/Resources"]["/Font"]
+    fonts = Printed(day_pdf(make_plan(1))).pages[0]["/Resources"]["/Font"]
     names = {str(fonts[key].get_object()["/BaseFont"]) for key in fonts}
     assert any("B612" in name for name in names)
     assert any("Libertinus" in name for name in names)

@@ -267,6 +267,7 @@ def offsets(belief: Belief, plates: Sequence[GradedExposure]) -> tuple[Learned, 
     """
     sd = trade.value("decide", "group_offset_sd")
     z = np.linspace(-3.0, 3.0, 25)
+    believed = np.exp(-0.5 * z**2)
     out = []
     plates = as_meant(plates)
     for group in sorted({plate.group for plate in plates if plate.group}):
@@ -275,10 +276,10 @@ def offsets(belief: Belief, plates: Sequence[GradedExposure]) -> tuple[Learned, 
         total = np.repeat(others.weight[None], z.size, axis=0)
         for plate in mine:
             total *= likelihood_moved(others, plate, sd * z)
-        score = np.log(np.maximum(total.sum(axis=(1, 2, 3)), 1e-300)) - 0.5 * z**2
-        weight = np.exp(score - score.max())
+            total /= total.max()  # the product of many would leave nothing
+        weight = total.sum(axis=(1, 2, 3)) * believed
         low, middle, high = quantiles(sd * z, weight, SHARES_80)
-        before = quantiles(sd * z, np.exp(-0.5 * z**2), SHARES_80)
+        before = quantiles(sd * z, believed, SHARES_80)
         doubt = float(
             np.sqrt(weight @ (sd * z - weight @ (sd * z) / weight.sum()) ** 2 / weight.sum())
         )
