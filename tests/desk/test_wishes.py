@@ -13,6 +13,7 @@ import argentry
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.cli.main import main
+from argentry.day.plan import make_day
 from argentry.desk import house
 from argentry.desk.studio import load_studio, new_studio
 from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
@@ -94,6 +95,13 @@ def steps(plan):
     return [(s.plate, s.step, s.start.isoformat(), s.end.isoformat()) for s in plan.steps]
 
 
+@pytest.fixture
+def few_days(monkeypatch):
+    """Every door plans by 20 simulated days: what they agree about are the steps."""
+    monkeypatch.setitem(make_day.__kwdefaults__, "simulated_days", 20)
+
+
+@pytest.mark.usefixtures("few_days")
 @pytest.mark.parametrize(("typed", "fields", "wishes", "line"), ASKED, ids=IDS)
 def test_each_wish_gives_the_same_day_through_every_door(
     folder, capsys, typed, fields, wishes, line

@@ -234,7 +234,7 @@ def test_where_there_is_no_backup(tmp_path):
 def test_the_folder_that_holds_backups_names_the_newest(filled, tmp_path):
     made = [backup(filled, tmp_path / "saved") for _ in range(2)]
     os.utime(made[1] / FILE, (1, 1))
-    with pytest.raises(BadInput, match=f"it holds 2 backups .*; the newest is {made[0]}"):
+    with pytest.raises(BadInput, match=f"folder of backups .2.; .*; the newest is {made[0]}"):
         restore(tmp_path / "new", tmp_path / "saved")
 
 
