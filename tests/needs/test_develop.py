@@ -1,6 +1,7 @@
 """When a plate is ripe: what a maker is told."""
 
 import importlib.util
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -171,6 +172,19 @@ def test_more_exposure_ripens_and_veils_sooner_and_narrows_the_window():
     assert more["minutes_veiled"] < right["minutes_veiled"] < less["minutes_veiled"]
     width = [one["minutes_veiled"] - one["minutes"] for one in (right, more)]
     assert width[1] < width[0]
+
+
+def test_a_studio_that_knows_its_veil_is_told_by_it():
+    habits = replace(STUDIO.habits, veil_ratio=1.5, veil_ratio_sigma_stops=0.1)
+    lamp = Frame(lamp_w=500.0, lamp_m=0.2)
+    own, usual = (
+        plain(need.develop(None, START, lamp, now=StudioNow(replace(STUDIO, habits=one))))
+        for one in (habits, STUDIO.habits)
+    )
+    assert own["minutes"] == usual["minutes"]
+    assert own["minutes_veiled"] == pytest.approx(1.5 * own["minutes"], abs=1.0)
+    wide, narrow = (a["minutes_veiled_80"][1] / a["minutes_veiled_80"][0] for a in (usual, own))
+    assert narrow < 0.8 * wide, "how well the ratio is known is part of its range"
 
 
 def test_an_end_is_a_window_from_ripe_to_veiled():

@@ -18,7 +18,7 @@ from argentry.needs.doubt.development import (
     red_light_doubt,
 )
 from argentry.needs.lamp import lamp_of, longest_lamp_minutes
-from argentry.needs.numbers import dose_sigma_stops
+from argentry.needs.numbers import dose_sigma_stops, veil_known
 from argentry.physics.picture import dose
 from argentry.physics.picture.development import fading_stops
 from argentry.physics.stops import even_draws
@@ -152,6 +152,7 @@ class DayNeeds:
             days_w_m2=days,
             sigma_stops=dose_sigma_stops(self.studio.habits),
             scatter=self.studio.habits.strayed("development"),
+            veil=veil_known(self.studio.habits),
             exposure_stops=kept_stops(0.0, waited_min),
         )
         ripe = found.ripening

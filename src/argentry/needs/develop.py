@@ -22,7 +22,7 @@ from argentry.needs.frame import (
     plate_size_of,
 )
 from argentry.needs.lamp import lamp_light, lamp_notes, longest_lamp_minutes
-from argentry.needs.numbers import dose_sigma_stops, numbers_in_use
+from argentry.needs.numbers import dose_sigma_stops, numbers_in_use, veil_known
 from argentry.physics.lights.filter import density_needed
 from argentry.physics.picture import development as red
 from argentry.physics.picture import exposure
@@ -137,6 +137,7 @@ def develop(
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
         scatter=habits.strayed("development") if habits and not given else 1.0,
+        veil=veil_known(habits),
         exposure_stops=kept_stops(asked.exposure_stops, frame.waited_min),
     )
     found, veiled = ripe.ripening, ripe.veiled

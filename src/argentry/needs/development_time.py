@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry import trade
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops
@@ -88,11 +87,6 @@ def faded(stops: float) -> tuple[str, ...]:
     return (FADED.format(stops=stops),) if stops >= TOLD_STOPS else ()
 
 
-def veil_sigma_stops(ripe_sigma_stops: float) -> float:
-    """Return the spread of the light at which plates veil: that of the ripe one, and the veil's."""
-    return hypot(ripe_sigma_stops, trade.value("development", "veil_sigma"))
-
-
 @dataclass(frozen=True)
 class RipeTime:
     """When a plate is ripe, and when it is veiled.
@@ -122,6 +116,7 @@ def ripening(
     days_w_m2: Array | None = None,
     sigma_stops: float,
     scatter: float,
+    veil: tuple[float, float],
     exposure_stops: float = 0.0,
 ) -> RipeTime:
     """Return when a plate begun at `start_index` is ripe and veiled, in minutes of the light.
@@ -142,6 +137,9 @@ def ripening(
         Spread of the dose. [stops]
     scatter : float
         How far the studio's end points strayed, see `argentry.needs.doubt.compose`. [1]
+    veil : tuple of float
+        Light at which plates veil over the ripe dose, and its spread: see
+        `argentry.needs.numbers.veil_known`. [1, stops]
     exposure_stops : float
         From `kept_stops`; the veil comes sooner with it. [stops]
     """
@@ -157,7 +155,8 @@ def ripening(
 
     found = when(dose.middle, doubt.sigma_stops)
     veiled = when(
-        red.veiled_dose_j_m2(dose.middle, exposure_stops), veil_sigma_stops(doubt.sigma_stops)
+        red.veiled_dose_j_m2(dose.middle, exposure_stops, veil[0]),
+        hypot(doubt.sigma_stops, veil[1]),
     )
     if days_w_m2 is None:
         return RipeTime(found, veiled, doubt)

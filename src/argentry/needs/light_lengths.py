@@ -22,7 +22,7 @@ from argentry.needs.doubt.development import (
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.lamp import lamp_of, lamp_read, longest_lamp_minutes
-from argentry.needs.numbers import dose_sigma_stops
+from argentry.needs.numbers import dose_sigma_stops, veil_known
 from argentry.needs.step_lengths import Length
 from argentry.physics.picture.development import veiled_dose_j_m2
 from argentry.physics.picture.reciprocity import CLOSE_S
@@ -217,7 +217,7 @@ def light_length(
         need = (
             _development(studio, frame, height, turns, received, waited_min)
             if by_pictures is None
-            else _as_seen(by_pictures, turns, received, waited_min)
+            else _as_seen(studio, by_pictures, turns, received, waited_min)
         )
 
     def seconds(dose: float) -> tuple[float, bool]:
@@ -312,16 +312,25 @@ def _development(
     scatter = studio.habits.strayed("development")
     doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     dose = development_dose(studio.habits, waited_min=waited_min).middle
-    return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))
+    return _Need(dose, doubt, received, _veiled(studio, dose, waited_min))
+
+
+def _veiled(studio: Studio, ripe_j_m2: float, waited_min: float) -> float:
+    ratio, _ = veil_known(studio.habits)
+    return veiled_dose_j_m2(ripe_j_m2, kept_stops(0.0, waited_min), ratio)
 
 
 def _as_seen(
-    ripe: tuple[float, float], turns: float | None, received: Array, waited_min: float
+    studio: Studio,
+    ripe: tuple[float, float],
+    turns: float | None,
+    received: Array,
+    waited_min: float,
 ) -> _Need:
     """Return what a plate needs as its pictures show it; light counted wrongly is in that dose."""
     dose, sigma_stops = ripe
     doubt = compose((DoubtPart(PICTURES, sigma_stops, shared=False), *weather_turns(turns)))
-    return _Need(dose, doubt, received, veiled_dose_j_m2(dose, kept_stops(0.0, waited_min)))
+    return _Need(dose, doubt, received, _veiled(studio, dose, waited_min))
 
 
 @dataclass(frozen=True)

@@ -57,6 +57,10 @@ def studio_now(
         each = trade.value("decide", "end_point_log_sd") / log(2.0)
         habits["development_dose_kj_m2"] = dose.value
         habits["development_dose_sigma_stops"] = hypot(_stops(dose), each)
+    veil = numbers.of("veil_ratio")
+    if veil is not None:
+        habits["veil_ratio"] = veil.value
+        habits["veil_ratio_sigma_stops"] = _stops(veil)
     habits["scatter"] = tuple(
         (one.of, one.value) for one in numbers.learned if one.what == "scatter" and one.plates
     )
@@ -89,6 +93,18 @@ def dose_sigma_stops(habits: Habits | None) -> float:
     if habits is None or habits.development_dose_sigma_stops is None:
         return trade.value("development", "dose_sigma")
     return habits.development_dose_sigma_stops
+
+
+def veil_known(habits: Habits | None) -> tuple[float, float]:
+    """Return the light at which plates veil over the ripe dose, and its spread. [1, stops].
+
+    The spread is that from plate to plate, and how well the ratio itself is known here.
+    """
+    fact = trade.facts("development")["veil_ratio"]
+    each = trade.value("development", "veil_sigma")
+    if habits is not None and habits.veil_ratio and habits.veil_ratio_sigma_stops:
+        return habits.veil_ratio, hypot(each, habits.veil_ratio_sigma_stops)
+    return fact.value, hypot(each, log2(fact.high / fact.low) / (2.0 * Z80))
 
 
 def numbers_in_use(

@@ -103,7 +103,8 @@ class Learned:
     ----------
     what : str
         Which number: ``"plate_speed"``, ``"half_latitude"``, ``"plate_noise"``, ``"speed_drift"``
-        (from session to session), ``"box_factor"``, ``"development_dose"``, ``"scatter"`` (how many
+        (from session to session), ``"box_factor"``, ``"development_dose"``, ``"veil_ratio"`` (light
+        at which plates veil, over the ripe dose), ``"scatter"`` (how many
         times as far as said before them the plates strayed) or the name of an offset.
     value, low, high : float
         Median and 80 % range. [unit]

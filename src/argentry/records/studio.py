@@ -147,6 +147,10 @@ class Habits:
         Development light behind the filter to the end point, median. [kJ/m2]
     development_dose_sigma_stops : float or None
         Its spread. [stops]
+    veil_ratio : float or None
+        Light at which plates veil, over the ripe dose; learned only. [1]
+    veil_ratio_sigma_stops : float or None
+        How well it is known; learned only. [stops]
     interlayer_nm : float or None
         Full thickness of the lossy layer between iodide and silver. [nm]
     interlayer_silver : float or None
@@ -179,6 +183,8 @@ class Habits:
     reciprocity_exponent: float | None = None
     development_dose_kj_m2: float | None = None
     development_dose_sigma_stops: float | None = None
+    veil_ratio: float | None = None
+    veil_ratio_sigma_stops: float | None = None
     interlayer_nm: float | None = None
     interlayer_silver: float | None = None
     interlayer_growth_nm: float | None = None

@@ -231,6 +231,7 @@ def test_what_was_learned_goes_into_the_studio(demo):
     assert taught.habits.plate_speed == speed.value != plates.studio.habits.plate_speed
     assert taught.boxes[0].box_factor == numbers.of("box_factor").value
     assert taught.habits.development_dose_kj_m2 == numbers.of("development_dose").value
+    assert taught.habits.veil_ratio == numbers.of("veil_ratio").value
     assert {one.what for one in now.learned} >= {"plate_speed", "box_factor"}
     again = studio_now(plates.studio, learned_numbers(replace(plates, makings=()))).studio
     assert again == plates.studio, "without plates the studio stays as it is written"

@@ -11,6 +11,7 @@ from argentry.learn.numbers.box_and_dose import (
     box_factor,
     development_dose,
     same_instruments_log_sd,
+    veil_ratio,
 )
 from argentry.physics.coat.film_growth import slowing
 from argentry.physics.vapour.fuming import seconds_to_thickness
@@ -109,3 +110,56 @@ def test_a_dose_told_by_pictures_counts_with_its_doubt():
     assert development_dose(doses, ["ripe"] * 2, log_sds=[0.0, 0.0]) == exact
     vague = development_dose(doses[1:], ["ripe"], log_sds=[50.0])
     assert vague.value == pytest.approx(start, rel=1e-3)
+
+
+def veil_of(doses, ends):
+    return veil_ratio(doses, ends, development_dose(doses, ends))
+
+
+def test_the_veil_without_plates_is_what_is_believed():
+    got = veil_of([], [])
+    assert got.value == pytest.approx(trade.value("development", "veil_ratio"), rel=1e-3)
+    assert (got.plates, got.mostly_prior, got.believed) == (0, True, 2.5)
+
+
+def test_the_veil_comes_sooner_where_plates_a_little_late_are_veiled_and_later_where_none_is():
+    ripe = [400.0, 440.0, 480.0, 520.0, 560.0] * 4
+    soon = veil_of([*ripe, *[700.0] * 6], ["ripe"] * 20 + ["too long"] * 6)
+    late = veil_of([*ripe, *[1000.0] * 6], ["ripe"] * 26)
+    assert 1.2 < soon.low < soon.value < 1.7 < soon.high < 2.2
+    assert late.low > 1.8
+    assert late.value > 2.5 > soon.value
+    believed = veil_of([], [])
+    assert soon.high / soon.low < 0.6 * believed.high / believed.low
+    few = veil_of([*ripe, 480.0], ["ripe"] * 20 + ["too long"])
+    assert few.value > 2.0, "one fogged plate of twenty may be other light"
+    assert veil_of([480.0] * 9, ["too long"] * 9).low > 1.0, "no plate veils before it is ripe"
+
+
+def test_the_veils_range_holds_in_studios_of_another_kind():
+    """Heavy tails, makers who watch more or less, other fog: four in five by its own promise."""
+    rng, held, off = np.random.default_rng(1855), [], []
+    for _ in range(80):
+        true = max(2.5 * np.exp(0.45 * rng.normal()), 1.1)
+        ripe = 500.0 * np.exp(rng.uniform(0.15, 0.35) * rng.standard_t(5, 40))
+        veil = ripe * true * np.exp(rng.uniform(0.1, 0.45) * rng.standard_t(5, 40))
+        out = ripe * np.exp(rng.normal(0.0, rng.choice([0.15, 0.25, 0.4]), 40))
+        fogged = (out > veil) | (rng.random(40) < 0.05)
+        ends = np.where(fogged, "too long", np.where(out < 0.7 * ripe, "unripe", "ripe"))
+        got = veil_of(out, list(ends))
+        held.append(got.low <= true <= got.high)
+        off.append((abs(np.log(got.value / true)), abs(np.log(2.5 / true))))
+    assert 0.68 <= np.mean(held) <= 0.9
+    learned, believed = np.mean(off, axis=0)
+    assert learned < 0.85 * believed
+
+
+def test_a_hundred_coats_hardly_tell_damp_from_luck():
+    """docs/decisions: precisions add (Gelman and others, section 2.5); rooms differ by 12 points."""
+    believed = trade.value("fuming", "damp_slowing_spread")
+    coats, damp = 100, 0.12
+    seen = trade.value("decide", "coat_time_log_sd") / (damp * coats**0.5)
+    left = (believed**-2 + seen**-2) ** -0.5
+    assert left == pytest.approx(0.11, abs=0.005)
+    assert believed * damp == pytest.approx(0.018)
+    assert left * damp == pytest.approx(0.013, abs=0.0005)

@@ -16,7 +16,7 @@ from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING
 from argentry.desk.numbers.good_odds import good_odds
 from argentry.desk.numbers.makings import told_by
-from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.box_and_dose import box_factor, development_dose, veil_ratio
 from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
 from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
 from argentry.learn.numbers.speed import (
@@ -186,7 +186,8 @@ def _rows(
     speed = speed_numbers(belief, start_iso, before)
     rows = [*speed, drift_number(belief), box]
     if studio.frames[0].lamp is None:
-        rows.append(_dose(studio, seen, assumed.get("development_dose")))
+        dose = _dose(studio, seen, assumed.get("development_dose"))
+        rows += [dose, _veil(seen, dose)]
     return belief, tuple(rows)
 
 
@@ -365,6 +366,12 @@ def _dose(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> L
     # what the maker wrote goes before other studios
     before = assumed if own is None else None
     return development_dose(doses, ends, days, own, before, log_sds)
+
+
+def _veil(seen: _Seen, dose: Learned) -> Learned:
+    came_out = [one[:4] for one in seen.ends if not one.pictures_log_sd]
+    doses, ends, _, days = zip(*came_out, strict=True) if came_out else ((),) * 4
+    return veil_ratio(doses, ends, dose, days)
 
 
 def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:

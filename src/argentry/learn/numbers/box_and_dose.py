@@ -1,6 +1,6 @@
-"""The studio's own box factor and development dose, from timed coats and end points.
+"""The studio's own box factor, development dose and veil, from timed coats and end points.
 
-Both are quantities whose logarithm scatters about an unknown middle. The scatter is taken as the
+All are quantities whose logarithm scatters about an unknown middle. The scatter is taken as the
 trade has it and corrected by what is seen, as if the trade's word were a few plates.
 
 References
@@ -12,6 +12,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 from math import exp, hypot, log, sqrt
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 END_POINTS = ("unripe", "ripe", "too long")
+# how far a plate was taken out by its own look, and not when plates usually are
+WATCHED = (0.0, 0.5, 0.9)
+SWANSON = (0.3, 0.4, 0.3)  # weights of the 10, 50 and 90 % marks of what is not known (from memory)
 GRID = np.linspace(-4.0, 4.0, 801)  # of the middle [standard deviations of what is believed]
 
 
@@ -143,6 +147,52 @@ def development_dose(
     return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "", log_sds)
 
 
+def veil_ratio(
+    doses_kj_m2: Sequence[float],
+    ends: Sequence[str],
+    dose: Learned,
+    days: Sequence[date | None] = (),
+) -> Learned:
+    """Return the light at which plates veil over the ripe dose, from those that did and did not.
+
+    A plate left too long veiled by the light it got, or other light or heat fogged it
+    (`other_fog`); any other had not veiled yet. A plate that got more than usual may have needed
+    more, where its maker watched it: then the light it got says little of its veil. How far that
+    is so, and how far the veil strays from plate to plate, is not known: three values of each
+    stand for it, weighed by the plates.
+
+    Parameters
+    ----------
+    doses_kj_m2, ends, days
+        As in `development_dose`.
+    dose : Learned
+        What these plates taught of the ripe dose.
+
+    Returns
+    -------
+    Learned
+        ``veil_ratio`` [1].
+    """
+    fact, each = (trade.facts("development")[name] for name in ("veil_ratio", "veil_sigma"))
+    doubts = _Doubts(log(fact.high / fact.low) / (2.0 * Z80), each.value * log(2.0), 0.0)
+    own = log(dose.high / dose.low) / (2.0 * Z80)
+    kinds, other = np.array(ends, dtype="U8"), trade.value("decide", "other_fog")
+    ratio = log(fact.value) + doubts.before * GRID
+    over = np.log(np.asarray(doses_kj_m2, dtype=float) / dose.value)[:, None]
+    scores = []
+    strays = zip((each.low, each.value, each.high), SWANSON, strict=True)
+    for (stops, share), own_part in product(strays, WATCHED):
+        rest = sqrt(1.0 - own_part) * trade.value("decide", "end_point_log_sd")
+        spread = hypot(stops * log(2.0), rest, own)
+        clear = (1.0 - other) * normal_cdf((ratio - (1.0 - own_part) * over) / spread)
+        told = np.where(kinds[:, None] == "too long", 1.0 - clear, clear)
+        scores.append(log(share) + np.log(np.maximum(told, 1e-300)).sum(axis=0))
+    score = np.logaddexp.reduce(scores, axis=0)
+    if kinds.size:
+        score = np.where(ratio > 0.0, score, -np.inf)  # no good plate is veiled before it is ripe
+    return _told("veil_ratio", "1", fact.value, doubts, score, days, "", len(kinds))
+
+
 @dataclass(frozen=True)
 class _Doubts:
     """Standard deviations of a logarithm.
@@ -187,17 +237,32 @@ def _learned(
         for value in logs[ends == kind]:
             # taken out too early: its own end point lies above the dose it had
             score = score + np.log(np.maximum(normal_cdf(side * (at - value) / spread), 1e-300))
+    return _told(what, unit, middle, doubts, score, days, of, logs.size)
+
+
+def _told(
+    what: str,
+    unit: str,
+    middle: float,
+    doubts: _Doubts,
+    score: Floats,
+    days: Sequence[date | None],
+    of: str,
+    plates: int,
+) -> Learned:
+    """Return what is known of a middle whose values on `GRID` plates made so likely, as a log."""
+    at = doubts.before * GRID
     weight = np.exp(-0.5 * GRID**2 + score - score.max())
     low, mid, high = middle * np.exp(quantiles(at, weight, SHARES_80))
     then = middle * np.exp(quantiles(at, np.exp(-0.5 * GRID**2), SHARES_80))
     mean = weight @ at / weight.sum()
     sd = float(np.sqrt(weight @ (at - mean) ** 2 / weight.sum()))
-    if logs.size:
+    if plates:
         low = mid * exp(-hypot(log(mid / low), Z80 * doubts.shared))
         high = mid * exp(hypot(log(high / mid), Z80 * doubts.shared))
     return Learned(
         what=what, value=float(mid), low=float(low), high=float(high), unit=unit,
-        plates=logs.size, day=max((d for d in days if d), default=None),
+        plates=plates, day=max((d for d in days if d), default=None),
         believed=middle, believed_low=float(then[0]), believed_high=float(then[2]),
         mostly_prior=bool(sd > np.sqrt(0.5) * doubts.before), of=of,
     )  # fmt: skip

@@ -156,6 +156,7 @@ NAMES = {
     "scatter": "how far plates strayed, against expected",
     "box_factor": "box factor",
     "development_dose": "development dose",
+    "veil_ratio": "veil, over the ripe dose",
     "offset": "light of its own kind",
 }
 

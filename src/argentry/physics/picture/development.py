@@ -64,7 +64,7 @@ class Ripening:
     latest_start_index: float
 
 
-def window(exposure_stops: float = 0.0) -> tuple[float, float]:
+def window(exposure_stops: float = 0.0, ratio: float | None = None) -> tuple[float, float]:
     """Return the doses at which a plate is ripe and veiled, over the ripe dose of a right exposure.
 
     The lights build up in proportion to the red light and to a power of the exposure; so do the
@@ -81,6 +81,8 @@ def window(exposure_stops: float = 0.0) -> tuple[float, float]:
     ----------
     exposure_stops : float
         How much more than the right exposure the plate was given, -3 to 3. [stops]
+    ratio : float, optional
+        Veiled over ripe of a right exposure, where a studio knows it; else the trade's. [1]
 
     Returns
     -------
@@ -110,7 +112,8 @@ def window(exposure_stops: float = 0.0) -> tuple[float, float]:
     facts = trade.facts("development")
     build = 2.0 ** (facts["exposure_power"].value * exposure_stops)
     part = facts["veil_of_exposure"].value
-    return 1.0 / build, facts["veil_ratio"].value / (1.0 - part + part * build)
+    ratio = facts["veil_ratio"].value if ratio is None else ratio
+    return 1.0 / build, ratio / (1.0 - part + part * build)
 
 
 def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float = 0.0) -> float:
@@ -143,17 +146,19 @@ def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float
     return 1000.0 * dose * window(exposure_stops)[0]
 
 
-def veiled_dose_j_m2(ripe_j_m2: float, exposure_stops: float = 0.0) -> float:
+def veiled_dose_j_m2(
+    ripe_j_m2: float, exposure_stops: float = 0.0, ratio: float | None = None
+) -> float:
     """Return the median dose at which a plate's shadows veil. [J/m2].
 
     Parameters
     ----------
     ripe_j_m2 : float
         Its median ripe dose, from `development_dose_j_m2` for the same exposure. [J/m2]
-    exposure_stops : float
-        As in `window`. [stops]
+    exposure_stops, ratio
+        As in `window`.
     """
-    ripe, veiled = window(exposure_stops)
+    ripe, veiled = window(exposure_stops, ratio)
     return ripe_j_m2 * veiled / ripe
 
 
