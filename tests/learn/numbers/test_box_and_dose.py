@@ -155,7 +155,7 @@ def test_the_veils_range_holds_in_studios_of_another_kind():
 
 
 def test_a_hundred_coats_hardly_tell_damp_from_luck():
-    """docs/decisions: precisions add (Gelman and others, section 2.5); rooms differ by 12 points."""
+    """docs/decisions: precisions add (Gelman and others, 2.5); rooms differ by 12 points."""
     believed = trade.value("fuming", "damp_slowing_spread")
     coats, damp = 100, 0.12
     seen = trade.value("decide", "coat_time_log_sd") / (damp * coats**0.5)
