@@ -14,6 +14,7 @@ from argentry.out.day.answer import other_days
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.tasks import EXPOSURE, blocks_of
+from argentry.records.day import by_event
 from argentry.records.studio import Habits, Hours
 from argentry.records.wishes import Sitter, Wishes
 
@@ -50,6 +51,7 @@ def test_the_pose_begins_at_the_time_with_a_fresh_coat_and_free_hands():
         pose = step(made, one.plate, "expose")
         assert (pose.start, pose.end) == (one.pose_start, one.pose_end)
         assert pose.latest_start <= one.time + timedelta(minutes=WAITS)
+        assert not by_event(pose), "a sitter comes by the clock, whatever the coat would bear"
         coat = step(made, one.plate, "load")
         assert timedelta(0) <= pose.start - coat.end <= timedelta(minutes=40)
     # plates are numbered by their beginnings, and the sheet says whose is whose

@@ -70,10 +70,15 @@ def test_latest_starts_of_a_plate_follow_each_other(plain):
     one = np.array([[150.0, 100.0, 300.0, -np.inf, 280.0, 400.0, 410.0]])
     by_clock = np.array([[True, True, False, False, True, True, True]])
     starts = np.array([[0.0, 10.0, 70.0, 72.0, 102.0, 110.0, 116.0]])
-    got = latest._one_after_the_other(one, by_clock, starts, runs)
-    # to the frame moves with the exposure: its own is left, and nothing waits for it
-    np.testing.assert_array_equal(got, [[90.0, 100.0, 300.0, -np.inf, 280.0, 400.0, 410.0]])
-    tight = latest._one_after_the_other(one - 100.0, by_clock, starts, runs)
+    limited = np.array([[False, False, True, False, False, False, False]])
+    got, moves = latest._one_after_the_other(one, (by_clock, limited), starts, runs)
+    # its limit would let it begin at 300: from 248 on the fix at 280 is missed
+    np.testing.assert_array_equal(got, [[90.0, 100.0, 248.0, -np.inf, 280.0, 400.0, 410.0]])
+    assert not moves.any(), "so it is told by the clock"
+    early = np.where(np.arange(7) == 2, 170.0, one)
+    got, moves = latest._one_after_the_other(early, (by_clock, limited), starts, runs)
+    assert (got[0, 2], moves.sum(), bool(moves[0, 2])) == (170.0, 1, True), "here it comes first"
+    tight, _ = latest._one_after_the_other(one - 100.0, (by_clock, limited), starts, runs)
     assert (tight[0, 0], tight[0, 1]) == (0.0, 0.0), "never before the plan"
 
 

@@ -124,13 +124,20 @@ def latest_starts(
     by_clock, limited = np.zeros((2, plates, count), dtype=np.bool_)
     at = tuple(np.transpose(where))
     by_clock[at] = np.isfinite(low) & (low < ends - CLOSE_MINUTES)
+    # what comes first may be a sitter's time instead, who does not wait longer
+    due = np.array([np.floor(shop.due[shop.by_plate[plate], block]) for plate, block in where])
     within = np.array([shop.blocks[block].within is not None for _, block in where])
-    limited[at] = np.isfinite(low) & ~by_clock[at] & within
-    return _one_after_the_other(safe, by_clock, starts, usual), limited
+    limited[at] = np.isfinite(low) & ~by_clock[at] & within & (ends < due)
+    return _one_after_the_other(safe, (by_clock, limited), starts, usual)
 
 
-def _one_after_the_other(safe: Array, by_clock: Truth, starts: Array, usual: Runs) -> Array:
+def _one_after_the_other(
+    safe: Array, by: tuple[Truth, Truth], starts: Array, usual: Runs
+) -> tuple[Array, Truth]:
     """Return latest starts that leave each plate its usual time until the next of them.
+
+    `by` says which are told by the clock, and at which the limit comes first; the second comes
+    back without those that the next latest start comes before.
 
     Each is looked for alone, with what follows as late as it may be; read from a sheet, a later
     one holds as well. What must begin within a limit of the block before moves with that.
@@ -138,14 +145,16 @@ def _one_after_the_other(safe: Array, by_clock: Truth, starts: Array, usual: Run
     took = np.nan_to_num(usual.ends[0] - usual.starts[0], nan=np.inf)
     lengths = np.median(took, axis=0)
     lengths, safe = np.where(np.isfinite(lengths), lengths, 0.0), safe.copy()
+    by_clock, limited = by[0], by[1].copy()
     for plate in range(len(safe)):
         after = np.inf
         for block in range(safe.shape[1] - 1, -1, -1):
             after -= lengths[plate, block]
-            if by_clock[plate, block]:
-                latest = max(np.floor(after), starts[plate, block])
+            latest = max(np.floor(after), starts[plate, block])
+            limited[plate, block] &= latest >= safe[plate, block]
+            if by_clock[plate, block] or (by[1] & ~limited)[plate, block]:
                 after = safe[plate, block] = min(safe[plate, block], latest)
-    return safe
+    return safe, limited
 
 
 def _least(finished: Truth) -> float:
