@@ -227,12 +227,31 @@ def test_a_plate_waits_for_light_that_comes_later(plain):
     assert np.isnan(simulated(plain, night).starts).all()
 
 
-def test_work_keeps_out_of_a_break_that_nothing_hurries(plain):
-    run = simulated(plain, plain.shop(plates=1, breaks=((5.0, 40.0),)))
-    assert run.starts[0, plain.PREPARE] == 40.0  # ten minutes of work do not fit before it
+def test_work_keeps_out_of_a_break_that_nothing_hurries(plain, monkeypatch):
+    """Ten minutes of work, five before the break: on the day its beginning may wait a little."""
+    shop = plain.shop(plates=1, breaks=((5.0, 40.0),))
+    assert simulated(plain, shop).starts[0, plain.PREPARE] == 0.0
+    assert simulated(plain, replace(shop, strict_breaks=True)).starts[0, plain.PREPARE] == 40.0
+    monkeypatch.setattr(dispatch, "BREAK_GRACE", 4.0)
+    assert simulated(plain, shop).starts[0, plain.PREPARE] == 40.0
     fits = simulated(plain, plain.shop(plates=1, breaks=((10.0, 40.0),)))
     assert fits.starts[0, plain.PREPARE] == 0.0
     assert fits.starts[0, plain.EXPOSE] == 40.0
+
+
+def test_a_plate_out_of_its_frame_is_gone_on_with_though_it_will_hardly_be_done(plain):
+    """Usually it would be sealed two minutes too late; on this day sealing takes two less."""
+    usual = simulated(plain, plain.shop(plates=1))
+    shop = plain.shop(plates=1, last=float(usual.ends[0, plain.SEAL]) - 2.0)
+    at_hand = Begun(usual.starts.copy(), usual.ends.copy(), usual.frame_kind)
+    for times in (at_hand.starts, at_hand.ends):
+        times[:, plain.SEAL] = np.nan
+    now = replace(shop, begun=at_hand, first_minute=float(usual.ends[0, plain.SEAL - 1]))
+    shorter = plain.drawn(shop).minutes
+    shorter[:, :, plain.SEAL] -= 2.0
+    assert simulated(plain, now, minutes=shorter).sound.all()
+    strict = replace(now, strict_breaks=True)
+    assert not simulated(plain, strict, minutes=shorter).finished.any()
 
 
 def test_hands_stay_free_for_a_plate_that_will_be_ripe(plain):

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
 ROWS_AT_ONCE = 12_000  # more would only cost memory
+BREAK_GRACE = 10.0  # minutes by which work that was begun may run into a break on the day
 OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
 LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
 NEVER = 1e9  # minutes
@@ -276,8 +277,9 @@ class _Rows:
             waits = np.where(self.exposing & (from_now > now + JUST), from_now, np.inf)
             self.frame_soon = waits.min(axis=0)
         end = now + length
+        grace = 0.0 if shop.strict_breaks else BREAK_GRACE
         for low, high in shop.breaks:
-            stops = (now < high) & (end > low)
+            stops = (now < high) & (end > np.where(now < low, low + grace, low))
             can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
         if len(self.takes):
             can &= (now + self.takes >= self.free[:, None] - JUST).all(axis=0)
@@ -288,11 +290,13 @@ class _Rows:
         minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
         sky = self.sky + self.skies * facts.sorts[:, None]
         finishes = facts.can_finish[sky, self.next, minute]
-        can &= end <= shop.last_minute
-        can &= urgent | (finishes & ~self._misses(end, idle, limit))
-        key = np.where(
-            can, np.where(urgent, limit - now - 1e9, self.rank + NEVER * self.lost), np.inf
-        )
+        finishes &= end <= shop.last_minute
+        # once out of its frame a plate is gone on with by idle hands: steps may be shorter
+        late = ~finishes & (self.next >= facts.free) & (not shop.strict_breaks)
+        can &= (end <= shop.last_minute) | late
+        can &= urgent | ((finishes | late) & ~self._misses(end, idle, limit))
+        rank = self.rank + NEVER * (self.lost | late)
+        key = np.where(can, np.where(urgent, limit - now - 1e9, rank), np.inf)
         best = key.argmin(axis=0)
         rows = np.flatnonzero(can.any(axis=0))
         return best[rows], rows
