@@ -1,5 +1,6 @@
 """What the sheet tabulates, from days and plans made by hand."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from types import SimpleNamespace
 from zoneinfo import ZoneInfo
@@ -16,7 +17,7 @@ from argentry.out.wording import count_range
 from argentry.plan.daylight import DayLight, Frames
 from argentry.plan.spread import Spread
 from argentry.plan.tasks import Task, blocks_of
-from argentry.records.day import Range
+from argentry.records.day import Range, by_event
 from argentry.records.learned import GoodOdds, Share
 
 ZONE = ZoneInfo("Europe/Madrid")
@@ -149,6 +150,7 @@ def planned(**given):
     )  # fmt: skip
     base = {
         "blocks": BLOCKS, "starts": starts, "ends": ends, "latest": latest, "placed": 2,
+        "limited": np.array([[False, True, False, False, True, False], [False] * 6]),
         "frame_kind": np.array([0, 0]), "days": days,
         "route": lambda plate: BLOCKS, "special_of": lambda plate: None,
     }  # fmt: skip
@@ -313,6 +315,10 @@ def test_a_step_has_its_latest_start_and_its_range():
         clock(), planned(), names, rule, (0, 1, 0), Known(Range(8.0, 9.0, 11.0))
     )
     assert (light.end - light.start).total_seconds() == 600.0
+    # told by what a limit runs from where that comes first, however long the limit
+    assert (row.limit_first, light.limit_first) == (False, True)
+    assert by_event(replace(light, within_minutes=110.0))
+    assert not by_event(replace(light, within_minutes=110.0, limit_first=False))
     for resource, name in (("camera", "Lens"), ("fire", "hands"), ("", "hands")):
         assert tables._resource(SimpleNamespace(resource=resource), names, 0) == name
     assert tables._resource(SimpleNamespace(resource="frame"), names, 1) == "Lamp"
