@@ -302,6 +302,14 @@ def test_a_link_in_a_backup_is_not_followed(filled, tmp_path, name):
     assert not (tmp_path / "other" / FILE).exists()
 
 
+def test_a_bare_book_that_is_a_link_is_not_followed(tmp_path, filled):
+    link = tmp_path / "linked.sqlite"
+    link.symlink_to(backup(filled, tmp_path / "far") / FILE)
+    with pytest.raises(BadInput, match="it is a link"):
+        restore(tmp_path / "other", link)
+    assert not (tmp_path / "other" / FILE).exists()
+
+
 def test_a_linked_picture_is_not_followed(filled, tmp_path):
     saved = backup(filled, tmp_path / "far")
     (picture,) = (saved / "pictures").iterdir()

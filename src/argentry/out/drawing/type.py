@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import struct
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 BROWSER = 0.97  # share of a line that is filled
@@ -59,8 +59,13 @@ def _format_4(data: bytes, cmap: int) -> int:
 
 def width(words: str, size: float, *, bold: bool = False) -> float:
     """Return how wide words are set at a size, in the unit of the size."""
-    known, missing = _advances("Bold" if bold else "Regular")
-    return size * sum(known.get(ord(letter), missing) for letter in words)
+    return size * _ems(words, "Bold" if bold else "Regular")
+
+
+@lru_cache(maxsize=4096)  # a drawing sets the same words again and again
+def _ems(words: str, face: str) -> float:
+    known, missing = _advances(face)
+    return sum(known.get(ord(letter), missing) for letter in words)
 
 
 def wrap(words: str, room: float, size: float) -> list[str]:
