@@ -8,6 +8,7 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import text
 
 from argentry.book import forms, log, upgrade
+from argentry.book import open as opening
 from argentry.book.care.doctor import check
 from argentry.book.engine import Book, close_book, reading, sqlite_engine, writing
 from argentry.book.open import open_book
@@ -166,7 +167,8 @@ def test_when_no_backup_can_be_written_nothing_is_changed(tmp_path):
 @pytest.mark.parametrize("form", upgrade.revisions()[1:-1])
 def test_every_form_between_opens(empty_where, tmp_path, monkeypatch, form):
     make_old(empty_where, tmp_path, monkeypatch, form)
-    book = open_book(empty_where, folder=tmp_path)
+    book = opening.connect(empty_where, tmp_path)
+    assert upgrade.upgrade(book) == [later for later in upgrade.revisions() if later > form]
     assert log.last_seq(book) == 39
     close_book(book)
 
