@@ -88,8 +88,12 @@ def coat_of(rng, kind):
 CARD = (12, 270, 40, 60)  # x, y, width, height of what is seen of the card beside the plate
 
 
-def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, card=False):
-    """Return a picture and its truth; `card`: it is seen beside the plate too, not lit alike."""
+def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, card=False, bands=()):
+    """Return a picture and its truth.
+
+    `card`: it is seen beside the plate too, not lit alike. `bands`: coats from left to right in
+    place of the plate's own, by the same phone, film and lamp, at another moment.
+    """
     rng = np.random.default_rng([seed, 20261128])
     name = light or str(rng.choice(list(LIGHTS)))
     lamp = colour.light(LIGHTS.get(name, "D65"))
@@ -97,8 +101,12 @@ def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, ca
     matrix = matrix_of(rng, camera)
     coat, mean, thin = coat_of(rng, kind)
     high, wide = coat.shape
+    if bands:
+        each = np.minimum((np.arange(wide) / wide * len(bands)).astype(int), len(bands) - 1)
+        coat, mean, thin = np.tile(np.array(bands)[each], (high, 1)), float(np.mean(bands)), None
     sides = [one for one in ("left", "right", "top", "bottom") if one != thin]
     side = str(rng.choice(sides)) if strip else None
+    side = "bottom" if bands else side
     depth = rng.uniform(0.075, 0.12)
     y, x = np.mgrid[0:1:90j, 0:1:120j]
     away = {"left": x, "right": 1 - x, "top": y, "bottom": 1 - y}.get(side)
@@ -115,6 +123,8 @@ def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, ca
     if name == "red":
         table = table * [1.0, 0.02, 0.01]
     raw = np.stack([np.interp(thickness, grid, table[:, i]) for i in range(3)], axis=-1)
+    if bands:
+        rng = np.random.default_rng([seed, 9])
     # the card in the mirror, not evenly lit
     falls = 1 + rng.normal(0, 0.12 if by_hand else 0.05) * (x - 0.5)
     falls += rng.normal(0, 0.12 if by_hand else 0.05) * (y - 0.5)

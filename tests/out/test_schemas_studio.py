@@ -31,6 +31,7 @@ ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
     *(
         "judge_coat",
+        "judge_scale",
         "judge_wedge",
         "judge_plate",
         "judge_change",

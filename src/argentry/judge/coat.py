@@ -10,6 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
+from argentry.judge.coat_scale import bent
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver
@@ -58,6 +59,8 @@ class Look:
     card : (x, y, width, height) or None
         A part of the white card that is seen beside the plate: where there is no bare strip, coats
         are compared with it. [px of the picture looked at]
+    scale : ndarray of shape (n, 4) or None
+        The studio's own scale: thickness [nm], and red, green and blue over those of silver.
     """
 
     lights: Mapping[str, Light]
@@ -67,6 +70,7 @@ class Look:
     angle_deg: float = 0.0
     red: bool = False
     card: Line | None = None
+    scale: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -163,6 +167,8 @@ def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
             (weight, beside_silver(GRID_NM, light, angle_deg=look.angle_deg, layer=layer))
             for weight, layer in look.layers
         ]
+        if look.scale is not None:
+            looks = [(weight, bent(one, look.scale)) for weight, one in looks]
         found, evidence = coats(beside, looks, look.expected, doubts)
         if best is None or evidence > best[0]:
             best = evidence, name, found

@@ -76,6 +76,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.plate_seen import PlateSeen
     from argentry.records.answers.ripening_seen import RipeningSeen
+    from argentry.records.answers.scale_seen import ScaleSeen
     from argentry.records.answers.season import Season
     from argentry.records.answers.survey import Survey
     from argentry.records.answers.wedge_seen import WedgeSeen
@@ -97,6 +98,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "coat_colour": ("argentry coat --colour", CoatReport),
         "coat_fit": ("argentry coat --fit", LossyLayer),
         "judge_coat": ("argentry judge coat", CoatSeen),
+        "judge_scale": ("argentry judge scale", ScaleSeen),
         "judge_wedge": ("argentry judge wedge", WedgeSeen),
         "judge_plate": ("argentry judge plate", PlateSeen),
         "judge_ripening": ("argentry judge ripening", RipeningSeen),

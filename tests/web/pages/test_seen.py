@@ -96,6 +96,12 @@ def test_a_coat_is_read_by_its_card_on_the_plates_page_as_by_the_command(host, b
     text = host.get("/plates/W-12").text
     assert one.answer["line"][1:] in text
     assert BY_CARD in text
+    rows = "8,0.9,0.86,0.7 20,0.8,0.6,0.4 40,0.5,0.3,0.3"
+    host.form(f"/seen/{kept.sha256}/coat", **asked, card=",".join(map(str, CARD)), scale=rows)
+    again = judged(book, made.id)[-1]
+    assert again.answer["thickness_nm"] != by_command.thickness_nm
+    none = host.form(f"/seen/{kept.sha256}/coat", plate="W-12", scale="8,1")
+    assert (none.status_code, "it is not a scale" in none.text) == (422, True)
     wrong = host.form(f"/seen/{kept.sha256}/coat", plate="W-12", light="moon")
     assert (wrong.status_code, "is not" in wrong.text) == (422, True)
 

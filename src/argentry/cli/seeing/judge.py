@@ -28,6 +28,7 @@ from argentry.cli.seeing.judge_options import (
 )
 from argentry.cli.seeing.judge_survey import survey
 from argentry.cli.seeing.ripening import ripening
+from argentry.cli.seeing.scale import scale
 from argentry.errors import BadInput
 from argentry.out.wording import percent
 
@@ -60,6 +61,7 @@ def judge() -> None:
 
 judge.add_command(survey)
 judge.add_command(ripening)
+judge.add_command(scale)
 
 
 @judge.command("coat")
@@ -75,6 +77,10 @@ judge.add_command(ripening)
     "--card", metavar="X,Y,W,H",
     help="A part of the white card beside the plate, in pixels: compared with where no strip is "
     "bare; the light must be named.",
+)  # fmt: skip
+@click.option(
+    "--scale", metavar="FILE",
+    help="Your own scale for this phone under this lamp, as 'judge scale' wrote it.",
 )  # fmt: skip
 @click.option("--seconds", type=float, help="Seconds over iodine so far.")
 @click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")
@@ -115,10 +121,12 @@ def coat(
     """
     from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
     from argentry.desk.seeing.picture import four
+    from argentry.desk.seeing.scale import read_scale
 
     now = studio_here(ctx, address, use_learned=use_learned)
     marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
-    asked = AskedCoat(**{**given, **marked})
+    own = None if given["scale"] is None else read_scale(Path(given["scale"]))
+    asked = AskedCoat(**{**given, **marked, "scale": own})
     answer = judge_coat_file(file, asked, now)
     if label is not None:
         from argentry.desk.seeing.kept import keep_answer

@@ -17,6 +17,7 @@ from argentry.desk.seeing.curve import curve_in_book
 from argentry.desk.seeing.kept import keep_judged
 from argentry.desk.seeing.picture import four, numbers, two
 from argentry.desk.seeing.plate import AskedPlate, judge_plate
+from argentry.desk.seeing.scale import scale_of_text
 from argentry.desk.seeing.wedge import AskedWedge, judge_wedge
 from argentry.errors import BadInput
 from argentry.judge.bare_silver import SIDES
@@ -91,6 +92,7 @@ def read_coat(house: House, label: str, sha256: str, fields: Mapping[str, str]) 
     asked = AskedCoat(
         fields.get("light") or None, fields.get("bare") or None,
         seconds=None if seconds is None else seconds[0], card=four("card", fields.get("card")),
+        scale=scale_of_text("scale", fields.get("scale")),
     )  # fmt: skip
     file = picture_file(house.book, sha256)
     answer = judge_coat(file, own.named or sha256, sha256, asked, house.live.now)

@@ -36,6 +36,7 @@ from argentry.trade.spectra import generic
 
 if TYPE_CHECKING:
     from argentry.judge.grey_scale import Line
+    from argentry.judge.plate_edges import Floats
     from argentry.physics.coat.colour import Light
     from argentry.records.instruments import Spectrum
     from argentry.records.studio import Studio
@@ -57,6 +58,7 @@ AGAIN = (
     "The look took {share:.2g} % of the light that the coat needs: {seconds:g} s over iodine again."
 )
 POLISH = "The look took {share:.2g} % of the light that the coat needs: polish it back."
+BEYOND_SCALE = "This coat lies beyond the bands of the scale: there it is told by the model."
 NO_STUDIO = StudioNow()
 
 
@@ -88,6 +90,8 @@ class AskedCoat:
         Of a lamp of one's own: no page may name a file, so that a command alone gives it.
     card : (x, y, width, height) or None
         A part of the white card beside the plate, for want of a bare strip. [px]
+    scale : ndarray of shape (n, 4) or None
+        The studio's own scale, of the same phone under the same lamp.
     """
 
     light: str | None = None
@@ -102,6 +106,7 @@ class AskedCoat:
     open_s: float | None = None
     lamp: Spectrum | None = None
     card: Line | None = None
+    scale: Floats | None = None
 
 
 def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
@@ -159,6 +164,8 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     )
     if seen.by_card:
         made = replace(made, notes=(*made.notes, BY_CARD))
+    if asked.scale is not None and _beyond(seen, asked.scale):
+        made = replace(made, notes=(*made.notes, BEYOND_SCALE))
     if seen.coats:
         made = _with_thickness(made, seen, asked, now.studio)
     else:
@@ -166,6 +173,11 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     if share is None:
         made = replace(made, not_told=(*made.not_told, NotTold(*_no_share(asked))))
     return replace(made, line=line_of(made, asked.seconds, asked.expect is not None))
+
+
+def _beyond(seen: Seen, scale: Floats) -> bool:
+    """Return True where the likeliest coat lies outside the bands of a scale."""
+    return bool(seen.coats) and not scale[0, 0] <= seen.coats[0].thickness_nm <= scale[-1, 0]
 
 
 def _checked(asked: AskedCoat) -> AskedCoat:
@@ -194,6 +206,8 @@ def _checked(asked: AskedCoat) -> AskedCoat:
 
 def _look(asked: AskedCoat, studio: Studio | None) -> Look:
     names = [asked.light] if asked.light in LIGHTS else ["window", "tungsten", "led"]
+    if asked.scale is not None and asked.light is None:
+        names = names[:1]  # the scale bends any light to its own
     lights: dict[str, Light] = {str(name): colour.light(LIGHTS[str(name)]) for name in names}
     red = asked.light == RED
     if asked.lamp is not None:
@@ -206,7 +220,7 @@ def _look(asked: AskedCoat, studio: Studio | None) -> Look:
                 own[key] = getattr(studio.habits, f"interlayer_{key}")
     return Look(
         lights, interlayer.likely(**own), asked.bare, _expected(asked, studio), asked.angle_deg,
-        red=red,
+        red=red, scale=asked.scale,
     )  # fmt: skip
 
 
@@ -226,7 +240,11 @@ def _expected(asked: AskedCoat, studio: Studio | None) -> tuple[float, float] | 
 def _light(asked: AskedCoat, seen: Seen) -> LightOfPicture | None:
     if asked.light is not None:
         return LightOfPicture(asked.light, "said")
-    return None if seen.light is None else LightOfPicture(seen.light, "picture")
+    return (
+        None
+        if seen.light is None or asked.scale is not None
+        else LightOfPicture(seen.light, "picture")
+    )
 
 
 def _with_thickness(

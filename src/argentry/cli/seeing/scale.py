@@ -1,0 +1,69 @@
+"""The command ``argentry judge scale``: a studio's own scale of coats, from a plate in bands."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from argentry.cli.common import console, emit_json, json_option, studio_option, writable
+from argentry.cli.planning.place import learned_options, studio_here
+
+BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f}"
+
+
+@click.command("scale")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option(
+    "--ends", metavar="X1,Y1,X2,Y2", required=True,
+    help="Middles of the first band and the last, in pixels.",
+)  # fmt: skip
+@click.option("--nm", metavar="NM,NM,...", help="The coat of each band in nanometres, in order.")
+@click.option(
+    "--seconds", metavar="S,S,...",
+    help="In place of --nm: the seconds of each band over your iodine.",
+)  # fmt: skip
+@click.option("--bare", metavar="EDGE", help="Edge with the bare strip: left, right, top, bottom.")
+@click.option("--to", metavar="FILE", help="Write the scale to this CSV, for 'judge coat --scale'.")
+@studio_option
+@json_option
+@learned_options
+@click.pass_context
+def scale(
+    ctx: click.Context,
+    /,
+    file: Path,
+    ends: str,
+    nm: str | None,
+    seconds: str | None,
+    bare: str | None,
+    to: str | None,
+    address: str | None,
+    *,
+    use_learned: bool,
+    as_json: bool,
+) -> None:
+    """Read your own scale of coats from a plate fumed in bands, 3 to 30 alike wide.
+
+    Photograph it as you photograph coats: a white card in the mirror, a strip of bare silver in
+    view. The scale holds for this phone under this lamp.
+    """
+    from argentry.desk.seeing.picture import four, numbers
+    from argentry.desk.seeing.scale import AskedScale, judge_scale_file, scale_csv
+
+    places = four("--ends", ends)
+    assert places is not None
+    asked = AskedScale(places, numbers("--nm", nm), numbers("--seconds", seconds), bare)
+    target = writable("--to", to)
+    studio = studio_here(ctx, address, use_learned=use_learned).studio if nm is None else None
+    answer = judge_scale_file(file, asked, studio)
+    if target is not None:
+        target.write_text(scale_csv(answer), encoding="utf-8")
+    if as_json:
+        emit_json(answer)
+        return
+    console().print(answer.line, markup=False, style="bold")
+    for one in answer.bands:
+        console().print(BAND.format(one=one), markup=False)
+    for note in (*answer.cautions, *answer.notes):
+        console().print(note, markup=False)
