@@ -2,8 +2,7 @@
 
 import numpy as np
 
-from argentry.judge.coat import Look, see_coat
-from argentry.judge.coat_scale import band_colours
+from argentry.judge.coat import Look, band_colours, see_coat
 from argentry.physics.coat import colour, interlayer
 from benchmarks.seeing.scene import LIGHTS, scene
 

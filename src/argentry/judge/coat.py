@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.judge.bare_silver import bare_strip, is_red
-from argentry.judge.coat_map import GRID_NM, Coat, coats, smoothed
-from argentry.judge.coat_scale import bent
+from argentry.judge.bare_silver import CLIPPED, bare_strip, is_red
+from argentry.judge.coat_map import GRID_NM, Coat, bent, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver
@@ -31,7 +30,9 @@ COLUMNS, ROWS, FIELD_PX = 16, 12, 12
 RED_LIGHT = "under red light only one colour is left: no thickness can be told"
 DARK = "too little of the plate mirrors the card: hold the card so that it fills the plate"
 BLOWN = "the plate is overexposed: take it again with one stop less light"
+OUTSIDE = "band {number} does not lie in the picture"
 LEAST_SEEN = 40  # fields
+AROUND = 0.2  # of the way from band to band that is read about a middle, to each side
 LEAST_CARD_PX = 100
 NO_CARD = "the card that is marked lies outside the picture or is too small"
 NAME_LIGHT = "without a bare strip the light must be named: a warmer lamp looks like another coat"
@@ -141,6 +142,51 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     beside = np.where((seen & ~blown)[..., None], fields / bare, np.nan)
     found = Seen(corners, strip=None if isinstance(strip, str) else strip, by_card=by_card)
     return _told(found, beside, look)
+
+
+def band_colours(
+    picture: NDArray[np.uint8], ends: Line, count: int, bare: str | None
+) -> tuple[Floats, Floats] | str:
+    """Return the colours of bands beside bare silver and the plate's corners, or why not.
+
+    Parameters
+    ----------
+    picture : ndarray, shape (height, width, 3)
+        8-bit sRGB, upright.
+    ends : (x1, y1, x2, y2)
+        Middles of the first band and the last. [px]
+    count : int
+        How many bands there are, alike wide. [1]
+    bare : str or None
+        The plate's edge with bare silver; None: to be found.
+
+    Returns
+    -------
+    (ndarray of shape (count, 3), ndarray of shape (4, 2)) or str
+        Red, green and blue over those of bare silver [1], and the corners [px].
+    """
+    linear = colour.from_srgb_bytes(picture)
+    corners = plate_corners(linear)
+    if corners is None:
+        return NOT_FOUND
+    strip = bare_strip(
+        straightened(linear, corners, ROWS * FIELD_PX * 2, COLUMNS * FIELD_PX * 2), bare
+    )
+    if isinstance(strip, str):
+        return strip
+    xs, ys = (np.linspace(ends[axis], ends[axis + 2], count) for axis in (0, 1))
+    around = max(2, int(AROUND * np.hypot(xs[1] - xs[0], ys[1] - ys[0])))
+    found = []
+    places = np.stack([xs, ys], axis=1).round().astype(int).tolist()
+    for number, (x, y) in enumerate(places, 1):
+        part = linear[max(0, y - around) : y + around + 1, max(0, x - around) : x + around + 1]
+        if not part.size:
+            return OUTSIDE.format(number=number)
+        own = np.median(part.reshape(-1, 3), axis=0)
+        if (own >= trade.value("seeing", "clipped_level")).any():
+            return CLIPPED
+        found.append(own / strip.rgb)
+    return np.array(found), corners
 
 
 def _by_card(linear: Floats, look: Look) -> Floats | str:

@@ -27,6 +27,7 @@ GRID_NM.flags.writeable = False
 _CURVES = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of the curve's doubt, in standard deviations
 _Z80 = 1.2816
 _LEAST_WEIGHT = 0.01
+_DARKEST = 1e-3  # of a colour beside silver's
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,27 @@ def coats(
     made = [Coat(*(o.thickness_nm, o.low_nm, o.high_nm), o.weight / total, o.fields_nm)
             for o in made]  # fmt: skip
     return sorted(made, key=lambda one: -one.weight), evidence
+
+
+def bent(look: Floats, bands: Floats) -> Floats:
+    """Return the colours of coats on `GRID_NM` as the studio's own scale has them.
+
+    Bands of known coats on one plate, by one phone under one lamp, bend the model of film, camera
+    and lamp to what that pair shows: between two bands by both, beyond them by the nearest.
+
+    Parameters
+    ----------
+    look : ndarray, shape (251, 3)
+        By the model: red, green and blue over those of bare silver. [1]
+    bands : ndarray, shape (n, 4)
+        Thickness, rising [nm], and the same three of each band.
+    """
+    nm, seen = bands[:, 0], np.log(np.maximum(bands[:, 1:], _DARKEST))
+    model = np.log(np.maximum(look, _DARKEST))
+    off = [
+        np.interp(GRID_NM, nm, seen[:, k] - np.interp(nm, GRID_NM, model[:, k])) for k in range(3)
+    ]
+    return np.asarray(np.exp(model + np.stack(off, axis=1)))
 
 
 def _parts(log: Floats) -> tuple[Floats, Floats]:

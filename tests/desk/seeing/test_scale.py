@@ -14,8 +14,7 @@ from argentry.cli.main import cli
 from argentry.desk.seeing import scale as own
 from argentry.desk.seeing.coat import BEYOND_SCALE, AskedCoat, judge_coat_file
 from argentry.errors import BadInput
-from argentry.judge.coat_map import GRID_NM
-from argentry.judge.coat_scale import bent
+from argentry.judge.coat_map import GRID_NM, bent
 from argentry.out.schemas import schema
 from argentry.records.plain import plain
 

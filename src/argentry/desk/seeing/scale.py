@@ -17,7 +17,7 @@ from argentry.desk.seeing.picture import (
 )
 from argentry.errors import BadInput, check_range
 from argentry.judge.bare_silver import SIDES
-from argentry.judge.coat_scale import band_colours
+from argentry.judge.coat import band_colours
 from argentry.needs.named_files.columns import read_columns
 from argentry.needs.over_iodine import box_today
 from argentry.physics.vapour import fuming
