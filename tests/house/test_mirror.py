@@ -30,6 +30,7 @@ TESTED_BY = {
     "desk/seeing/test_blur.py": ["desk/seeing/curve.py"],
     "judge/test_ripening.py": ["judge/red_looks.py"],
     "desk/seeing/test_ripening.py": ["cli/seeing/ripening.py"],
+    "desk/seeing/test_scale.py": ["cli/seeing/scale.py"],
     "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
