@@ -14,6 +14,7 @@ from benchmarks.seeing.plate_scene import plate_scene
 from click.testing import CliRunner
 
 from argentry.cli.main import cli
+from argentry.desk.seeing.kept import VERSION
 from argentry.desk.seeing.many import COLUMNS, _files, survey
 from argentry.desk.seeing.plate import AskedPlate, judge_plate_file
 from argentry.errors import BadInput
@@ -60,7 +61,7 @@ def test_each_file_has_a_row_in_order_and_says_what_a_single_look_says(folder, w
     assert (found.files, found.judged, found.known) == (6, 6, 0)
     row, alone = rows(table)[1], judge_plate_file(folder / "a1.jpg", ASKED)
     assert (row["sha256"], row["line"], row["asked"]) == (
-        alone.sha256, alone.line, "version 3; size quarter",
+        alone.sha256, alone.line, f"version {VERSION}; size quarter",
     )  # fmt: skip
     assert float(row["rim_mm"]) == alone.rim_mm
     assert row["findings"].split("; ") == [f"{one.key} {one.odds}" for one in alone.defects]
