@@ -143,7 +143,7 @@ def test_nothing_at_all():
     assert told.causes == ()
     assert told.plates == told.failures == 0
     assert not told.enough_plates
-    assert "nothing to explain" in told.words
+    assert told.words == "No plate has failed so far: nothing to explain."
 
 
 def test_all_fine_and_all_lost():

@@ -46,6 +46,8 @@ OTHER_WORD = "other than {word}"
 MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
 RANGE = (0.1, 0.9)  # holds four chances in five
+NONE_FAILED = "No plate of {plates} has failed so far: nothing to explain."
+NO_PLATE = "No plate has failed so far: nothing to explain."
 
 
 @dataclass(frozen=True)
@@ -351,7 +353,7 @@ def _row_words(*, named: bool, told: bool, judged: bool, probability: float) -> 
 
 def _words(rows: Sequence[StudioCause], plates: int, failures: int, *, enough: bool) -> str:
     if not failures:
-        return "No failed plate among {plates}: nothing to explain.".format(plates=plates)
+        return (NONE_FAILED if plates else NO_PLATE).format(plates=plates)
     if not enough or failures < trade.value("causes", "faults_to_name"):
         return (
             "Too few plates to tell: {failures} failed of {plates}. "
