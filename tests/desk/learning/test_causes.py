@@ -88,7 +88,7 @@ def ask_everything(gathered):
 def test_no_plate_at_all():
     told = ask_everything(shelf([]))
     assert told["why"].enough_plates is False
-    assert "No failed plate among 0" in told["why"].words
+    assert "No plate has failed so far" in told["why"].words
     assert told["learned"].odds.mostly_prior is True
     assert told["next"].mostly_prior is True
     assert told["need"].mostly_prior is True
