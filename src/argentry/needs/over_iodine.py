@@ -179,6 +179,22 @@ def back_over_iodine_s(studio: Studio | None) -> float:
     return trade.value("steps", "reset_seconds") if own is None else own
 
 
+def coat_after(box: BoxToday, seconds: float) -> float:
+    """Return the coat that some seconds over iodine give bare silver, as the box stands. [nm].
+
+    Parameters
+    ----------
+    box : BoxToday
+        The box.
+    seconds : float
+        Over iodine. [s]
+    """
+    grown = fuming.thickness_after(
+        seconds, **box.geometry, film_resistance=box.film_resistance, rested=box.rested
+    )
+    return float(grown)
+
+
 def grown_back(box: BoxToday, seconds: float) -> Range:
     """Return the coat that some seconds back over iodine add after a look at the plate. [nm].
 

@@ -109,7 +109,8 @@ def _plate(
 ) -> PlateSoFar:
     steps = {step.key: step for step in plate.steps}
     # a reading by hand comes after the look and goes before it
-    over, broken = _over(plate), _broken_off(plate)
+    over = _over(plate)
+    broken = _broken_off(plate, over)
     fed = _fed(steps, _Bench(over, plate.id, read, studio, _zone(state)))
     known = _looked_at(steps, plate.id, looks) | {c: v for c, v in fed.items() if c not in broken}
     answers = _answers(plate)
@@ -213,11 +214,10 @@ def _over(plate: PlateState) -> dict[str, StepState]:
     return over
 
 
-def _broken_off(plate: PlateState) -> tuple[str, ...]:
+def _broken_off(plate: PlateState, over: Mapping[str, StepState]) -> tuple[str, ...]:
     """Return the columns of the lengths of steps that giving the plate up kept from their end."""
     if plate.state != "abandoned":
         return ()
-    over = _over(plate)
     short = {s.key for s in plate.steps if s.key not in over and s.state != "skipped"}
     feeds = (feed for rule in trade_steps() if rule.key in short for feed in rule.feeds)
     return tuple(dict.fromkeys(feed.column for feed in feeds if feed.how in (*UNIT_S, "end")))

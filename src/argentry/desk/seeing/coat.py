@@ -10,19 +10,17 @@ import numpy as np
 
 from argentry import trade
 from argentry.book.pictures.kept import clean_name
-from argentry.desk.seeing.picture import check_place, opened, sha256_of_named, shrunk
+from argentry.desk.seeing.picture import check_edge, check_place, opened, sha256_of_named, shrunk
 from argentry.desk.seeing.words import line_of, seconds_more
 from argentry.errors import BadInput, check_range
-from argentry.judge.bare_silver import SIDES
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
 from argentry.needs.named_files.spectra import read_spectrum
-from argentry.needs.over_iodine import box_today
+from argentry.needs.over_iodine import box_today, coat_after
 from argentry.physics.coat import colour, interlayer
 from argentry.physics.coat.coat_words import colour_word
 from argentry.physics.coat.film import relative_coat_speed
 from argentry.physics.lights.lamp import violet_w_m2_per_klx
-from argentry.physics.vapour import fuming
 from argentry.records.answers.coat_seen import (
     CoatMap,
     CoatSeen,
@@ -48,7 +46,6 @@ BY_CARD = "Compared with the card for want of a bare strip: the doubt is wider."
 LONGEST_S = 3600  # over iodine, and open to a look
 NOT_A_LIGHT, USE_LIGHT = "{light!r} is not a light known here", "use {lights}"
 OR_A_FILE = "use {lights}, a generic lamp, or a file of two columns: nm and power"
-NOT_A_SIDE, USE_SIDE = "{side!r} is not an edge", "use left, right, top or bottom"
 NO_MAP = ("thickness_nm", "map", "edges_nm", "thin_edge", "more_seconds")
 NO_SHARE = ("light_taken_share", "the light was not named")
 NO_LUX = ("light_taken_share", "how bright the lamp of your own was is not known: give --lux")
@@ -188,8 +185,7 @@ def _checked(asked: AskedCoat) -> AskedCoat:
             "--light", NOT_A_LIGHT.format(light=asked.light[:40]),
             USE_LIGHT.format(lights=", ".join(lights)),
         )  # fmt: skip
-    if asked.bare is not None and asked.bare not in SIDES:
-        raise BadInput("--bare", NOT_A_SIDE.format(side=asked.bare[:40]), USE_SIDE)
+    check_edge("--bare", asked.bare)
     check_range("--angle", asked.angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
     high = trade.value("film", "thickness_high_nm")
     if asked.expect is not None:
@@ -228,12 +224,7 @@ def _expected(asked: AskedCoat, studio: Studio | None) -> tuple[float, float] | 
     """Return the coat expected: as said, else by the seconds so far in the studio's box."""
     if asked.expect is not None or asked.seconds is None or studio is None:
         return asked.expect
-    box = box_today(studio, asked.box_c)
-    nm = float(
-        fuming.thickness_after(
-            asked.seconds, **box.geometry, film_resistance=box.film_resistance, rested=box.rested
-        )
-    )
+    nm = coat_after(box_today(studio, asked.box_c), asked.seconds)
     return nm, 1.0 + trade.value("seeing", "clock_sd_share") * nm
 
 

@@ -16,6 +16,7 @@ from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
 from argentry.book.pictures.reading import read_picture
 from argentry.errors import BadInput, check_range
 from argentry.files import read_file
+from argentry.judge.bare_silver import SIDES
 from argentry.records.answers.seen import PlateInPicture
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ NOT_FOUR = "{text!r} is not two places in the picture"
 NOT_TWO = "{text!r} is not a place in the picture"
 AS_TWO = "write two numbers in pixels, as 120,300"
 AS_FOUR = "write four numbers in pixels, as 120,300,940,310"
+NOT_AN_EDGE, USE_EDGES = "{edge!r} is not an edge", "use left, right, top or bottom"
 TOO_FEW_GREYS = "{count} densities do not make a grey scale"
 GIVE_GREYS = "give at least 3, the lightest patch first"
 DARKENS, LIGHTEST_FIRST = "the densities do not rise", "write the lightest patch first"
@@ -169,6 +171,18 @@ def check_place(where: str, numbers_px: Sequence[float] | None) -> None:
     """
     for one in numbers_px or ():
         check_range(where, one, 0.0, float(MOST_SIDE), "px")
+
+
+def check_edge(where: str, edge: str | None) -> None:
+    """Refuse an edge that a plate does not have; None is one that nobody named.
+
+    Raises
+    ------
+    BadInput
+        If there is no such edge.
+    """
+    if edge is not None and edge not in SIDES:
+        raise BadInput(where, NOT_AN_EDGE, USE_EDGES, edge=edge[:40])
 
 
 def grey_densities(greys: tuple[float, ...] | None) -> tuple[float, ...]:

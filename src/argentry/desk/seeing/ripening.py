@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.seeing.picture import check_place, opened, sha256_of_named, shrunk
+from argentry.desk.seeing.picture import check_edge, check_place, opened, sha256_of_named, shrunk
 from argentry.errors import BadInput, check_range
-from argentry.judge.bare_silver import SIDES
 from argentry.judge.red_looks import red_looks
 from argentry.judge.ripening import ripeness
 from argentry.needs.development_time import development_dose
@@ -62,7 +61,6 @@ NOT_EACH, GIVE_EACH = (
 NOT_LATER, IN_TIME = "the light does not grow from picture to picture", "give them in order of time"
 NO_DOSE, GIVE_DOSE = "the light so far is not known", "give --begun and --at, or --dose"
 TOO_MANY, FEWER = "{count} pictures are too many", "give at most {most}"
-NOT_AN_EDGE, USE_EDGES = "{edge!r} is not an edge", "use left, right, top or bottom"
 
 
 @dataclass(frozen=True)
@@ -241,8 +239,7 @@ def _doses(asked: AskedRipening, light: RedLight | None, count: int) -> Floats:
     """Return the light behind the filter until each picture, checked. [J/m2]."""
     if not 1 <= count <= MOST_LOOKS:
         raise BadInput("FILE", TOO_MANY, FEWER, count=count, most=MOST_LOOKS)
-    if asked.bare is not None and asked.bare not in SIDES:
-        raise BadInput("--bare", NOT_AN_EDGE, USE_EDGES, edge=asked.bare)
+    check_edge("--bare", asked.bare)
     check_place("--middle", asked.middle)
     where, given = ("--dose", asked.doses_kj_m2) if light is None else ("--at", asked.minutes)
     if given is None:

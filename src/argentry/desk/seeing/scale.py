@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.seeing.picture import (
+    check_edge,
     check_place,
     numbers,
     opened,
@@ -16,11 +17,9 @@ from argentry.desk.seeing.picture import (
     shrunk,
 )
 from argentry.errors import BadInput, check_range
-from argentry.judge.bare_silver import SIDES
 from argentry.judge.coat import band_colours
 from argentry.needs.named_files.columns import read_columns
-from argentry.needs.over_iodine import box_today
-from argentry.physics.vapour import fuming
+from argentry.needs.over_iodine import box_today, coat_after
 from argentry.records.answers.scale_seen import ScaleBand, ScaleSeen
 from argentry.records.answers.seen import NotTold
 
@@ -43,7 +42,6 @@ ROWS = (
 NOT_BANDS, GIVE_BANDS = "3 to 30 different bands are needed", "give one value for each band"
 NO_BANDS, SAY_BANDS = "the coats of the bands are not known", "give --nm, or --seconds in a studio"
 NO_SCALE, MARK = "no band was read", "mark the middles of the first and last band, bare silver seen"
-NOT_A_SIDE, USE_SIDE = "{side!r} is not an edge", "use left, right, top or bottom"
 
 
 @dataclass(frozen=True)
@@ -78,8 +76,7 @@ def judge_scale_file(file: Path, asked: AskedScale, studio: Studio | None = None
     """
     nm = _coats(asked, studio)
     check_place("--ends", asked.ends)
-    if asked.bare is not None and asked.bare not in SIDES:
-        raise BadInput("--bare", NOT_A_SIDE, USE_SIDE, side=asked.bare[:40])
+    check_edge("--bare", asked.bare)
     picture = opened(file, file.name, sha256_of_named(file), LOOKED_AT_PX)
     ends = shrunk(asked.ends, picture.scale)
     assert ends is not None
@@ -100,12 +97,7 @@ def _coats(asked: AskedScale, studio: Studio | None) -> tuple[float, ...]:
     nm = asked.nm
     if nm is None and asked.seconds is not None and studio is not None:
         box = box_today(studio, None)
-        nm = tuple(
-            float(fuming.thickness_after(
-                one, **box.geometry, film_resistance=box.film_resistance, rested=box.rested
-            ))
-            for one in asked.seconds
-        )  # fmt: skip
+        nm = tuple(coat_after(box, one) for one in asked.seconds)
     if nm is None:
         raise BadInput("--nm", NO_BANDS, SAY_BANDS)
     for one in nm:
