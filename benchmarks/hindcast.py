@@ -81,7 +81,7 @@ class Told(NamedTuple):
 
 def year_as_it_was(there: tuple[Any, ...] = GREENSBORO) -> Weather:
     """Return the hours of the file as measured hours of one calendar year."""
-    from argentry.desk.weather import read_weather
+    from argentry.keeping.weather import read_weather
 
     name, _, _, behind = there
     typical = read_weather(Path(str(files("pvlib"))) / "data" / name, None)

@@ -20,8 +20,8 @@ UNITS = ("g", "g", "g", "piece", "g", "g", "L", "m", "piece", "mL", "piece", "mL
 
 def _fill(folder: Path) -> None:
     """Give the studio lots of every material, half of them old, and baths in use and gone."""
-    from argentry.desk.stock.baths import discard_bath, new_bath, use_bath
-    from argentry.desk.stock.lots import new_lot, use_stock
+    from argentry.keeping.stock.baths import discard_bath, new_bath, use_bath
+    from argentry.keeping.stock.lots import new_lot, use_stock
     from argentry.records.plate import LotFacts
 
     for number in range(LOTS):
@@ -49,7 +49,7 @@ def run() -> Iterator[tuple[str, str]]:
     import httpx
 
     from argentry.book.open import open_book
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
     from argentry.web.app import create_app
     from argentry.web.settings import Settings
 

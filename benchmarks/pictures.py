@@ -32,7 +32,7 @@ CHILD = """
 import json, sys
 from benchmarks.pictures import cpu, peaks
 from pathlib import Path
-import argentry.desk.seeing.{module} as desk
+import argentry.keeping.seeing.{module} as desk
 files = [Path(one) for one in sys.argv[1:]]
 began = cpu()
 desk.{call}
@@ -43,8 +43,8 @@ SURVEY = """
 import json, os, signal, sys
 from pathlib import Path
 from benchmarks.pictures import peaks
-from argentry.desk.seeing.many import survey
-from argentry.desk.seeing.plate import AskedPlate
+from argentry.keeping.seeing.many import survey
+from argentry.keeping.seeing.plate import AskedPlate
 
 def progress(done, count):
     if done == int(sys.argv[4]):

@@ -98,8 +98,8 @@ def _serve(folder: Path, port: int) -> None:
     from argentry.demo.write import write_demo
     from argentry.desk.bench.replan import plan_body
     from argentry.desk.bench.run import open_run
-    from argentry.desk.clock import steady_clock
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.clock import steady_clock
+    from argentry.keeping.studio import load_studio
     from argentry.web.app import create_app
     from argentry.web.replanner import Replanner
     from argentry.web.settings import Settings

@@ -21,17 +21,17 @@ from argentry.book.open import open_book
 from argentry.demo.write import write_demo
 from argentry.demo.year import invented_year
 from argentry.desk.bench.run import add_events, open_run, state
-from argentry.desk.clock import SteadyClock
-from argentry.desk.plates.grades import grade_plate
-from argentry.desk.plates.plates import new_plates, note_work
-from argentry.desk.plates.wear import list_wear
 from argentry.desk.readings.by_hand import note_reading
-from argentry.desk.stock.baths import discard_bath, list_baths, new_bath
-from argentry.desk.stock.corrections import weigh_lot
-from argentry.desk.stock.cost import Cost, cost
-from argentry.desk.stock.lots import new_lot, use_stock
-from argentry.desk.stock.orders import stock_needs
-from argentry.desk.studio import load_studio
+from argentry.keeping.clock import SteadyClock
+from argentry.keeping.plates.grades import grade_plate
+from argentry.keeping.plates.plates import new_plates, note_work
+from argentry.keeping.plates.wear import list_wear
+from argentry.keeping.stock.baths import discard_bath, list_baths, new_bath
+from argentry.keeping.stock.corrections import weigh_lot
+from argentry.keeping.stock.cost import Cost, cost
+from argentry.keeping.stock.lots import new_lot, use_stock
+from argentry.keeping.stock.orders import stock_needs
+from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import LotFacts
 from benchmarks.played_clock import Clock, played

@@ -199,11 +199,11 @@ def figures(house: dict[str, Module]) -> str:
     whole: Counter[str] = Counter()
     for module in house.values():
         whole[module.room] += module.lines
-    most = max(every, key=lambda folder: every[folder][0])
+    most = max(whole, key=lambda room: whole[room])
     graph = {module.name: module.imports for module in house.values()}
     told = (
         f"{total:,} lines of Python in {files} files; the largest folder is `{most}` with "
-        f"{100 * every[most][0] / total:.1f} % of them. Circles of imports: {len(circles(graph))}. "
+        f"{100 * whole[most] / total:.1f} % of them. Circles of imports: {len(circles(graph))}. "
         f"Public functions that return `dict[str, Any]`: {len(loose_answers(house))}."
     )
     out = [
@@ -280,7 +280,7 @@ class Walk:
 
 
 def _studio_made(folder: str) -> None:
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
 
     place = {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"}
     new_studio(Path(folder) / "studio", place)

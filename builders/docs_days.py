@@ -15,7 +15,7 @@ from PIL import Image
 
 from argentry.day.plan import make_day
 from argentry.demo.write import write_demo
-from argentry.desk.studio import load_studio
+from argentry.keeping.studio import load_studio
 from argentry.out.day.sheet_pdf import day_pictures
 from argentry.records.weather import Weather
 

@@ -27,10 +27,10 @@ from benchmarks.seeing.plate_scene import plate_scene  # noqa: E402
 from benchmarks.seeing.scene import scene  # noqa: E402
 from benchmarks.seeing.wedge_scene import wedge_scene  # noqa: E402
 
-from argentry.desk.seeing.change import AskedChange, judge_change_files  # noqa: E402
-from argentry.desk.seeing.coat import AskedCoat, judge_coat_file  # noqa: E402
-from argentry.desk.seeing.plate import AskedPlate, judge_plate_file  # noqa: E402
-from argentry.desk.seeing.wedge import AskedWedge, judge_wedge_file  # noqa: E402
+from argentry.keeping.seeing.change import AskedChange, judge_change_files  # noqa: E402
+from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file  # noqa: E402
+from argentry.keeping.seeing.plate import AskedPlate, judge_plate_file  # noqa: E402
+from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge_file  # noqa: E402
 from argentry.out.plates.seen_pictures import marked_picture, marks_of  # noqa: E402
 from argentry.records.plain import plain  # noqa: E402
 

@@ -9,7 +9,7 @@ A mutant is killed when a test fails, or does not end within the bound, and the 
 and ends in time without the change. A change whose line is gone or that does not parse is not
 tried and counts on neither side.
 
-    python builders/mutants.py --seed 8 --count 40 plan learn book desk
+    python builders/mutants.py --seed 8 --count 40 plan learn book desk keeping
     python builders/mutants.py --seed 10 --count 80 physics --by physics --by outside
     python builders/mutants.py --again survivors.jsonl      # the same changes, after better tests
 """
@@ -388,7 +388,7 @@ def judge(mutant: Mutant, tree: Path, reach: Reach, far: int, bound_s: int) -> s
 def main() -> None:
     """Draw, try and report."""
     asked = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
-    asked.add_argument("folders", nargs="*", default=["plan", "learn", "book", "desk"])
+    asked.add_argument("folders", nargs="*", default=["plan", "learn", "book", "desk", "keeping"])
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--count", type=int, default=40)
     asked.add_argument("--jobs", type=int, default=1)

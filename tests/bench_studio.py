@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from argentry.desk.bench import run as bench
-from argentry.desk.clock import steady_clock
+from argentry.keeping.clock import steady_clock
 from argentry.records.ids import new_id
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
 from argentry.records.studio import Hours, Room, Site, Studio, Water

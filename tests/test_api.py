@@ -39,7 +39,7 @@ def test_the_notebook_of_the_docs_says_what_it_does():
 
 
 def test_a_day_is_planned_from_a_studio(tmp_path):
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
 
     new_studio(tmp_path / "studio", {})
     studio = argentry.load_studio(tmp_path / "studio")
@@ -49,7 +49,7 @@ def test_a_day_is_planned_from_a_studio(tmp_path):
 
 
 def test_what_is_wished_of_one_day_is_asked_with_plain_values(tmp_path):
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
 
     new_studio(tmp_path / "studio", {})
     studio = argentry.load_studio(tmp_path / "studio")

@@ -19,7 +19,7 @@ from tests.power.storm import until_ready
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 from argentry.cli.bench.serve import serve
-from argentry.desk import clock
+from argentry.keeping import clock
 
 if TYPE_CHECKING:
     from datetime import tzinfo

@@ -149,7 +149,7 @@ def demo():
     """The demo's studio and what its year of plates has taught."""
     from argentry.demo.write import write_demo
     from argentry.desk.numbers.studio_numbers import day_numbers
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     folder = Path(tempfile.mkdtemp(prefix="argentry-judge-")) / "studio"
     write_demo(folder)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from argentry.desk.seeing.blur import blur_of
+from argentry.keeping.seeing.blur import blur_of
 from benchmarks.seeing import plate_other
 from benchmarks.seeing.plate import seen_of
 from benchmarks.seeing.plate_scene import plate_scene

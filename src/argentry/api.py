@@ -25,10 +25,10 @@ from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds as odds
 from argentry.desk.numbers.makings import gather
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.studio import load_studio
-from argentry.desk.weather import read_weather
 from argentry.desk.wishes import plan_day as plan_wished
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio
+from argentry.keeping.weather import read_weather
 from argentry.needs import develop as development
 from argentry.needs import expose as exposure
 from argentry.needs import fume as fuming

@@ -22,8 +22,8 @@ from schemathesis.specs.openapi.checks import (
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.desk import house, runs
-from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
+from argentry.keeping.studio import new_studio
 from argentry.web.app import create_app
 
 CHECKS = [

@@ -6,7 +6,7 @@ import pytest
 from benchmarks.stock_world import STEPS
 from benchmarks.stock_year import play, told_and_spent
 
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 
 
 def plate(grade, coat_nm, stages=5, size="quarter"):

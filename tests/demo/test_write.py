@@ -22,9 +22,9 @@ from argentry.demo.plate_story import fact, within
 from argentry.demo.studio import invented_studio
 from argentry.demo.write import plates_text, truth_text, write_demo
 from argentry.demo.year import invented_year
-from argentry.desk.studio import check_studio, load_studio
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import column_names, columns, defect_stages, read_cell
+from argentry.keeping.studio import check_studio, load_studio
 from argentry.physics.lights.sun import horizon_elevation_deg, sun_path
 from argentry.physics.vapour.fuming import seconds_to_thickness
 from argentry.records.plate import STAGES

@@ -21,11 +21,11 @@ from argentry.book.plates import plates
 from argentry.book.readings import count_readings
 from argentry.cli.main import main
 from argentry.desk.bench import run as bench
-from argentry.desk.clock import steady_clock
 from argentry.desk.house import open_house
 from argentry.desk.readings.at_house import add_reading, latest_readings
 from argentry.desk.runs import add_events, open_planned_run, run_answer
 from argentry.exchange.archive.archive import export_book, import_archive
+from argentry.keeping.clock import steady_clock
 from argentry.records.ids import new_id
 
 _spec = spec_from_file_location("argentry_stores", Path(__file__).parents[1] / "stores.py")

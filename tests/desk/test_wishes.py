@@ -15,9 +15,9 @@ from argentry.book.open import open_book
 from argentry.cli.main import main
 from argentry.day.plan import make_day
 from argentry.desk import house
-from argentry.desk.studio import load_studio, new_studio
 from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio, new_studio
 from argentry.out.day.wished import wished_line
 from argentry.records.instruments import Lamp
 from argentry.records.plain import plain

@@ -74,8 +74,8 @@ def test_circles_are_found(builder):
 
 def test_no_folder_holds_too_much(builder, house):
     every = builder.folders(house)
-    total = sum(lines for lines, _ in every.values())
-    assert {f for f, (lines, _) in every.items() if lines > LARGEST_SHARE * total} == set()
+    rooms = Counter(one.room for one in house.values() for _ in range(one.lines))
+    assert {room for room, lines in rooms.items() if lines > LARGEST_SHARE * rooms.total()} == set()
     assert {f for f, (_, files) in every.items() if files > MOST_FILES} == set()
 
 

@@ -27,27 +27,27 @@ TESTED_BY = {
     ],
     "judge/test_change.py": ["judge/register.py"],
     "judge/test_marked_edge.py": ["judge/edge_blur.py"],
-    "desk/seeing/test_blur.py": ["desk/seeing/curve.py"],
+    "keeping/seeing/test_blur.py": ["keeping/seeing/curve.py"],
     "judge/test_ripening.py": ["judge/red_looks.py"],
-    "desk/seeing/test_ripening.py": ["cli/seeing/ripening.py"],
-    "desk/seeing/test_scale.py": ["cli/seeing/scale.py"],
-    "desk/stock/test_baths.py": ["desk/stock/known_baths.py"],
+    "keeping/seeing/test_ripening.py": ["cli/seeing/ripening.py"],
+    "keeping/seeing/test_scale.py": ["cli/seeing/scale.py"],
+    "keeping/stock/test_baths.py": ["keeping/stock/known_baths.py"],
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
-    "desk/seeing/test_coat.py": ["desk/seeing/kept.py", "desk/seeing/words.py"],
+    "keeping/seeing/test_coat.py": ["keeping/seeing/kept.py", "keeping/seeing/words.py"],
     "exchange/sheets/test_file.py": ["exchange/sheets/tame.py"],
-    "desk/seeing/test_condition.py": [
+    "keeping/seeing/test_condition.py": [
         "out/plates/condition_sheet.py", "out/sheet_parts.py", "records/answers/condition.py",
     ],
-    "desk/seeing/test_many.py": [
+    "keeping/seeing/test_many.py": [
         "cli/seeing/judge_survey.py", "cli/seeing/judge_options.py", "exchange/sheets/growing.py",
         "exchange/sheets/parquet.py", "records/answers/survey.py",
     ],
-    "desk/seeing/test_wedge.py": ["desk/seeing/picture.py"],
+    "keeping/seeing/test_wedge.py": ["keeping/seeing/picture.py"],
     "web/pages/test_seen.py": [
         "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],
     "pages/test_look_at_coat.py": ["desk/bench/looks.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
-    "desk/plates/test_pictures.py": ["book/pictures/kept.py"],
+    "keeping/plates/test_pictures.py": ["book/pictures/kept.py"],
     "web/pages/test_pictures.py": ["web/uploads.py"],
     "book/care/test_salvage.py": ["book/care/damaged.py"],
     "book/care/test_doctor.py": ["book/care/shape.py", "book/hold.py", "book/care/seal.py"],
@@ -67,7 +67,7 @@ TESTED_BY = {
         "exchange/sheets/layout.py", "trade/notebook.py",
     ],
     "cli/bench/test_bench.py": ["cli/bench/bench_keys.py"],
-    "desk/plates/test_wear.py": ["cli/work/plating.py"],
+    "keeping/plates/test_wear.py": ["cli/work/plating.py"],
     "needs/materials/test_water.py": ["cli/materials/water.py"],
     "cli/test_expose_develop.py": ["cli/work/develop.py", "cli/work/expose.py"],
     "cli/test_learning.py": [
@@ -107,13 +107,13 @@ TESTED_BY = {
         "desk/bench/begin.py", "bench/event_check.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
-    "desk/forecast/test_fetch.py": ["exchange/services/asking.py"],
-    "cli/planning/test_weather.py": ["desk/forecast/states.py"],
-    "desk/forecast/test_readings_first.py": [
+    "keeping/forecast/test_fetch.py": ["exchange/services/asking.py"],
+    "cli/planning/test_weather.py": ["keeping/forecast/states.py"],
+    "keeping/forecast/test_readings_first.py": [
         "desk/bench/as_read.py", "records/weather.py", "sky/weather/whole_day.py",
     ],
     "sky/test_light_read.py": ["sky/meters.py"],
-    "desk/forecast/test_record.py": ["desk/forecast/said.py"],
+    "keeping/forecast/test_record.py": ["keeping/forecast/said.py"],
     "desk/test_wishes.py": ["studio/today.py"],
     "day/test_sitters.py": ["day/appointments.py"],
     "day/test_plan.py": [
@@ -128,13 +128,13 @@ TESTED_BY = {
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
         "desk/numbers/studio_numbers.py",
     ],
-    "desk/plates/test_makings.py": [
-        "desk/plates/grades.py", "desk/plates/mistakes.py", "desk/plates/plates.py",
+    "keeping/plates/test_makings.py": [
+        "keeping/plates/grades.py", "keeping/plates/mistakes.py", "keeping/plates/plates.py",
         "desk/pages/making_of_run.py", "desk/pages/plate_record.py",
     ],
-    "desk/stock/test_lots.py": ["desk/book.py"],
+    "keeping/stock/test_lots.py": ["keeping/book.py"],
     "desk/test_book_journey.py": [
-        "desk/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
+        "keeping/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
         "desk/runs.py",
     ],
     "cli/materials/test_recipe.py": ["needs/recipe.py"],

@@ -10,7 +10,6 @@ from benchmarks.seeing.plate_scene import GREYS, plate_scene
 from PIL import Image, ImageFilter
 
 from argentry import trade
-from argentry.desk.seeing.blur import SOFT_COPY, blur_of
 from argentry.judge import plate as seeing
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
@@ -18,6 +17,7 @@ from argentry.judge.plate_edges import NOT_FOUND
 from argentry.judge.scratches import scratches, weight_of
 from argentry.judge.sharpness import sharpness
 from argentry.judge.spots import spots
+from argentry.keeping.seeing.blur import SOFT_COPY, blur_of
 from argentry.physics.coat import colour
 
 SMALL = (1000, 750)

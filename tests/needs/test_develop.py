@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from argentry import trade
-from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.keeping.weather import read_weather
 from argentry.needs import develop as need
 from argentry.needs.frame import Frame
 from argentry.physics.lights.sun import sun_times

@@ -16,8 +16,8 @@ from argentry.day.fading import fading_notes, waited_minutes
 from argentry.day.plan import make_day
 from argentry.day.planner_light import fading_log
 from argentry.desk.numbers.own_numbers import graded_exposures
-from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.keeping.weather import read_weather
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.develop import develop
 from argentry.needs.doubt.compose import LAMP, WEATHER, compose

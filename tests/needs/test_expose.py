@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.keeping.weather import read_weather
 from argentry.needs import expose as need
 from argentry.needs.camera import Camera
 from argentry.records.needs import StudioNow

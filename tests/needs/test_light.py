@@ -5,8 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.keeping.weather import read_weather
 from argentry.needs import light as answers
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
 from argentry.records.plain import plain

@@ -26,11 +26,11 @@ from argentry.book.plates import add_plate
 from argentry.cli.main import main
 from argentry.day.plan import make_day
 from argentry.desk.bench import run as bench
-from argentry.desk.clock import steady_clock
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.numbers.studio_numbers import studio_of_folder
-from argentry.desk.studio import load_studio, new_studio
+from argentry.keeping.clock import steady_clock
+from argentry.keeping.studio import load_studio, new_studio
 from argentry.needs.camera import Camera
 from argentry.needs.develop import develop
 from argentry.needs.expose import expose

@@ -20,12 +20,12 @@ from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import makings, plate_by_label
 from argentry.cli.main import cli
-from argentry.desk.forecast.said import record_file
+from argentry.keeping.forecast.said import record_file
 from argentry.out.schemas import answers, schema
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
-# checked in test_schemas.py, what is seen in tests/desk/seeing, those that learn in
+# checked in test_schemas.py, what is seen in tests/keeping/seeing, those that learn in
 # tests/cli/test_learning.py, the season in its own
 ELSEWHERE = {
     *("day", "light", "light_meter", "coat_nm", "coat_lab", "coat_colour", "coat_fit"),
@@ -72,11 +72,11 @@ SAME |= {"label_plate": "label_bottle", "label_sleeve": "label_bottle"}
 SAME |= {"label_room": "safety_room", "label_waste": "waste", "waste_collected": "waste"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
-    "plate_picture": {  # a machine that reads no pictures: desk/plates/test_pictures.py
+    "plate_picture": {  # a machine that reads no pictures: keeping/plates/test_pictures.py
         *("picture.width_px: null", "picture.height_px: null", "picture.carries: null"),
     },
     "book_restore": {"folder: null"},
-    "plating_plates": {"choose: filled"},  # takes a used run: desk/plates/test_wear.py
+    "plating_plates": {"choose: filled"},  # takes a used run: keeping/plates/test_wear.py
     "book_erase_words": {"stays: filled"},  # tests/book/care/test_erase.py
     "studio_check": {  # files beside the studio's: tests/studio/test_skyline.py, the season's
         *("studio.site.skyline: there", "studio.weather.climate: there"),
@@ -84,7 +84,7 @@ UNSEEN = {
         *("studio.habits.scatter: filled", "studio.habits.scatter[]: filled"),
         *("studio.habits.veil_ratio: there", "studio.habits.veil_ratio_sigma_stops: there"),
     },
-    "weather_compare": {"said: filled"},  # takes two services: desk/forecast/test_compare.py
+    "weather_compare": {"said: filled"},  # takes two services: keeping/forecast/test_compare.py
     "weather_fetch": {  # what was fetched is kept
         "service.fetched: null",
         "service.fresh_until: null",

@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 
-from argentry.desk.stock.lots import LotNow, Stock
+from argentry.keeping.stock.lots import LotNow, Stock
 from argentry.out.stock_words import lot_line, stock_notes, whole_plates, will_do
 
 

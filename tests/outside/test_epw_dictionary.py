@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from argentry.desk.weather import read_weather
+from argentry.keeping.weather import read_weather
 
 # year, month, day, hour, minute, flags, dry bulb, dew point, humidity, pressure, ETR, ETRN,
 # infrared, global, direct, diffuse, 3 illuminances, zenith luminance, wind direction and speed,

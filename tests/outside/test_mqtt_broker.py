@@ -27,10 +27,10 @@ from argentry.book.readings import series
 from argentry.desk.house import open_house
 from argentry.desk.readings.at_house import sensor_sink
 from argentry.desk.runs import open_plain_run, run_answer
-from argentry.desk.sensors.devices import new_device, revoke_device
-from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
 from argentry.feed.mqtt import PASSWORD_VARIABLE, broker_of, start_mqtt
+from argentry.keeping.sensors.devices import new_device, revoke_device
+from argentry.keeping.studio import new_studio
 
 MOSQUITTO = shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin")
 PASSWD = shutil.which("mosquitto_passwd")

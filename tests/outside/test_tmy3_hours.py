@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.weather import read_weather
+from argentry.keeping.weather import read_weather
 from argentry.sky.weather.cover import clock_doubt, interval_at
 
 pvlib = pytest.importorskip("pvlib")

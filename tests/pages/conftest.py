@@ -26,10 +26,10 @@ from argentry.book.log import append, events
 from argentry.book.open import open_book
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events
-from argentry.desk.clock import seconds_passed
 from argentry.desk.runs import open_plain_run
-from argentry.desk.sensors.devices import new_device
-from argentry.desk.studio import new_studio
+from argentry.keeping.clock import seconds_passed
+from argentry.keeping.sensors.devices import new_device
+from argentry.keeping.studio import new_studio
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.web.app import create_app

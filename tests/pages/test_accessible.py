@@ -19,7 +19,7 @@ from tests.exchange.notebook.notebooks import two_forms
 from tests.pages.conftest import LAN, Server
 
 from argentry.book.baths import add_bath
-from argentry.desk.stock.lots import new_lot
+from argentry.keeping.stock.lots import new_lot
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.records.ids import new_id

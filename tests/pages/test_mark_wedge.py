@@ -12,7 +12,7 @@ from tests.pages.test_accessible import judged as looked_at
 from argentry.book.pictures.judged import judged
 from argentry.book.plates import add_making, add_plate
 from argentry.desk.pages.seen import read_plate
-from argentry.desk.plates.pictures import keep_picture, place_for
+from argentry.keeping.plates.pictures import keep_picture, place_for
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.web.guard import COOKIE

@@ -18,8 +18,8 @@ for name in (
     "argentry.desk.house",
     "argentry.desk.runs",
     "argentry.desk.bench.run",
-    "argentry.desk.studio",
-    "argentry.desk.sensors.devices",
+    "argentry.keeping.studio",
+    "argentry.keeping.sensors.devices",
     "argentry.book.open",
     "argentry.studio.file",
     "sqlalchemy.dialects.sqlite",
@@ -40,7 +40,7 @@ def warm_up():
     from argentry.book.open import open_book
     from argentry.desk.house import open_house
     from argentry.desk.runs import add_events, open_plain_run, run_answer
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
     from argentry.records.ids import new_id
 
     with tempfile.TemporaryDirectory() as folder:

@@ -17,7 +17,7 @@ from tests.power.storm import judge, judge_elapsed, storm, told_of
 from argentry.book.care.doctor import check
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 
 KILLS = 24  # `make chaos` goes to 500
 

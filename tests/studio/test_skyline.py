@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from argentry.desk.studio import new_studio, skyline_in
 from argentry.errors import BadInput
+from argentry.keeping.studio import new_studio, skyline_in
 from argentry.needs.light import light_report
 from argentry.physics.lights.sun import horizon_elevation_deg, sky_view
 from argentry.sky.place import resolve_place

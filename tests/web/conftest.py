@@ -18,7 +18,7 @@ from tests.bench_studio import Table
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.web.app import create_app
 from argentry.web.settings import Settings

@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from tests.web.pages.test_learning import plain
 
-from argentry.desk.stock.baths import list_baths, new_bath, use_bath
-from argentry.desk.stock.lots import list_stock, new_lot
 from argentry.errors import BadInput
+from argentry.keeping.stock.baths import list_baths, new_bath, use_bath
+from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.records.ids import new_id
 from argentry.records.plate import LotFacts
 from argentry.trade.sizes import plate_size

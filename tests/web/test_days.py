@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from argentry.desk.clock import steady_clock
 from argentry.desk.pages.today import DAYS_AHEAD
+from argentry.keeping.clock import steady_clock
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.records.plain import plain

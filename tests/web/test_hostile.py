@@ -210,7 +210,7 @@ HOSTILE = {
 
 @pytest.fixture
 def sensor(app, ask, book):
-    from argentry.desk.sensors.devices import new_device
+    from argentry.keeping.sensors.devices import new_device
 
     _, token = new_device(book, "thermometer", "readings")
 

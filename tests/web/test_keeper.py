@@ -32,7 +32,7 @@ def test_a_backup_that_cannot_be_made_is_told_on_the_host_and_every_page(app, ho
 def test_a_disk_that_is_nearly_full_is_told_on_the_host_and_every_page(app, host, monkeypatch):
     from types import SimpleNamespace
 
-    from argentry.desk import book as desk
+    from argentry.keeping import book as desk
 
     keeper = app.state.keeper
     assert keeper.look_at_disk() == ""
@@ -46,7 +46,7 @@ def test_a_disk_that_is_nearly_full_is_told_on_the_host_and_every_page(app, host
 
 
 def test_a_folder_that_cannot_be_written_is_told(tmp_path):
-    from argentry.desk.book import store_trouble
+    from argentry.keeping.book import store_trouble
 
     assert store_trouble(tmp_path) == ""
     assert "cannot be written" in store_trouble(tmp_path / "gone")

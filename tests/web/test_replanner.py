@@ -14,7 +14,7 @@ from argentry.book.log import events
 from argentry.book.runs.fold import fold
 from argentry.day.plan import make_day
 from argentry.desk.bench.run import open_run
-from argentry.desk.clock import steady_clock
+from argentry.keeping.clock import steady_clock
 from argentry.web import replanner as module
 from argentry.web.replanner import Replanner
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from tests.cli.test_hostile_lines import LINES, lay
 
 from argentry.cli.main import main
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 from benchmarks.chaos.ground import workplace
 from benchmarks.chaos.hostile.verdict import LONGEST_S, Verdict
 
@@ -29,7 +29,7 @@ FIRST = (
     "numpy",
     "scipy.optimize",
     "argentry.desk.wishes",
-    "argentry.desk.book",
+    "argentry.keeping.book",
     "argentry.web.run",
 )
 

@@ -16,7 +16,7 @@ from tests.power.bench_client import Device
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.sensors.devices import new_device
+from argentry.keeping.sensors.devices import new_device
 from benchmarks.chaos.ground import LeftOut, serving, studio_in, workplace
 from benchmarks.chaos.hostile.verdict import LONGEST_S, Verdict
 

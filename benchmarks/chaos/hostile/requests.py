@@ -18,7 +18,7 @@ from tests.web.test_hostile import HOSTILE, filled
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.sensors.devices import new_device
+from argentry.keeping.sensors.devices import new_device
 from benchmarks.chaos.ground import serving, studio_in, workplace
 from benchmarks.chaos.hostile.raw import RAW
 from benchmarks.chaos.hostile.verdict import LONGEST_S, Verdict

@@ -127,7 +127,7 @@ def _no_other(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None
 def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | None = None) -> None:
     """Say again how a making without a run is judged; what was said before stays in the book.
 
-    A making of the bench is judged by an event of its run: see `argentry.desk.plates.grades`.
+    A making of the bench is judged by an event of its run: see `argentry.keeping.plates.grades`.
 
     Raises
     ------

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from rich.segment import Segment
     from rich.text import Text
 
-    from argentry.desk.house_clock import ClockCheck
+    from argentry.keeping.house_clock import ClockCheck
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 
@@ -93,7 +93,7 @@ def studio_path(ctx: click.Context) -> Path | None:
     """Return the studio folder named on the command line, else the current one, else None."""
     named = (ctx.obj or {}).get("studio_dir")
     if named:
-        from argentry.desk.studio import studio_folder
+        from argentry.keeping.studio import studio_folder
 
         return studio_folder(Path(named))
     return Path() if Path("studio.toml").is_file() else None
@@ -167,7 +167,7 @@ def units_here() -> Units:
     path = None if ctx is None else studio_path(ctx)
     if path is None:
         return Units()
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     try:
         return load_studio(path).units

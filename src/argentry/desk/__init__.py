@@ -1,1 +1,1 @@
-"""The use cases, one function each. The only place that joins the floors below."""
+"""The use cases of a day: plan it, work it, learn from it, show it. Joins the floors below."""

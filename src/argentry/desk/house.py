@@ -12,16 +12,16 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.desk.house_clock import clock_for, must_agree
-from argentry.desk.sensors.intake import Sensors
 from argentry.errors import BadInput
+from argentry.keeping.house_clock import clock_for, must_agree
+from argentry.keeping.sensors.intake import Sensors
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.desk.clock import SteadyClock
     from argentry.desk.wishes import Wished
+    from argentry.keeping.clock import SteadyClock
     from argentry.records.day import DayPlan
     from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
@@ -94,7 +94,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
     """
     from argentry.book.makings import what_teaches
     from argentry.desk.numbers.studio_numbers import studio_of_book
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     clock = clock_for(book)
     studio = load_studio(studio_dir)
@@ -113,7 +113,7 @@ def take_studio(house: House) -> None:
     """
     from argentry.book.makings import what_teaches
     from argentry.desk.numbers.studio_numbers import studio_of_book
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     studio = load_studio(house.studio_dir)
     so_far = what_teaches(house.book)
@@ -193,8 +193,8 @@ def near_date(house: House, day: str) -> date_type:
 def day_outlook(house: House, day: date_type) -> Outlook:
     """Return the weather of a day by the studio file as it is now: its maker may have agreed."""
     from argentry.desk.bench.as_read import outlook_now
-    from argentry.desk.forecast.outlook import outlook_of
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast.outlook import outlook_of
+    from argentry.keeping.studio import load_studio
 
     studio, now = load_studio(house.studio_dir), house.clock.now()
     return outlook_now(house.book, outlook_of(house.studio_dir, studio, day, now), studio, day, now)
@@ -216,8 +216,8 @@ def planned_day(
     """
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
-    from argentry.desk.stock.before_day import with_materials
     from argentry.desk.wishes import plan_day, read_wishes
+    from argentry.keeping.stock.before_day import with_materials
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()

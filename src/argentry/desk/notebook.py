@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Literal
 
-from argentry.desk.book import Book, has_book, studio_book
 from argentry.errors import BadInput
+from argentry.keeping.book import Book, has_book, studio_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -258,13 +258,13 @@ def open_notebook(
         If the file cannot be used at all.
     """
     from argentry.book.notebooks import sha256_of
-    from argentry.desk.studio import load_studio
     from argentry.exchange.notebook.draft import draft_mapping
     from argentry.exchange.notebook.rest import with_cells
     from argentry.exchange.plates.mapping import PlateMapping
     from argentry.exchange.plates.table import plates_from
     from argentry.exchange.sheets.grid import read_grid
     from argentry.exchange.sheets.layout import lay_out
+    from argentry.keeping.studio import load_studio
 
     zone = load_studio(folder).site.time_zone if folder is not None else "UTC"
     said, answers = mapping or PlateMapping(), dict(answers or {})

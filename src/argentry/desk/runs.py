@@ -255,7 +255,7 @@ def open_planned_run(
         If the date cannot be read or the day holds no plates.
     """
     from argentry.desk.bench.run import open_run
-    from argentry.desk.forecast.outlook import kept_path
+    from argentry.keeping.forecast.outlook import kept_path
 
     outlook = day_outlook(house, near_date(house, day))
     plan = planned_day(house, day, plates, wished, outlook)

@@ -13,8 +13,8 @@ from zoneinfo import ZoneInfo
 
 from argentry.day.season.told import season_place
 from argentry.day.season.years import SeasonAsked, joined, season_years, span_of
-from argentry.desk.studio import load_studio
 from argentry.errors import BadInput, check_range
+from argentry.keeping.studio import load_studio
 from argentry.needs.numbers import studio_now
 from argentry.records.answers.season import Season
 from argentry.records.studio import Site
@@ -172,7 +172,7 @@ def season_of_studio(
     BadInput
         If a file cannot be read or holds no climate, or a number is out of range.
     """
-    from argentry.desk.weather import climate_of_studio, read_climate
+    from argentry.keeping.weather import climate_of_studio, read_climate
 
     studio = studio_now(load_studio(folder), learned, as_written=as_written).studio
     assert studio is not None

@@ -19,7 +19,7 @@ from argentry.feed.readings import read_payload, topic_filter, what_of_topic
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.desk.sensors.intake import Measurement
+    from argentry.keeping.sensors.intake import Measurement
 
     # Stores one measurement. The token is that of the payload; None when the broker vouches for
     # its clients. Raises an ArgentryError when it is refused.

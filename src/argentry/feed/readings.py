@@ -7,8 +7,8 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
-from argentry.desk.sensors.intake import Measurement
 from argentry.errors import BadInput
+from argentry.keeping.sensors.intake import Measurement
 
 LONGEST_PAYLOAD = 2048  # bytes; a reading needs about a tenth of it
 LONGEST_NAME = 60

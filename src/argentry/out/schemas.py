@@ -31,11 +31,7 @@ def answers() -> dict[str, tuple[str, type]]:
     """Return the name of each answer with the command that prints it and its dataclass."""
     from argentry.bench.state_json import RunNow
     from argentry.demo.write import Demo
-    from argentry.desk.book import Backup, BookCheck, Restored, SalvagedBook
-    from argentry.desk.book_transfer import ArchiveImport, Exported
-    from argentry.desk.forecast.compare import ForecastsCompared
-    from argentry.desk.forecast.states import Fetched, WeatherServices
-    from argentry.desk.house_clock import ClockCheck
+    from argentry.desk.forecasts import ForecastsCompared
     from argentry.desk.learning.batch import Batch
     from argentry.desk.learning.causes import AllLearned, WhyPlate, WhyStudio
     from argentry.desk.learning.comparison import Comparison
@@ -43,21 +39,25 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.learning.sharing import ToShare
     from argentry.desk.notebook import NotebookDraft, TableImport
-    from argentry.desk.plates.grades import Catalogue
-    from argentry.desk.plates.mistakes import Erasure, WithdrawnRun
-    from argentry.desk.plates.pictures import KeptPicture
-    from argentry.desk.plates.plates import NewPlates, PlateList
     from argentry.desk.readings.by_hand import NotedReading, Quantities
-    from argentry.desk.sensors.devices import Devices, NewSensor, ShutOut
-    from argentry.desk.stock.baths import BathNow, Baths
-    from argentry.desk.stock.cost import Cost
-    from argentry.desk.stock.labels import Labels
-    from argentry.desk.stock.lots import LotNow, Stock
-    from argentry.desk.stock.mixing_sheet import MixingSheet
-    from argentry.desk.stock.orders import Needs
-    from argentry.desk.stock.safety import DayEquipment, MaterialSafety, RoomSafety
-    from argentry.desk.stock.waste import Waste
-    from argentry.desk.studio import NewStudio, StudioCheck
+    from argentry.keeping.book import Backup, BookCheck, Restored, SalvagedBook
+    from argentry.keeping.book_transfer import ArchiveImport, Exported
+    from argentry.keeping.forecast.states import Fetched, WeatherServices
+    from argentry.keeping.house_clock import ClockCheck
+    from argentry.keeping.plates.grades import Catalogue
+    from argentry.keeping.plates.mistakes import Erasure, WithdrawnRun
+    from argentry.keeping.plates.pictures import KeptPicture
+    from argentry.keeping.plates.plates import NewPlates, PlateList
+    from argentry.keeping.sensors.devices import Devices, NewSensor, ShutOut
+    from argentry.keeping.stock.baths import BathNow, Baths
+    from argentry.keeping.stock.cost import Cost
+    from argentry.keeping.stock.labels import Labels
+    from argentry.keeping.stock.lots import LotNow, Stock
+    from argentry.keeping.stock.mixing_sheet import MixingSheet
+    from argentry.keeping.stock.orders import Needs
+    from argentry.keeping.stock.safety import DayEquipment, MaterialSafety, RoomSafety
+    from argentry.keeping.stock.waste import Waste
+    from argentry.keeping.studio import NewStudio, StudioCheck
     from argentry.needs.air import RoomAir
     from argentry.needs.coat import Candidates, CoatReport
     from argentry.needs.coat_fit import LossyLayer

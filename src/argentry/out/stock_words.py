@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.desk.pages.materials import MaterialsPage
-    from argentry.desk.stock.baths import BathNow
-    from argentry.desk.stock.lots import LotNow, Stock
-    from argentry.desk.stock.orders import Needs
-    from argentry.desk.stock.waste import WasteKind
+    from argentry.keeping.stock.baths import BathNow
+    from argentry.keeping.stock.lots import LotNow, Stock
+    from argentry.keeping.stock.orders import Needs
+    from argentry.keeping.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife
 
 LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"

@@ -42,12 +42,12 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
     """
     from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.bench.replan import plan_or_nothing
-    from argentry.desk.book import studio_book
     from argentry.desk.learning.kept_plates import keep_plates
     from argentry.desk.numbers.kept import own_numbers, plain_numbers
     from argentry.desk.numbers.makings import from_book
     from argentry.desk.pages.today import taught_by, teaching_mark
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.book import studio_book
+    from argentry.keeping.studio import load_studio
 
     taught: dict[tuple[int, ...], Any] = {}  # of the newest state of the book
     with studio_book(folder, address, quick=False) as book:

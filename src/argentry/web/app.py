@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
     from starlette.types import Receive, Scope, Send
 
-    from argentry.desk.book import Book
+    from argentry.keeping.book import Book
     from argentry.web.guard import Caller
     from argentry.web.limits import Refused
 

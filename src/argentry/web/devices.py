@@ -35,7 +35,7 @@ class DeviceBook:
 
     async def find(self, token: str) -> Caller | None:
         """Return who has this token, None when nobody has it or it was revoked."""
-        from argentry.desk.sensors.devices import device_of_token, token_hash
+        from argentry.keeping.sensors.devices import device_of_token, token_hash
 
         if not 20 <= len(token) <= 100 or not token.isascii():
             return None
@@ -62,8 +62,8 @@ class DeviceBook:
 
     async def _note(self, device: str) -> None:
         """Write down that a device was seen; a book that cannot be written does not stop it."""
-        from argentry.desk.sensors.devices import note_seen
         from argentry.errors import ArgentryError
+        from argentry.keeping.sensors.devices import note_seen
 
         try:
             await run_in_threadpool(note_seen, self._house.book, device)

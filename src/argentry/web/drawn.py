@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from argentry.desk.seeing.blur import blur_figure
-from argentry.desk.seeing.change import carried
+from argentry.keeping.seeing.blur import blur_figure
+from argentry.keeping.seeing.change import carried
 from argentry.out.learning.charts import RangeRow, range_chart
 from argentry.out.plates.seen_pictures import marked_picture, marks_of, wedge_chart
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
 
-from argentry.desk.house_clock import compare
 from argentry.errors import ArgentryError
+from argentry.keeping.house_clock import compare
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,7 +47,7 @@ class Keeper:
 
     def look_at_disk(self) -> str:
         """Return what is to be said of the disk: once when it is found wanting, else nothing."""
-        from argentry.desk.book import store_trouble
+        from argentry.keeping.book import store_trouble
 
         was, self._no_room = self._no_room, store_trouble(self._house.studio_dir)
         return "" if was else self._no_room
@@ -60,7 +60,7 @@ class Keeper:
 
     def back_up(self) -> None:
         """Make the backup of the day when it is due; say and remember when it cannot be made."""
-        from argentry.desk.book import daily_backup
+        from argentry.keeping.book import daily_backup
 
         try:
             made = daily_backup(self._house.book, self._house.studio, datetime.now(UTC))

@@ -13,8 +13,8 @@ from collections import Counter, deque
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from argentry.desk.clock import seconds_passed
 from argentry.files import write_whole
+from argentry.keeping.clock import seconds_passed
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:

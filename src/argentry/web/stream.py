@@ -159,7 +159,7 @@ class Broadcast:
         return last
 
     async def _end_revoked(self) -> None:
-        from argentry.desk.sensors.devices import live_devices
+        from argentry.keeping.sensors.devices import live_devices
 
         now = asyncio.get_running_loop().time()
         paired = [one for one in self._listeners if one.device is not None]

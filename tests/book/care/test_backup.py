@@ -20,8 +20,8 @@ from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture, picture_file
 from argentry.book.plates import add_making, add_plate, makings, plates
 from argentry.book.readings import add_readings, latest
-from argentry.desk.book import daily_backup
 from argentry.errors import ArgentryError, BadInput
+from argentry.keeping.book import daily_backup
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, Making, Plate, Reading

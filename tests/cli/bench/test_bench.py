@@ -19,9 +19,9 @@ from click.testing import CliRunner
 from argentry.cli.bench.bench_keys import ESCAPE, split
 from argentry.cli.main import cli, main
 from argentry.desk.bench.run import clock_for, open_run
-from argentry.desk.book import studio_book
-from argentry.desk.studio import load_studio
 from argentry.errors import BadInput
+from argentry.keeping.book import studio_book
+from argentry.keeping.studio import load_studio
 from argentry.records.again import PlanAgain
 from argentry.trade.steps import steps
 

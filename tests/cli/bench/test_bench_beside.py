@@ -18,7 +18,7 @@ from argentry.cli.bench import bench_beside
 from argentry.cli.bench.bench_beside import Beside
 from argentry.desk.bench.acts import Seat, look
 from argentry.desk.bench.run import clock_for, open_run
-from argentry.desk.studio import load_studio, new_studio
+from argentry.keeping.studio import load_studio, new_studio
 
 _path = Path(__file__).parents[2] / "out" / "day_fixture.py"
 _spec = spec_from_file_location("day_fixture", _path)

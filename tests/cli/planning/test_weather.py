@@ -8,7 +8,7 @@ import pytest
 from tests.weather_stub import Stub, moved, point_to, running
 
 from argentry.cli.main import main
-from argentry.desk.forecast import beside
+from argentry.keeping.forecast import beside
 
 
 @pytest.fixture
@@ -120,7 +120,7 @@ def test_a_failure_is_one_sentence(capsys, studio, stub):
 
 def test_a_new_studio_asks_its_maker_once(capsys, tmp_path, monkeypatch):
     from argentry.cli.planning import weather
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     monkeypatch.setattr(weather, "_is_asked", lambda: True)
     said = iter(["met-norway", "me@example.org"])

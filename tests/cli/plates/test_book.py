@@ -9,8 +9,8 @@ from argentry.book import log
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.cli.plates.book import book as command
-from argentry.desk.studio import new_studio
 from argentry.errors import ArgentryError
+from argentry.keeping.studio import new_studio
 from argentry.records.event import Event
 from argentry.records.ids import id_time, new_id
 

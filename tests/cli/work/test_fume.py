@@ -6,7 +6,7 @@ import pytest
 
 from argentry.cli.main import main
 from argentry.cli.work.fume import _time
-from argentry.desk.studio import new_studio
+from argentry.keeping.studio import new_studio
 
 
 def run(capsys, *args):

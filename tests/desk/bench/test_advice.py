@@ -16,7 +16,7 @@ from argentry.desk.bench.advice import give_advice, line_of, lines_at_checkpoint
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_so_far
-from argentry.desk.plates.grades import grade_plate
+from argentry.keeping.plates.grades import grade_plate
 
 
 def checkpoint_line(table, plate):

@@ -20,8 +20,8 @@ from argentry.day.plan import make_day
 from argentry.desk.bench.acts import Seat, one_more_said, take_one_more
 from argentry.desk.bench.replan import plan_body, runs_to_plan, say_plan, standing
 from argentry.desk.pages.run_plan import answer_offer, run_plan
-from argentry.desk.plates.mistakes import relabel
 from argentry.errors import BadInput
+from argentry.keeping.plates.mistakes import relabel
 from argentry.out.bench_screen import offer_keys
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate

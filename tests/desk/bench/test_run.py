@@ -16,9 +16,9 @@ from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
 from argentry.desk.bench.replan import standing
-from argentry.desk.clock import steady_clock
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput
+from argentry.keeping.clock import steady_clock
 from argentry.records.day import Range, by_event, within
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate

@@ -9,7 +9,7 @@ import pytest
 from argentry.book import plate_list
 from argentry.book.plate_list import PlateLine
 from argentry.desk.pages import first
-from argentry.desk.sensors.intake import ReadingNow
+from argentry.keeping.sensors.intake import ReadingNow
 from argentry.records.event import RunHead
 
 

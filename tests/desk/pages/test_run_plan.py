@@ -14,8 +14,8 @@ from argentry.book.open import open_book
 from argentry.desk.bench.run import open_run
 from argentry.desk.house import open_house
 from argentry.desk.pages.run_plan import answer_offer, run_plan
-from argentry.desk.studio import new_studio
 from argentry.errors import BadInput
+from argentry.keeping.studio import new_studio
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 

@@ -10,8 +10,8 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.desk.house import open_house
 from argentry.desk.pages.studio_file import mark_of, mistakes_in, save, studio_file, version_text
-from argentry.desk.studio import check_studio, new_studio
 from argentry.errors import BadInput
+from argentry.keeping.studio import check_studio, new_studio
 
 
 @pytest.fixture

@@ -15,7 +15,6 @@ from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, add_work, plate_by_label
 from argentry.book.readings import add_readings
-from argentry.desk.clock import steady_clock
 from argentry.desk.house import open_house
 from argentry.desk.pages import today as module
 from argentry.desk.pages.today import (
@@ -25,8 +24,9 @@ from argentry.desk.pages.today import (
     kept_days,
     today_in_book,
 )
-from argentry.desk.stock.baths import baths_of
-from argentry.desk.studio import new_studio
+from argentry.keeping.clock import steady_clock
+from argentry.keeping.stock.baths import baths_of
+from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Lot, MaterialNote, Plate, Reading
 from argentry.records.plate_record import PlateWork

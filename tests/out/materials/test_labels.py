@@ -11,9 +11,9 @@ from pypdf import PdfReader
 from tests.out.materials.qr_reader import codes_in, read_qr
 from tests.out.pdf_look import words_on
 
-from argentry.desk.stock.labels import Label, bath_address
-from argentry.desk.stock.mixing_sheet import BathToMix, MixingSheet
 from argentry.errors import BadInput
+from argentry.keeping.stock.labels import Label, bath_address
+from argentry.keeping.stock.mixing_sheet import BathToMix, MixingSheet
 from argentry.out.materials.labels import label_data, labels_pdf
 from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, code_svg
 from argentry.out.materials.sheets import mixing_pdf, sleeve_pdf

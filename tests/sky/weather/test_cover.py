@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from argentry.desk.weather import read_weather
 from argentry.errors import BadInput
+from argentry.keeping.weather import read_weather
 from argentry.records.weather import Weather
 from argentry.sky.weather.cover import clock_doubt, interval_at, need_cover
 

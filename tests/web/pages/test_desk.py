@@ -9,7 +9,7 @@ import pytest
 
 from argentry.book.log import append
 from argentry.book.plates import add_making, add_plate, plate_by_label
-from argentry.desk.clock import steady_clock
+from argentry.keeping.clock import steady_clock
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate

@@ -12,9 +12,9 @@ from tests.web.pages.test_learning import plain
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.desk.clock import steady_clock
 from argentry.desk.pages.today import taught_by
-from argentry.desk.studio import new_studio
+from argentry.keeping.clock import steady_clock
+from argentry.keeping.studio import new_studio
 from argentry.web.advising import _day, _season
 from argentry.web.app import create_app
 from argentry.web.settings import Settings

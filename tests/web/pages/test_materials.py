@@ -10,13 +10,13 @@ from tests.web.pages.test_learning import plain
 
 from argentry.book.plates import add_plate
 from argentry.cli.main import main
-from argentry.desk.book import studio_book
-from argentry.desk.moments import zone_of
 from argentry.desk.pages.materials import materials_page
-from argentry.desk.stock.baths import discard_bath, list_baths, new_bath, use_bath
-from argentry.desk.stock.labels import bottle_labels
-from argentry.desk.stock.lots import list_stock, new_lot
-from argentry.desk.stock.waste import waste
+from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_of
+from argentry.keeping.stock.baths import discard_bath, list_baths, new_bath, use_bath
+from argentry.keeping.stock.labels import bottle_labels
+from argentry.keeping.stock.lots import list_stock, new_lot
+from argentry.keeping.stock.waste import waste
 from argentry.out.materials.paper import code_svg
 from argentry.out.stock_words import waste_silver
 from argentry.records.ids import new_id

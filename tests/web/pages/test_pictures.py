@@ -12,7 +12,7 @@ from tests.book import hostile_pictures as hostile
 from argentry.book.pictures.judged import add_judged, confirm
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import add_plate
-from argentry.desk.plates import pictures as desk_pictures
+from argentry.keeping.plates import pictures as desk_pictures
 from argentry.records.ids import new_id
 from argentry.records.plate import Judged, Plate
 from argentry.web.uploads import AT_ONCE

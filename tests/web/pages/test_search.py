@@ -7,8 +7,8 @@ import re
 
 import pytest
 
-from argentry.desk.stock.baths import new_bath
-from argentry.desk.stock.lots import new_lot
+from argentry.keeping.stock.baths import new_bath
+from argentry.keeping.stock.lots import new_lot
 
 
 def links(page):

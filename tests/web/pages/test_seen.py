@@ -16,8 +16,8 @@ from argentry.book.plates import add_making, add_plate, makings
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.pages.seen import picture_of
-from argentry.desk.seeing.coat import BY_CARD, AskedCoat, judge_coat_file
 from argentry.errors import BadInput
+from argentry.keeping.seeing.coat import BY_CARD, AskedCoat, judge_coat_file
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from argentry.desk.clock import steady_clock
+from argentry.keeping.clock import steady_clock
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.records.plain import plain

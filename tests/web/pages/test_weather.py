@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.weather_stub import Stub, point_to, running, sample
 
-from argentry.desk.studio import load_studio
+from argentry.keeping.studio import load_studio
 
 
 @pytest.fixture

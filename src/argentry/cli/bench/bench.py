@@ -116,11 +116,11 @@ def bench(
     leaves.
     """
     from argentry.desk.bench.acts import look_json, take_seat
-    from argentry.desk.book import studio_book
-    from argentry.desk.house_clock import clock_for, compare
     from argentry.desk.numbers.studio_numbers import taught_studio
-    from argentry.desk.studio import load_studio
     from argentry.desk.wishes import OPTIONS, read_wishes
+    from argentry.keeping.book import studio_book
+    from argentry.keeping.house_clock import clock_for, compare
+    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry bench", studio_path(ctx))
     if run is not None and (plates is not None or day is not None):
@@ -168,7 +168,7 @@ def _weather(
 ) -> tuple[Outlook, Path | None]:
     """Return the weather of a new run, and the file it comes from."""
     from argentry.desk.bench.as_read import outlook_read
-    from argentry.desk.forecast.outlook import kept_path
+    from argentry.keeping.forecast.outlook import kept_path
 
     if day is None:
         return NO_OUTLOOK, None

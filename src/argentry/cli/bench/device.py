@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import BookCall, console, of_book, studio_needed
 
 if TYPE_CHECKING:
-    from argentry.desk.book import Book
+    from argentry.keeping.book import Book
 
 NO_DEVICE = (
     "No device is paired yet: start with argentry serve --host 0.0.0.0, or make a sensor's token "
@@ -30,7 +30,7 @@ def device() -> None:
 @of_book
 def list_(call: BookCall) -> None:
     """List the paired devices, and those revoked."""
-    from argentry.desk.sensors.devices import list_devices
+    from argentry.keeping.sensors.devices import list_devices
 
     found = list_devices(_open(call))
     if call.emitted(found):
@@ -56,7 +56,7 @@ def list_(call: BookCall) -> None:
 @of_book
 def revoke(call: BookCall, name_or_id: str) -> None:
     """Revoke DEVICE: give its name, or its id when several share the name."""
-    from argentry.desk.sensors.devices import ShutOut, revoke_device
+    from argentry.keeping.sensors.devices import ShutOut, revoke_device
 
     gone = revoke_device(_open(call), name_or_id)
     if not call.emitted(ShutOut(gone.id, gone.name)):
@@ -68,7 +68,7 @@ def revoke(call: BookCall, name_or_id: str) -> None:
 @of_book
 def new_sensor(call: BookCall, name: str) -> None:
     """Make a token for the sensor NAME; it can send readings and nothing else."""
-    from argentry.desk.sensors.devices import NewSensor, new_device
+    from argentry.keeping.sensors.devices import NewSensor, new_device
 
     made, token = new_device(_open(call), name, "readings")
     if call.emitted(NewSensor(made.id, made.name, made.scope, token)):

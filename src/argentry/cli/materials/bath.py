@@ -16,7 +16,7 @@ from argentry.cli.common import (
 from argentry.out.stock_words import bath_lasts
 
 if TYPE_CHECKING:
-    from argentry.desk.stock.baths import BathNow
+    from argentry.keeping.stock.baths import BathNow
 
 BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
@@ -37,7 +37,7 @@ def bath() -> None:
 @of_book
 def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | None) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
-    from argentry.desk.stock.baths import new_bath
+    from argentry.keeping.stock.baths import new_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
     made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
@@ -59,7 +59,7 @@ def use(
     call: BookCall, name: str, labels: tuple[str, ...], count: int | None, size: str | None, by: str
 ) -> None:
     """Note that plates went through a bath."""
-    from argentry.desk.stock.baths import use_bath
+    from argentry.keeping.stock.baths import use_bath
 
     now = use_bath(call.folder, name, call.address, labels=labels, count=count, size=size, by=by)
     if not call.emitted(now):
@@ -72,7 +72,7 @@ def use(
 @of_book
 def clearing(call: BookCall, name: str, seconds: float) -> None:
     """Note in how many SECONDS a coated waste plate cleared; the first is the fresh time."""
-    from argentry.desk.stock.baths import note_clearing
+    from argentry.keeping.stock.baths import note_clearing
 
     now = note_clearing(call.folder, name, seconds, call.address)
     if not call.emitted(now):
@@ -84,7 +84,7 @@ def clearing(call: BookCall, name: str, seconds: float) -> None:
 @of_book
 def list_(call: BookCall, all_of_them: bool) -> None:
     """List the baths with their age and what went through them."""
-    from argentry.desk.stock.baths import list_baths
+    from argentry.keeping.stock.baths import list_baths
 
     found = list_baths(call.folder, call.address, all_of_them=all_of_them)
     if call.emitted(found):
@@ -117,7 +117,7 @@ def list_(call: BookCall, all_of_them: bool) -> None:
 @of_book
 def discard(call: BookCall, name: str) -> None:
     """Note that a bath was disposed of, as your local code says."""
-    from argentry.desk.stock.baths import discard_bath
+    from argentry.keeping.stock.baths import discard_bath
 
     gone = discard_bath(call.folder, name, call.address)
     if not call.emitted(gone):

@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import BookCall, console, of_book, read_day
 
 if TYPE_CHECKING:
-    from argentry.desk.stock.cost import Cost
+    from argentry.keeping.stock.cost import Cost
 
 HEAD = "{one.plates} plates from {one.first} to {one.last}, {one.good} of them good, {hours}"
 NO_PLATES = "No plate was made from {one.first} to {one.last}."
@@ -24,7 +24,7 @@ NOT_PRICED = "No price is noted for {name}: argentry stock note {name!r} --price
 @of_book
 def cost(call: BookCall, first: str | None, last: str | None) -> None:
     """Show what plates cost: by silver, gold, glass and hours, by grade, and by failures."""
-    from argentry.desk.stock.cost import cost as found_cost
+    from argentry.keeping.stock.cost import cost as found_cost
 
     found = found_cost(
         call.folder,

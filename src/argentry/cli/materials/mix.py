@@ -72,7 +72,7 @@ def plates_(
     as_json: bool,
 ) -> None:
     """Amounts of every solution that some plates need, as your balance weighs them."""
-    from argentry.desk.stock.mixing import mix_for
+    from argentry.keeping.stock.mixing import mix_for
 
     answer = mix_for(
         studio_path(ctx), recipes, plates, sizes, file,

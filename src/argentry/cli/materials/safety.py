@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import BookCall, console, emit_json, json_option, of_book
 
 if TYPE_CHECKING:
-    from argentry.desk.stock.safety import MaterialSafety
+    from argentry.keeping.stock.safety import MaterialSafety
 
 FIRST = (("eyes", "Eyes"), ("skin", "Skin"), ("breathed", "Breathed"), ("swallowed", "Swallowed"))
 NOTHING = "Nothing is in stock. Note what comes in: argentry stock new NAME AMOUNT UNIT"
@@ -31,7 +31,7 @@ def safety() -> None:
 @json_option
 def show(name: str, as_json: bool) -> None:
     """Show what a material can do, what to do first, and what it must never meet."""
-    from argentry.desk.stock.safety import material_safety
+    from argentry.keeping.stock.safety import material_safety
 
     found = material_safety(name)
     if as_json:
@@ -62,7 +62,7 @@ def _say(one: MaterialSafety) -> None:
 @of_book
 def room(call: BookCall) -> None:
     """Show the safety of what is really in stock; its card is printed by argentry label room."""
-    from argentry.desk.stock.safety import room_safety
+    from argentry.keeping.stock.safety import room_safety
 
     found = room_safety(call.folder, call.address)
     if call.emitted(found):
@@ -85,7 +85,7 @@ def room(call: BookCall) -> None:
 @json_option
 def day(as_json: bool) -> None:
     """Show the protective equipment of a day by its steps."""
-    from argentry.desk.stock.safety import day_equipment
+    from argentry.keeping.stock.safety import day_equipment
 
     found = day_equipment()
     if as_json:

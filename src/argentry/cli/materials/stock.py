@@ -18,8 +18,8 @@ from argentry.cli.common import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.desk.stock.lots import LotNow
-    from argentry.desk.stock.orders import Needs
+    from argentry.keeping.stock.lots import LotNow
+    from argentry.keeping.stock.orders import Needs
     from argentry.records.plate import LotFacts
 
 NEEDS = "For {tomorrow} and {one.month_plates:.0f} in thirty days"
@@ -95,7 +95,7 @@ def new(
     facts: LotFacts,
 ) -> None:
     """Note a lot that came in, for example: Iodine 100 g."""
-    from argentry.desk.stock.lots import new_lot
+    from argentry.keeping.stock.lots import new_lot
 
     day = read_day("--received", received)
     made = new_lot(
@@ -120,7 +120,7 @@ def _say(call: BookCall, made: LotNow) -> None:
 @of_book
 def note(call: BookCall, name: str, by: str, facts: LotFacts) -> None:
     """Note a lot's purity, price, dates or lead time; what is noted last counts."""
-    from argentry.desk.stock.corrections import note_lot
+    from argentry.keeping.stock.corrections import note_lot
 
     _say(call, note_lot(call.folder, name, facts, call.address, by=by))
 
@@ -132,7 +132,7 @@ def note(call: BookCall, name: str, by: str, facts: LotFacts) -> None:
 @of_book
 def weigh(call: BookCall, name: str, amount: float, by: str) -> None:
     """Note the AMOUNT that a weighing says is left of a lot."""
-    from argentry.desk.stock.corrections import weigh_lot
+    from argentry.keeping.stock.corrections import weigh_lot
 
     _say(call, weigh_lot(call.folder, name, amount, call.address, by=by))
 
@@ -143,7 +143,7 @@ def weigh(call: BookCall, name: str, amount: float, by: str) -> None:
 @of_book
 def undo(call: BookCall, name: str, by: str) -> None:
     """Take back what was taken from a lot last, by hand or by weighing."""
-    from argentry.desk.stock.corrections import undo_lot
+    from argentry.keeping.stock.corrections import undo_lot
 
     _say(call, undo_lot(call.folder, name, call.address, by=by))
 
@@ -156,7 +156,7 @@ def undo(call: BookCall, name: str, by: str) -> None:
 @of_book
 def need(call: BookCall, plates: int | None, month_plates: float | None) -> None:
     """Show what tomorrow and thirty days need against what is there, and what to order."""
-    from argentry.desk.stock.orders import stock_needs
+    from argentry.keeping.stock.orders import stock_needs
 
     found = stock_needs(call.folder, call.address, plates=plates, month_plates=month_plates)
     if not call.emitted(found):
@@ -207,7 +207,7 @@ def _show_needs(found: Needs) -> None:
 @of_book
 def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
     """Take an AMOUNT from a lot, in the lot's unit; one below 0 puts a mistake right."""
-    from argentry.desk.stock.lots import use_stock
+    from argentry.keeping.stock.lots import use_stock
 
     _say(call, use_stock(call.folder, name, amount, call.address, by=by, remark=remark))
 
@@ -217,7 +217,7 @@ def use(call: BookCall, name: str, amount: float, by: str, remark: str) -> None:
 @of_book
 def list_(call: BookCall, all_of_them: bool) -> None:
     """List what is left, and how many plates of the studio's usual size it will do."""
-    from argentry.desk.stock.lots import list_stock
+    from argentry.keeping.stock.lots import list_stock
 
     found = list_stock(call.folder, call.address, all_of_them=all_of_them)
     if call.emitted(found):

@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import BookCall, console, of_book, read_day, read_time, say
 
 if TYPE_CHECKING:
-    from argentry.desk.stock.waste import LimitCompared, Waste
+    from argentry.keeping.stock.waste import LimitCompared, Waste
 
 DAYS = "Waste from {one.first} to {one.last}, by a coat of {one.coat_nm:.3g} nm"
 SINCE, NEVER = "Collected last on {when:%Y-%m-%d}.", "Nothing was collected yet."
@@ -28,7 +28,7 @@ def waste(ctx: click.Context, call: BookCall, first: str | None, last: str | Non
     """Show what waste was made and is kept, and what it holds."""
     if ctx.invoked_subcommand is not None:
         return
-    from argentry.desk.stock.waste import waste as found_waste
+    from argentry.keeping.stock.waste import waste as found_waste
 
     found = found_waste(
         call.folder,
@@ -46,7 +46,7 @@ def waste(ctx: click.Context, call: BookCall, first: str | None, last: str | Non
 @of_book
 def collected(call: BookCall, at: str | None, by: str) -> None:
     """Note that what was kept is gone to whoever takes it."""
-    from argentry.desk.stock.waste import collected as note_collected
+    from argentry.keeping.stock.waste import collected as note_collected
 
     moment = None if at is None else read_time("--at", at)
     found = note_collected(call.folder, call.address, by=by, at=moment)

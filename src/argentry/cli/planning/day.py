@@ -141,9 +141,9 @@ def day(
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers
-    from argentry.desk.stock.before_day import with_materials
-    from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
+    from argentry.keeping.stock.before_day import with_materials
+    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry day", studio_path(ctx))
     wishes = read_wishes(wished)
@@ -193,8 +193,8 @@ def day(
 
 
 def _say_clock(path: Path, address: str | None) -> None:
-    from argentry.desk.book import has_book
-    from argentry.desk.house_clock import book_clock
+    from argentry.keeping.book import has_book
+    from argentry.keeping.house_clock import book_clock
 
     try:
         if has_book(path, address):

@@ -134,7 +134,7 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.desk.studio import load_studio, skyline_in
+    from argentry.keeping.studio import load_studio, skyline_in
     from argentry.needs.light import light_report
     from argentry.records.weather import NO_OUTLOOK
     from argentry.sky.meter_reading import MeterReading
@@ -207,7 +207,7 @@ def _meter(
 ) -> None:
     """Answer for a light meter over a day."""
     from argentry.desk.pages.meter import meter_story
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
     from argentry.sky.place import resolve_place
 
     target = writable("--pdf", pdf)

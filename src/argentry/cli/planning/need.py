@@ -50,7 +50,7 @@ def need(
     start, end = read_date("--from", first, zone), read_date("--by", by, zone)
     year = None
     if weather is not None:
-        from argentry.desk.weather import read_weather
+        from argentry.keeping.weather import read_weather
 
         year = read_weather(Path(weather))
     with console(stderr=True).status("calculating") as status:

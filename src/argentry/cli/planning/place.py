@@ -109,7 +109,7 @@ def outlook_here(
         True when --lat and --lon name another place.
     """
     from argentry.desk.bench.as_read import outlook_read
-    from argentry.desk.weather import read_weather
+    from argentry.keeping.weather import read_weather
     from argentry.records.weather import NO_OUTLOOK, Outlook
 
     path = studio_path(ctx)

@@ -21,7 +21,7 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from argentry.desk.forecast.states import ServiceState
+    from argentry.keeping.forecast.states import ServiceState
     from argentry.records.studio import Studio
 
 COMPARED = ("Forecast", "Age", "Of a clear day's light", "Enough light for one plate")
@@ -67,9 +67,9 @@ def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_j
 
     The word none in its place takes it back: then no service is asked.
     """
-    from argentry.desk.forecast import consent
-    from argentry.desk.forecast.states import service_states
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast import consent
+    from argentry.keeping.forecast.states import service_states
+    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
@@ -93,9 +93,9 @@ def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_j
 @click.pass_context
 def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
     """Fetch the forecast now, unless the kept one still holds."""
-    from argentry.desk.forecast import consent
-    from argentry.desk.forecast.states import fetch_now
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast import consent
+    from argentry.keeping.forecast.states import fetch_now
+    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
@@ -119,8 +119,8 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
 @click.pass_context
 def show(ctx: click.Context, as_json: bool) -> None:
     """Show each service: whether you agreed, what is kept, how old it is. Nothing is sent."""
-    from argentry.desk.forecast.states import service_states
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast.states import service_states
+    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     found = service_states(path, load_studio(path))
@@ -137,9 +137,9 @@ def show(ctx: click.Context, as_json: bool) -> None:
 @click.pass_context
 def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
     """Compare the kept forecasts of DATE: light, and odds of one plate. Nothing is sent."""
-    from argentry.desk.forecast.compare import SIMULATED
-    from argentry.desk.forecast.compare import compare as compared
-    from argentry.desk.studio import load_studio
+    from argentry.desk.forecasts import SIMULATED
+    from argentry.desk.forecasts import compare as compared
+    from argentry.keeping.studio import load_studio
     from argentry.out.wording import percent
 
     path = studio_needed("argentry weather", studio_path(ctx))
@@ -172,8 +172,8 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
 
 def ask_for_weather(folder: Path) -> None:
     """Ask the maker of a new studio which service may be asked, if any; nobody there means none."""
-    from argentry.desk.forecast import consent
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast import consent
+    from argentry.keeping.studio import load_studio
 
     if not _is_asked():
         return
@@ -195,7 +195,7 @@ def agreed_to(studio: Studio, service: str, *, yes: bool) -> None:
     BadInput
         If nobody is there to say yes.
     """
-    from argentry.desk.forecast.consent import terms_of
+    from argentry.keeping.forecast.consent import terms_of
 
     terms = terms_of(studio, service)
     click.echo(terms.sends, err=True)
@@ -210,7 +210,7 @@ def agreed_to(studio: Studio, service: str, *, yes: bool) -> None:
 
 def _contact(studio: Studio, service: str) -> str | None:
     """Ask for the contact that a service must be told."""
-    from argentry.desk.forecast.consent import terms_of
+    from argentry.keeping.forecast.consent import terms_of
 
     terms = terms_of(studio, service)
     if not terms.contact_needed or studio.weather.contact or not _is_asked():

@@ -11,7 +11,7 @@ from argentry.cli.common import BookCall, console, of_book
 from argentry.cli.plates.book_transfer import export, holds_line, import_
 
 if TYPE_CHECKING:
-    from argentry.desk.book import Backup, BookCheck, Restored
+    from argentry.keeping.book import Backup, BookCheck, Restored
 
 FAULT, CARE = "fault: {sentence}", "warning: {sentence}"
 SOUND = "The book is sound: the file, its tables and links, every row, the log, pictures."
@@ -40,7 +40,7 @@ def book() -> None:
 @of_book
 def check(call: BookCall) -> None:
     """Read the whole book and list every fault in it; the exit code is 1 if there is one."""
-    from argentry.desk.book import check_book
+    from argentry.keeping.book import check_book
 
     found = check_book(call.folder, call.address)
     if not call.emitted(found):
@@ -65,7 +65,7 @@ def clock(call: BookCall, *, set_it: bool) -> None:
     A bench starts after the newest event of the book, so one that a wrong clock wrote holds it
     back. --set moves what lies ahead; nothing is erased. Stop the server first, or use its page.
     """
-    from argentry.desk.house_clock import book_clock
+    from argentry.keeping.house_clock import book_clock
 
     found = book_clock(call.folder, call.address, set_it=set_it)
     if not call.emitted(found):
@@ -89,7 +89,7 @@ def withdraw_run(call: BookCall, run: str, why: str, by: str) -> None:
 
     RUN is its name, or the first letters of its id. One plate of it: argentry plate withdraw.
     """
-    from argentry.desk.plates import mistakes
+    from argentry.keeping.plates import mistakes
 
     done = mistakes.withdraw_run(call.folder, run, call.address, why=why, by=by)
     if not call.emitted(done):
@@ -105,7 +105,7 @@ def backup(call: BookCall, target: Path) -> None:
     A run can continue during the backup. It is written only when a book could be restored from it.
     Use a different disk from the book's if you can.
     """
-    from argentry.desk.book import backup_book
+    from argentry.keeping.book import backup_book
 
     made = backup_book(call.folder, target, call.address)
     if call.emitted(made):
@@ -122,7 +122,7 @@ def restore(call: BookCall, saved: Path) -> None:
 
     Stop the server and every bench first.
     """
-    from argentry.desk.book import restore_book
+    from argentry.keeping.book import restore_book
 
     done = restore_book(call.folder, saved, call.address)
     if call.emitted(done):
@@ -145,7 +145,7 @@ def erase_words(call: BookCall, words: str, by: str, *, yes: bool) -> None:
     the words still stand: labels, names, what tables refuse to change, imported files. Stop
     the server first: it keeps what it has read.
     """
-    from argentry.desk.plates.mistakes import erase_words as erase
+    from argentry.keeping.plates.mistakes import erase_words as erase
 
     if not yes and not call.as_json:
         click.confirm(SURE, abort=True)
@@ -165,7 +165,7 @@ def salvage(call: BookCall, target: Path) -> None:
 
     The damaged book is not touched. Look at what is lost, then use DIR as the studio folder.
     """
-    from argentry.desk.book import salvage_book
+    from argentry.keeping.book import salvage_book
 
     done = salvage_book(call.folder, target, call.address)
     if call.emitted(done):

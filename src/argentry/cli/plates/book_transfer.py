@@ -14,7 +14,7 @@ from argentry.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from argentry.desk.book_transfer import ArchiveImport, Exported
+    from argentry.keeping.book_transfer import ArchiveImport, Exported
 
 TABLES = ("plate", "making", "event", "reading", "bath", "lot")
 WROTE = "Wrote {folder} ({megabytes:.1f} MB)"
@@ -36,7 +36,7 @@ def export(call: BookCall, target: Path) -> None:
     The archive can be read without argentry (JSON lines, pictures, a table for spreadsheets).
     Import it again with: argentry book import DIR.
     """
-    from argentry.desk.book_transfer import export_archive
+    from argentry.keeping.book_transfer import export_archive
 
     with progress_bar("Writing") as told:
         made = export_archive(call.folder, target, call.address, progress=told)
@@ -88,7 +88,7 @@ def import_(
     if not source.is_dir():
         import_table(call, source, mapping, draft, rest, dry_run=dry_run, yes=yes)
         return
-    from argentry.desk.book_transfer import import_archive_folder
+    from argentry.keeping.book_transfer import import_archive_folder
 
     if mapping is not None:
         raise BadInput("--mapping", "an archive needs none", "leave it out")

@@ -71,7 +71,7 @@ def new(
     remark: str,
 ) -> None:
     """Put plates into the book, each by what is scratched on its back."""
-    from argentry.desk.plates.plates import new_plates
+    from argentry.keeping.plates.plates import new_plates
 
     done = new_plates(
         call.folder,
@@ -94,7 +94,7 @@ def new(
 @of_book
 def list_(call: BookCall, grade: str | None) -> None:
     """List the plates with what came of each last."""
-    from argentry.desk.plates.plates import PlateList, list_plates
+    from argentry.keeping.plates.plates import PlateList, list_plates
 
     rows = list_plates(call.folder, call.address).plates
     if grade is not None:
@@ -158,7 +158,7 @@ def grade(
     What was said before stays in the book; the last word counts. Name an older making with --making
     or --day.
     """
-    from argentry.desk.plates.grades import grade_plate
+    from argentry.keeping.plates.grades import grade_plate
 
     told = grade_plate(
         call.folder,
@@ -184,7 +184,7 @@ def work(call: BookCall, label: str, kind: str, at: str | None, by: str, remark:
 
     A plate polished back can be used again; its repolish count goes up by one.
     """
-    from argentry.desk.plates.plates import note_work
+    from argentry.keeping.plates.plates import note_work
 
     moment = None if at is None else read_time("--at", at)
     note_work(call.folder, label, kind, call.address, at=moment, by=by, remark=remark)
@@ -217,7 +217,7 @@ def give_up(
     A fault teaches, with its stage and defect. An outward reason teaches nothing of the stages that
     were not reached, and is counted apart.
     """
-    from argentry.desk.plates import grades
+    from argentry.keeping.plates import grades
 
     told = grades.give_up(
         call.folder,
@@ -239,7 +239,7 @@ def give_up(
 @of_book
 def rename(call: BookCall, old: str, new: str, by: str) -> None:
     """Give a plate another label; its work history keeps the old one."""
-    from argentry.desk.plates.mistakes import rename_plate
+    from argentry.keeping.plates.mistakes import rename_plate
 
     plate = rename_plate(call.folder, old, new, call.address, by=by)
     said = RENAMED.format(old=old, new=plate.label)
@@ -256,7 +256,7 @@ def withdraw(call: BookCall, label: str, why: str, **which: Any) -> None:
 
     It is the last run the plate was in, unless --making or --day names another.
     """
-    from argentry.desk.plates.mistakes import withdraw_plate
+    from argentry.keeping.plates.mistakes import withdraw_plate
 
     said = withdraw_plate(call.folder, label, call.address, why=why, **which)
     _print_record(call, label, said)
@@ -287,7 +287,7 @@ def defect(
         raise BadInput(
             "argentry plate defect", "plate or defect is missing", "name both, or use --list"
         )
-    from argentry.desk.plates.grades import note_defect
+    from argentry.keeping.plates.grades import note_defect
 
     told = note_defect(
         call.folder,
@@ -305,7 +305,7 @@ plate.add_command(picture)
 
 
 def _catalogue(call: BookCall) -> None:
-    from argentry.desk.plates.grades import defect_catalogue
+    from argentry.keeping.plates.grades import defect_catalogue
 
     found = defect_catalogue()
     if call.emitted(found):

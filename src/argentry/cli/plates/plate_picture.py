@@ -10,7 +10,7 @@ import click
 from argentry.cli.common import BookCall, of_book
 
 if TYPE_CHECKING:
-    from argentry.desk.plates.pictures import KeptPicture
+    from argentry.keeping.plates.pictures import KeptPicture
 
 KEPT = "Kept as {sha256} with plate {label}."
 KNOWN = "Plate {label} has this picture already, as {sha256}."
@@ -31,7 +31,7 @@ def picture(call: BookCall, label: str, file: Path, kind: str) -> None:
     The same file is kept once. It is looked into by a process of its own, so that a broken or
     hostile file does no harm.
     """
-    from argentry.desk.plates.pictures import add_picture_file
+    from argentry.keeping.plates.pictures import add_picture_file
 
     made = add_picture_file(call.folder, label, file, call.address, kind=kind)
     if not call.emitted(made):

@@ -119,9 +119,9 @@ def coat(
     edge in view. Without strip and card, and by red light, no thickness is told, only which part
     is thicker.
     """
-    from argentry.desk.seeing.coat import AskedCoat, judge_coat_file
-    from argentry.desk.seeing.picture import four
-    from argentry.desk.seeing.scale import read_scale
+    from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file
+    from argentry.keeping.seeing.picture import four
+    from argentry.keeping.seeing.scale import read_scale
 
     now = studio_here(ctx, address, use_learned=use_learned)
     marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
@@ -129,7 +129,7 @@ def coat(
     asked = AskedCoat(**{**given, **marked, "scale": own})
     answer = judge_coat_file(file, asked, now)
     if label is not None:
-        from argentry.desk.seeing.kept import keep_answer
+        from argentry.keeping.seeing.kept import keep_answer
 
         keep_answer(studio_path(ctx), label, file, answer, address)
     if as_json:
@@ -184,9 +184,9 @@ def wedge(
     Photograph the plate and a grey scale together, lit from the side, a black cloth where the
     mirror looks. Nothing is learned from it until you confirm it.
     """
-    from argentry.desk.seeing.curve import curve_csv
-    from argentry.desk.seeing.picture import four, numbers
-    from argentry.desk.seeing.wedge import AskedWedge, judge_wedge_file
+    from argentry.keeping.seeing.curve import curve_csv
+    from argentry.keeping.seeing.picture import four, numbers
+    from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge_file
 
     asked = AskedWedge(
         ends=four("--ends", ends),
@@ -201,7 +201,7 @@ def wedge(
     if target is not None:
         target.write_text(curve_csv(answer), encoding="utf-8")
     if label is not None:
-        from argentry.desk.seeing.kept import keep_answer
+        from argentry.keeping.seeing.kept import keep_answer
 
         keep_answer(call.folder, label, file, answer, call.address, kind="wedge", so_it_is=so_it_is)
     if not call.emitted(answer):
@@ -221,11 +221,11 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
     The plate lies on a dark cloth, lit from the side, with black where the mirror looks. You
     confirm or strike out each finding on the plate's page; nothing is graded by itself.
     """
-    from argentry.desk.seeing.plate import judge_plate_file
+    from argentry.keeping.seeing.plate import judge_plate_file
 
     answer = judge_plate_file(file, asked_plate(**given))
     if label is not None:
-        from argentry.desk.seeing.kept import keep_answer
+        from argentry.keeping.seeing.kept import keep_answer
 
         keep_answer(call.folder, label, file, answer, call.address, kind="plate")
     if call.emitted(answer):
@@ -274,8 +274,8 @@ def change(
     For example before and after gilding, or years apart. The pictures are laid over each other by
     the plate's details, so they need be neither of one size nor the same way up.
     """
-    from argentry.desk.seeing.change import AskedChange, judge_change_files
-    from argentry.desk.seeing.picture import four, numbers
+    from argentry.keeping.seeing.change import AskedChange, judge_change_files
+    from argentry.keeping.seeing.picture import four, numbers
 
     asked = AskedChange(
         size, four("--grey", grey), four("--grey-after", grey_after),
@@ -283,7 +283,7 @@ def change(
     )  # fmt: skip
     answer = judge_change_files(before, after, asked)
     if label is not None:
-        from argentry.desk.seeing.kept import keep_answer
+        from argentry.keeping.seeing.kept import keep_answer
 
         keep_answer(call.folder, label, before, answer, call.address, kind="change", second=after)
     if call.emitted(answer):

@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.desk.seeing.plate import AskedPlate
+    from argentry.keeping.seeing.plate import AskedPlate
 
 GREY = click.option(
     "--grey", metavar="X1,Y1,X2,Y2",
@@ -61,9 +61,9 @@ def asked_plate(
     curve: Path | None = None,
 ) -> AskedPlate:
     """Return how a finished plate was photographed."""
-    from argentry.desk.seeing.curve import read_curve
-    from argentry.desk.seeing.picture import four, numbers, two
-    from argentry.desk.seeing.plate import AskedPlate
+    from argentry.keeping.seeing.curve import read_curve
+    from argentry.keeping.seeing.picture import four, numbers, two
+    from argentry.keeping.seeing.plate import AskedPlate
 
     return AskedPlate(
         size, four("--grey", grey), numbers("--grey-densities", grey_densities),

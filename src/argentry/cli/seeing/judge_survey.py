@@ -41,7 +41,7 @@ def survey(
     The options hold for all of them, as on a copy stand. Each row is on the disk as soon as its
     picture is judged: after a kill, the same command goes on where it was.
     """
-    from argentry.desk.seeing.many import survey as judge_all
+    from argentry.keeping.seeing.many import survey as judge_all
 
     name = f"{folder.resolve().name or 'survey'}.csv"
     table, target = writable("--out", out or name), writable("--parquet", parquet)

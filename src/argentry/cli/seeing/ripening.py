@@ -60,8 +60,8 @@ def ripening(
     Give the pictures in order of time, the first from when the frame went out, a bare edge in view.
     Without --dose the light is that of the studio's frame under a clear sky.
     """
-    from argentry.desk.seeing.picture import four, numbers
-    from argentry.desk.seeing.ripening import AskedRipening, judge_ripening_files
+    from argentry.keeping.seeing.picture import four, numbers
+    from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening_files
     from argentry.needs.light_lengths import red_light
 
     if dose is not None and (begun is not None or at is not None):

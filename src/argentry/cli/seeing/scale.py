@@ -48,8 +48,8 @@ def scale(
     Photograph it as you photograph coats: a white card in the mirror, a strip of bare silver in
     view. The scale holds for this phone under this lamp.
     """
-    from argentry.desk.seeing.picture import four, numbers
-    from argentry.desk.seeing.scale import AskedScale, judge_scale_file, scale_csv
+    from argentry.keeping.seeing.picture import four, numbers
+    from argentry.keeping.seeing.scale import AskedScale, judge_scale_file, scale_csv
 
     places = four("--ends", ends)
     assert places is not None

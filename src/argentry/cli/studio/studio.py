@@ -10,8 +10,8 @@ import click
 from argentry.cli.common import METRES, console, emit_json, json_option, studio_option, studio_path
 
 if TYPE_CHECKING:
-    from argentry.desk.studio import StudioCheck
-    from argentry.desk.weather import WeatherFile
+    from argentry.keeping.studio import StudioCheck
+    from argentry.keeping.weather import WeatherFile
     from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
     from argentry.records.studio import Hours, Site, Studio
 
@@ -64,7 +64,7 @@ def new(
 ) -> None:
     """Write a commented studio.toml into DIR, ready to be edited."""
     from argentry.cli.planning.weather import ask_for_weather
-    from argentry.desk.studio import new_studio
+    from argentry.keeping.studio import new_studio
 
     given = {"--name": name, "--lat": lat, "--lon": lon, "--elevation-m": elevation_m, "--tz": tz}
     made = new_studio(folder, given)
@@ -98,7 +98,7 @@ def check(
     as_json: bool,
 ) -> None:
     """Read the studio in DIR and show it, or show every mistake in it."""
-    from argentry.desk.studio import check_studio
+    from argentry.keeping.studio import check_studio
 
     if folder is not None:
         ctx.ensure_object(dict)["studio_dir"] = str(folder)

@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Tell the room's dew point, whether to warm the plate, how things dry, what vapours came."""
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
     from argentry.needs.air import room_air
 
     path = studio_path(ctx)

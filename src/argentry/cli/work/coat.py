@@ -170,7 +170,7 @@ def _studio(ctx: click.Context) -> Studio | None:
     path = studio_path(ctx)
     if path is None:
         return None
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     return load_studio(path)
 

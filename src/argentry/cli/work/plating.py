@@ -83,7 +83,7 @@ def weigh(*, as_json: bool, before: float, after: float, size: str, **how: float
 @of_book
 def plates_(call: BookCall) -> None:
     """Silver left on each plate of the book, and which to choose or to have silvered again."""
-    from argentry.desk.plates.wear import list_wear
+    from argentry.keeping.plates.wear import list_wear
 
     found = list_wear(call.folder, call.address)
     if call.emitted(found):

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from argentry.bench.hands import Hands
     from argentry.bench.questions import Form
     from argentry.book.engine import Book
-    from argentry.desk.clock import SteadyClock
+    from argentry.keeping.clock import SteadyClock
     from argentry.records.event import Event
     from argentry.records.run import RunState, StepState
     from argentry.records.run_plan import MorePlate

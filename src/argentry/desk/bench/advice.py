@@ -32,10 +32,10 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.book.log import Stored
-    from argentry.desk.clock import SteadyClock
     from argentry.desk.learning.odds import Judged
     from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.keeping.clock import SteadyClock
     from argentry.records.run import PlateState, Redone, RunState
     from argentry.records.studio import Studio
 

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.forecast.outlook import outlook_for
-from argentry.desk.forecast.record import due_since, work_out
 from argentry.errors import ArgentryError
+from argentry.keeping.forecast.outlook import outlook_for
+from argentry.keeping.forecast.record import due_since, work_out
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -70,7 +70,7 @@ def outlook_read(
     Parameters
     ----------
     folder, studio, day, weather, mapping
-        As of `argentry.desk.forecast.outlook.outlook_for`.
+        As of `argentry.keeping.forecast.outlook.outlook_for`.
     address : str or None
         Of a PostgreSQL book.
     now : datetime or None
@@ -81,7 +81,7 @@ def outlook_read(
     BadInput
         As `outlook_for`; a book that cannot be read only leaves its readings out.
     """
-    from argentry.desk.book import has_book, studio_book
+    from argentry.keeping.book import has_book, studio_book
 
     moment = now or datetime.now(UTC)
     outlook = outlook_for(folder, studio, day, weather, mapping, moment)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from argentry.bench.opening import opening, run_rules
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
-from argentry.desk.plates.wear import refuse_worn
 from argentry.errors import BadInput
+from argentry.keeping.plates.wear import refuse_worn
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.desk.clock import SteadyClock
+    from argentry.keeping.clock import SteadyClock
     from argentry.records.day import DayPlan
     from argentry.records.studio import Studio
 

@@ -14,11 +14,11 @@ from argentry.book.pictures.kept import picture_file, pictures
 from argentry.book.runs.corrections import read_moment
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import readings_of
-from argentry.desk.plates.pictures import keep_picture
-from argentry.desk.seeing.coat import LONGEST_S, AskedCoat, judge_coat
-from argentry.desk.seeing.kept import keep_judged
-from argentry.desk.seeing.ripening import AskedRipening, judge_ripening
 from argentry.errors import BadInput
+from argentry.keeping.plates.pictures import keep_picture
+from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
+from argentry.keeping.seeing.kept import keep_judged
+from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening
 from argentry.needs.light_lengths import light_behind
 from argentry.trade.readings import LIGHT_LAWS, measured_for
 from argentry.trade.steps import by_law

@@ -25,9 +25,9 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.as_read import with_readings
 from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
-from argentry.desk.clock import adding
-from argentry.desk.forecast.beside import refresh
 from argentry.errors import ArgentryError, BadInput
+from argentry.keeping.clock import adding
+from argentry.keeping.forecast.beside import refresh
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     from argentry.bench.plan_rows import Row
     from argentry.book.engine import Book
-    from argentry.desk.clock import SteadyClock
+    from argentry.keeping.clock import SteadyClock
     from argentry.records.again import PlanAgain
     from argentry.records.run import PlateState, RunState, StepState
     from argentry.records.studio import Studio
@@ -302,7 +302,7 @@ def _studio_of(studio: Studio, state: RunState) -> Studio:
 
 
 def _weather(state: RunState, folder: Path | None) -> Weather | None:
-    from argentry.desk.weather import read_weather
+    from argentry.keeping.weather import read_weather
 
     file = forecast_file(state, folder)
     try:

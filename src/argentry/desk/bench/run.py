@@ -22,10 +22,10 @@ from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE, label_of, open_run, own_event
-from argentry.desk.clock import SteadyClock, adding
-from argentry.desk.house_clock import clock_for
-from argentry.desk.sensors.intake import usable
 from argentry.errors import BadInput
+from argentry.keeping.clock import SteadyClock, adding
+from argentry.keeping.house_clock import clock_for
+from argentry.keeping.sensors.intake import usable
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import is_id

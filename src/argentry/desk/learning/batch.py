@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from argentry.desk.numbers.good_odds import chance_of_plates
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.stock.prices import gold_mg, prices
 from argentry.errors import BadInput, check_range
+from argentry.keeping.stock.prices import gold_mg, prices
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward

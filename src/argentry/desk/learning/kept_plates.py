@@ -17,8 +17,8 @@ from argentry.desk.learning.odds import PlateOdds, plate_odds
 from argentry.desk.numbers.adopted import adopted_in
 from argentry.desk.numbers.kept import write_kept
 from argentry.desk.numbers.makings import from_book
-from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput
+from argentry.keeping.studio import studio_folder
 from argentry.learn.stages.table import succeeded
 from argentry.records.plain import from_plain, plain
 

@@ -13,8 +13,8 @@ from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.odds import usual_shares
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.own_numbers import learned_numbers
-from argentry.desk.stock.prices import fixing_bath, prices
 from argentry.errors import BadInput, did_you_mean
+from argentry.keeping.stock.prices import fixing_bath, prices
 from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.deciding.steady_rate import solve_rate

@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Any
 
 from argentry import version
 from argentry.desk.numbers.fitted import digest
-from argentry.desk.studio import studio_folder
 from argentry.files import write_whole
+from argentry.keeping.studio import studio_folder
 from argentry.records.decision import OwnNumbers
 from argentry.records.plain import from_plain, part_of, plain
 

@@ -11,8 +11,8 @@ from argentry.book.pictures.judged import confirmed
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
-from argentry.desk.studio import studio_folder
 from argentry.errors import BadInput, did_you_mean
+from argentry.keeping.studio import studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, succeeded
@@ -173,7 +173,7 @@ def gather(
     """
     studio = None
     if folder is not None:
-        from argentry.desk.studio import load_studio
+        from argentry.keeping.studio import load_studio
 
         studio = load_studio(folder)
     found = _gather(folder, address, table, studio, plate)
@@ -195,7 +195,7 @@ def _gather(
     folder = None if folder is None else studio_folder(folder)
     beside = None if folder is None else folder / TABLE
     if address or (folder is not None and (folder / STORE).is_file()):
-        from argentry.desk.book import studio_book
+        from argentry.keeping.book import studio_book
 
         with studio_book(folder, address, quick=False) as book:  # it is only read
             found = from_book(book, studio, plate)

@@ -86,7 +86,7 @@ def studio_of_folder(
     """
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import gather
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     studio = load_studio(folder)
     if as_written:

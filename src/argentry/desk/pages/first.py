@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.plates.mistakes import rename_run, withdraw_opened
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.runs import run_heads
-from argentry.desk.sensors.intake import ReadingNow
+from argentry.keeping.plates.mistakes import rename_run, withdraw_opened
+from argentry.keeping.sensors.intake import ReadingNow
 from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.records.event import RunHead
 

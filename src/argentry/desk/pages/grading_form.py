@@ -11,8 +11,8 @@ from argentry.book.log import events as read_events
 from argentry.book.makings import making as making_of
 from argentry.book.makings import rejudge
 from argentry.book.runs.fold import fold
-from argentry.desk.plates.grades import GRADE_LATER, add_event
 from argentry.errors import BadInput
+from argentry.keeping.plates.grades import GRADE_LATER, add_event
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.records.run import PlateState, RunState
 from argentry.trade.defects import defects

@@ -7,16 +7,16 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
 
 from argentry.desk.house import House, book_address
-from argentry.desk.plates.wear import worn_of
-from argentry.desk.stock.baths import BathNow, baths_of
-from argentry.desk.stock.known_baths import KnownBaths
-from argentry.desk.stock.lots import Stock, stock_of
-from argentry.desk.stock.orders import Needs, needs_from
-from argentry.desk.stock.safety import RoomSafety, room_from
-from argentry.desk.stock.waste import Waste, waste_of
-from argentry.desk.studio import load_studio
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
+from argentry.keeping.plates.wear import worn_of
+from argentry.keeping.stock.baths import BathNow, baths_of
+from argentry.keeping.stock.known_baths import KnownBaths
+from argentry.keeping.stock.lots import Stock, stock_of
+from argentry.keeping.stock.orders import Needs, needs_from
+from argentry.keeping.stock.safety import RoomSafety, room_from
+from argentry.keeping.stock.waste import Waste, waste_of
+from argentry.keeping.studio import load_studio
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import value
 from argentry.trade.recipes import recipes
@@ -92,7 +92,7 @@ def materials_page(house: House) -> MaterialsPage:
 
 def weigh(house: House, form: Mapping[str, str], by: str) -> None:
     """Note what a weighing by the form of the page says is left of a lot."""
-    from argentry.desk.stock.corrections import weigh_lot
+    from argentry.keeping.stock.corrections import weigh_lot
 
     amount = _number("amount", form.get("amount", ""))
     if amount is None:
@@ -102,7 +102,7 @@ def weigh(house: House, form: Mapping[str, str], by: str) -> None:
 
 def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
     """Note a lot that came in by the form of the page."""
-    from argentry.desk.stock.lots import new_lot
+    from argentry.keeping.stock.lots import new_lot
 
     amount = _number("amount", form.get("amount", ""))
     if amount is None:
@@ -128,7 +128,7 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
 
 def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     """Note a bath that was mixed, by the form of the page."""
-    from argentry.desk.stock.baths import new_bath
+    from argentry.keeping.stock.baths import new_bath
 
     volume = _number("volume", form.get("volume_ml", ""))
     if volume is None:
@@ -144,7 +144,7 @@ def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:
 
 def discard_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     """Note that a bath was disposed of, by the button of the page."""
-    from argentry.desk.stock.baths import discard_bath as discard
+    from argentry.keeping.stock.baths import discard_bath as discard
 
     discard(house.studio_dir, form.get("bath", ""), book_address(house))
 

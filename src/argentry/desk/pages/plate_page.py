@@ -10,7 +10,7 @@ from argentry.book.pictures.judged import judged
 from argentry.desk.learning.kept_plates import is_fresh, kept_plate, kept_plates
 from argentry.desk.pages.grading_form import grade_by_form, grading_form
 from argentry.desk.pages.plate_record import plate_record
-from argentry.desk.plates.mistakes import relabel, withdraw_making
+from argentry.keeping.plates.mistakes import relabel, withdraw_making
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

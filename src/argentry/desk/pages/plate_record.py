@@ -13,13 +13,13 @@ from argentry.book.log import events as read_events
 from argentry.book.makings import all_said
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import makings, works
-from argentry.desk.book import studio_book
-from argentry.desk.moments import zone_or_own
 from argentry.desk.numbers.kept import last_kept
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.pages.making_of_run import making_of_run
-from argentry.desk.plates.plates import find_plate, known_conditions
-from argentry.desk.studio import load_studio
+from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_or_own
+from argentry.keeping.plates.plates import find_plate, known_conditions
+from argentry.keeping.studio import load_studio
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.stops import spread
 from argentry.records.plain import part_of

@@ -20,7 +20,7 @@ SEASONS_FILE = "seasons.json"
 
 def season_mark(house: House) -> str:
     """Return another word whenever a season of the studio may come out otherwise than before."""
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.studio import load_studio
 
     climate = load_studio(house.studio_dir).weather.climate
     files = [FILE, "plates.csv", *([climate] if climate else [])]

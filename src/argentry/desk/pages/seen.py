@@ -8,19 +8,18 @@ from typing import TYPE_CHECKING
 from argentry.book.judgements import judgement_of
 from argentry.book.pictures.judged import confirm, judged
 from argentry.book.pictures.kept import picture_file, pictures
-from argentry.desk.plates.grades import say as say_of_making
-from argentry.desk.plates.makings import chosen
-from argentry.desk.plates.plates import find_plate
-from argentry.desk.seeing.change import AskedChange, judge_change
-from argentry.desk.seeing.coat import AskedCoat, judge_coat
-from argentry.desk.seeing.curve import curve_in_book
-from argentry.desk.seeing.kept import keep_judged
-from argentry.desk.seeing.picture import four, numbers, two
-from argentry.desk.seeing.plate import AskedPlate, judge_plate
-from argentry.desk.seeing.scale import scale_of_text
-from argentry.desk.seeing.wedge import AskedWedge, judge_wedge
 from argentry.errors import BadInput
-from argentry.judge.bare_silver import SIDES
+from argentry.keeping.plates.grades import say as say_of_making
+from argentry.keeping.plates.makings import chosen
+from argentry.keeping.plates.plates import find_plate
+from argentry.keeping.seeing.change import AskedChange, judge_change
+from argentry.keeping.seeing.coat import AskedCoat, judge_coat
+from argentry.keeping.seeing.curve import curve_in_book
+from argentry.keeping.seeing.kept import keep_judged
+from argentry.keeping.seeing.picture import four, fours, numbers, two
+from argentry.keeping.seeing.plate import AskedPlate, judge_plate
+from argentry.keeping.seeing.scale import scale_of_text
+from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge
 from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
@@ -28,10 +27,8 @@ if TYPE_CHECKING:
     from typing import Any
 
     from argentry.desk.house import House
-    from argentry.judge.grey_scale import Line
     from argentry.records.plate import Judged, Photograph
 
-EDGES = SIDES  # where a strip may be bare
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
 NOT_KEPT, OPEN_AGAIN = "this picture is not kept with that plate", "open the plate's page again"
 
@@ -121,7 +118,7 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     asked = AskedPlate(
         size, four("grey", marks.get("grey")), numbers("greys", marks.get("greys")),
         two("trap", marks.get("trap")), two("unlit", marks.get("unlit")),
-        four("smooth", marks.get("smooth")), _edges(marks.get("edges", "")),
+        four("smooth", marks.get("smooth")), fours("edges", marks.get("edges")),
         curve_in_book(house.book) if marks.get("grey") else None,
     )  # fmt: skip
     answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
@@ -138,11 +135,6 @@ def _as_text(name: str, values: Sequence[Any]) -> str:
     """Return marks as a form has them."""
     lines = values if name == "edges" else (values,)
     return " ".join(",".join(map(str, line)) for line in lines)
-
-
-def _edges(text: str) -> tuple[Line, ...]:
-    """Return marked edges as a form has them, with spaces between."""
-    return tuple(line for one in text.split() if (line := four("edges", one)) is not None)
 
 
 def read_change(house: House, label: str, fields: Mapping[str, str]) -> str:

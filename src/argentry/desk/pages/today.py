@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.runs import run_heads
-from argentry.desk.stock.baths import BathNow, baths_of
-from argentry.desk.stock.lots import Stock, stock_of
+from argentry.keeping.stock.baths import BathNow, baths_of
+from argentry.keeping.stock.lots import Stock, stock_of
 from argentry.version import VERSION
 
 if TYPE_CHECKING:
@@ -148,10 +148,10 @@ def inputs_mark(house: House, day: date) -> str:
     from argentry.book.baths import materials_mark
     from argentry.book.makings import what_teaches
     from argentry.desk.bench.as_read import light_today
-    from argentry.desk.forecast.consent import NONE
-    from argentry.desk.stock.mixing import OWN_FILE
-    from argentry.desk.studio import load_studio
     from argentry.exchange.services.kept import kept_file
+    from argentry.keeping.forecast.consent import NONE
+    from argentry.keeping.stock.mixing import OWN_FILE
+    from argentry.keeping.studio import load_studio
     from argentry.studio.file import FILE
 
     now = local_now(house)
@@ -248,9 +248,9 @@ def plan_for_page(
         As `argentry.desk.wishes.plan_day`.
     """
     from argentry.desk.bench.as_read import outlook_read
-    from argentry.desk.stock.before_day import with_materials
-    from argentry.desk.studio import load_studio
     from argentry.desk.wishes import plan_day, read_wishes
+    from argentry.keeping.stock.before_day import with_materials
+    from argentry.keeping.studio import load_studio
 
     numbers, good = taught or taught_by(folder, address)
     studio = load_studio(folder)

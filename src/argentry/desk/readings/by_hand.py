@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from argentry.desk.book import studio_book
 from argentry.desk.readings.at_house import KeptReading, add_reading
 from argentry.errors import BadInput
+from argentry.keeping.book import studio_book
 from argentry.records.units import typed_unit
 
 if TYPE_CHECKING:
@@ -114,8 +114,8 @@ def note_reading(
         If the quantity, unit, run or plate is not known, or it would be taken in the future.
     """
     from argentry.desk.house import open_house
-    from argentry.desk.plates.plates import find_plate
     from argentry.desk.runs import has_run
+    from argentry.keeping.plates.plates import find_plate
     from argentry.trade.readings import quantity
 
     asked = quantity("what", what)
@@ -138,7 +138,7 @@ def note_reading(
 
 
 def _age_s(at: datetime | None, time_zone: str) -> float | None:
-    from argentry.desk.sensors.intake import OLDEST_AGE_S
+    from argentry.keeping.sensors.intake import OLDEST_AGE_S
 
     if at is None:
         return None

@@ -14,7 +14,7 @@ from argentry.out.typeset import pdf
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.desk.stock.labels import Label
+    from argentry.keeping.stock.labels import Label
 
 TITLE = "Labels, {studio}"
 MOST_ADVICE = 6  # on a label, by Regulation (EC) 1272/2008, article 28

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from argentry.desk.studio import name_of
 from argentry.errors import BadInput
+from argentry.keeping.studio import name_of
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
@@ -62,10 +62,10 @@ def printed(
     BadInput
         If something is not known, or cannot be printed on that paper.
     """
-    from argentry.desk.stock import labels as desk
-    from argentry.desk.stock.mixing_sheet import USUAL, mixing_sheet
-    from argentry.desk.stock.safety import room_safety
-    from argentry.desk.stock.waste import waste
+    from argentry.keeping.stock import labels as desk
+    from argentry.keeping.stock.mixing_sheet import USUAL, mixing_sheet
+    from argentry.keeping.stock.safety import room_safety
+    from argentry.keeping.stock.waste import waste
 
     check_paper(paper, PAPERS if kind in KINDS[:2] else SHEETS)
     studio = name_of(folder)
@@ -99,10 +99,10 @@ def _condition(
     picture: str | None,
     by: str,
 ) -> tuple[bytes, object]:
-    from argentry.desk.book import studio_book
-    from argentry.desk.plates.pictures import shown_picture
-    from argentry.desk.seeing.condition import condition
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.book import studio_book
+    from argentry.keeping.plates.pictures import shown_picture
+    from argentry.keeping.seeing.condition import condition
+    from argentry.keeping.studio import load_studio
     from argentry.out.plates.condition_sheet import condition_pdf
 
     if not names:

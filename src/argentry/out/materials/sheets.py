@@ -13,10 +13,10 @@ from argentry.out.stock_words import amount, waste_silver
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.desk.stock.labels import Label
-    from argentry.desk.stock.mixing_sheet import MixingSheet
-    from argentry.desk.stock.safety import Held, RoomSafety
-    from argentry.desk.stock.waste import Waste
+    from argentry.keeping.stock.labels import Label
+    from argentry.keeping.stock.mixing_sheet import MixingSheet
+    from argentry.keeping.stock.safety import Held, RoomSafety
+    from argentry.keeping.stock.waste import Waste
 
 TYPES = {"room": 9.0, "waste": 10.0, "mixing": 13.0, "sleeve": 10.0}  # smallest type [pt]
 ROOM, APART, UNKNOWN = "In this room", "Keep apart", "Not known here: read its safety data sheet"

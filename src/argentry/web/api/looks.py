@@ -30,8 +30,8 @@ async def look(
 ) -> Response:
     """Keep the picture that is sent and say what it shows of a plate's coat or ripening."""
     from argentry.desk.bench.looks import look_at_coat, look_at_ripening
-    from argentry.desk.plates.pictures import FROM_BENCH_BYTES, place_for
     from argentry.desk.runs import has_run
+    from argentry.keeping.plates.pictures import FROM_BENCH_BYTES, place_for
 
     house = request.app.state.house
     if not await run_in_threadpool(has_run, house, run):

@@ -8,9 +8,9 @@ from fastapi import APIRouter, Path, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from argentry.desk.readings.at_house import KeptReading  # noqa: TC001 - read at run time
-from argentry.desk.sensors.devices import Devices  # noqa: TC001 - read at run time
-from argentry.desk.sensors.intake import ReadingNow  # noqa: TC001 - read at run time
 from argentry.feed.readings import read_stamp
+from argentry.keeping.sensors.devices import Devices  # noqa: TC001 - read at run time
+from argentry.keeping.sensors.intake import ReadingNow  # noqa: TC001 - read at run time
 from argentry.web.api.models import UUID_FORM, ReadingIn
 from argentry.web.api.runs import PROBLEMS, caller_of
 from argentry.web.limits import Refused
@@ -45,7 +45,7 @@ async def latest(request: Request) -> dict[str, dict[str, ReadingNow]]:
 @router.get("/devices", tags=["devices"])
 async def list_devices(request: Request) -> Devices:
     """List the devices that were let in. Only the host itself may ask."""
-    from argentry.desk.sensors import devices
+    from argentry.keeping.sensors import devices
 
     return await run_in_threadpool(devices.list_devices, request.app.state.house.book)
 
@@ -53,8 +53,8 @@ async def list_devices(request: Request) -> Devices:
 @router.delete("/devices/{device}", tags=["devices"], status_code=204)
 async def revoke(request: Request, device: Annotated[str, Path(pattern=UUID_FORM)]) -> Response:
     """Shut a device out. Only the host itself may do it."""
-    from argentry.desk.sensors.devices import revoke_device
     from argentry.errors import BadInput
+    from argentry.keeping.sensors.devices import revoke_device
 
     try:
         await run_in_threadpool(revoke_device, request.app.state.house.book, device)

@@ -60,8 +60,8 @@ def no_run(run: str) -> Refused:
 @router.get("/health")
 async def health(request: Request) -> dict[str, str]:
     """Say that the server is there, its steady time, and whether that is minutes off."""
-    from argentry.desk.house_clock import compare
     from argentry.desk.runs import time_text
+    from argentry.keeping.house_clock import compare
 
     house = request.app.state.house
     return {

@@ -6,7 +6,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
-from argentry.desk.house_clock import compare, set_clock
+from argentry.keeping.house_clock import compare, set_clock
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import page
 

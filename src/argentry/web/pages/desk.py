@@ -16,9 +16,9 @@ from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
-from argentry.desk.house_clock import compare
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput, did_you_mean
+from argentry.keeping.house_clock import compare
 from argentry.out.numbers import numbers_line
 from argentry.records.day import MOST_PLATES
 from argentry.records.units import told

@@ -42,7 +42,7 @@ async def ask_code(request: Request) -> Response:
 @router.post("/pair")
 async def use_code(request: Request) -> Response:
     """Let a device in that knows the code."""
-    from argentry.desk.sensors.devices import device_name, new_device
+    from argentry.keeping.sensors.devices import device_name, new_device
 
     state, form = request.app.state, await form_of(request)
     try:
@@ -66,7 +66,7 @@ async def use_code(request: Request) -> Response:
 
 
 async def _devices(request: Request, code: str = "") -> dict[str, Any]:
-    from argentry.desk.sensors.devices import list_devices
+    from argentry.keeping.sensors.devices import list_devices
 
     found = await run_in_threadpool(list_devices, request.app.state.house.book)
     wrong = request.app.state.pairing.wrong_today()
@@ -82,7 +82,7 @@ async def devices(request: Request) -> Response:
 @router.post("/devices/revoke")
 async def revoke(request: Request) -> Response:
     """Shut a device out. Only the host itself may do it."""
-    from argentry.desk.sensors.devices import revoke_device
+    from argentry.keeping.sensors.devices import revoke_device
 
     form = await form_of(request)
     await run_in_threadpool(revoke_device, request.app.state.house.book, form.get("device", ""))

@@ -20,7 +20,7 @@ KEPT = {"cache-control": "private, max-age=31536000, immutable"}  # named by its
 @router.get("/pictures/{sha256}/{size}.jpg")
 async def show(request: Request, sha256: Hash, size: int) -> Response:
     """Show a picture, made again from its original without anything else that stands in it."""
-    from argentry.desk.plates.pictures import shown_picture
+    from argentry.keeping.plates.pictures import shown_picture
 
     house = request.app.state.house
     content = await run_in_threadpool(shown_picture, house.book, house.studio_dir, sha256, size)
@@ -30,7 +30,7 @@ async def show(request: Request, sha256: Hash, size: int) -> Response:
 @router.post("/pictures/{label:path}")
 async def send(request: Request, label: str) -> Response:
     """Keep a picture that the form of a plate's page sends."""
-    from argentry.desk.plates.pictures import keep_picture, place_for
+    from argentry.keeping.plates.pictures import keep_picture, place_for
 
     house = request.app.state.house
     async with one_at_a_time(request):

@@ -22,7 +22,7 @@ Label = Annotated[str, Query(max_length=100)]
 async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture in which the ends of a wedge and of a grey scale are marked."""
     from argentry.desk.pages.seen import picture_of
-    from argentry.desk.seeing.wedge import AskedWedge
+    from argentry.keeping.seeing.wedge import AskedWedge
 
     house = request.app.state.house
     own = await run_in_threadpool(picture_of, house, plate, sha256)
@@ -33,8 +33,9 @@ async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
 @router.get("/seen/{sha256}/coat")
 async def ask_coat(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture of a coat in which a white card is marked for want of a bare strip."""
-    from argentry.desk.pages.seen import EDGES, picture_of
-    from argentry.desk.seeing.coat import LIGHTS, RED
+    from argentry.desk.pages.seen import picture_of
+    from argentry.keeping.seeing.coat import LIGHTS, RED
+    from argentry.keeping.seeing.picture import EDGES
 
     own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
     values = {"label": plate, "picture": own, "lights": (*LIGHTS, RED), "sides": EDGES}

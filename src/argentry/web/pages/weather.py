@@ -17,8 +17,8 @@ NOT_TICKED = "the box that says yes is not ticked"
 @router.get("/weather")
 async def weather(request: Request) -> Response:
     """Show each service and how this studio stands with it. Only the host itself may see it."""
-    from argentry.desk.forecast.states import service_states
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast.states import service_states
+    from argentry.keeping.studio import load_studio
 
     folder = request.app.state.house.studio_dir
     studio = await run_in_threadpool(load_studio, folder)
@@ -29,7 +29,7 @@ async def weather(request: Request) -> Response:
 @router.post("/weather/agree")
 async def agree(request: Request) -> Response:
     """Write into the studio file that a service may be asked, or that none may."""
-    from argentry.desk.forecast import consent
+    from argentry.keeping.forecast import consent
 
     form, folder = await form_of(request), request.app.state.house.studio_dir
     service, contact = form.get("service", ""), form.get("contact", "").strip()
@@ -42,8 +42,8 @@ async def agree(request: Request) -> Response:
 @router.post("/weather/fetch")
 async def fetch(request: Request) -> Response:
     """Fetch from a service that was agreed to; a failure is kept and shown on the page."""
-    from argentry.desk.forecast.states import fetch_now
-    from argentry.desk.studio import load_studio
+    from argentry.keeping.forecast.states import fetch_now
+    from argentry.keeping.studio import load_studio
 
     form, folder = await form_of(request), request.app.state.house.studio_dir
     studio = await run_in_threadpool(load_studio, folder)

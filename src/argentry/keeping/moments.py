@@ -1,0 +1,84 @@
+"""A time that somebody wrote down: in the studio's zone, and not to come."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from argentry.errors import BadInput
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def zone_of(folder: Path | None) -> ZoneInfo:
+    """Return the studio's time zone; UTC without a studio."""
+    from argentry.keeping.studio import load_studio
+
+    return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
+
+
+def zone_or_own(folder: Path | None) -> ZoneInfo | None:
+    """Return the studio's time zone; without a studio None, which is the machine's own."""
+    return None if folder is None else zone_of(folder)
+
+
+def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetime:
+    """Return a time as UTC.
+
+    Parameters
+    ----------
+    where : str
+        The option it was given by.
+    folder : Path or None
+        Studio folder, whose zone counts for a time without an offset.
+    at : datetime, optional
+        None for now.
+
+    Raises
+    ------
+    BadInput
+        If it is in the future.
+    """
+    now = datetime.now(UTC)
+    if at is None:
+        return now
+    given = at if at.tzinfo is not None else at.replace(tzinfo=zone_of(folder))
+    try:
+        moment = given.astimezone(UTC)
+    except OverflowError:  # the first or the last day that there is
+        raise BadInput(
+            where, "{at} is not a usable time", "give one near now", at=at.isoformat()
+        ) from None
+    if moment > now:
+        raise BadInput(where, "{at} is in the future", "give a time in the past", at=at.isoformat())
+    return moment
+
+
+def check_days(first: date, last: date) -> None:
+    """Check that days that were asked for, from one to another, are the right way round.
+
+    Raises
+    ------
+    BadInput
+        If the first comes after the last.
+    """
+    if first > last:
+        raise BadInput("--from", "it is after the last day", "give an earlier day")
+
+
+def past_day(where: str, folder: Path | None, day: date | None) -> date:
+    """Return a day; None: today in the studio.
+
+    Raises
+    ------
+    BadInput
+        If it is in the future.
+    """
+    today = datetime.now(zone_of(folder)).date()
+    if day is not None and day > today:
+        raise BadInput(
+            where, "{day} is in the future", "give a day in the past", day=day.isoformat()
+        )
+    return day or today

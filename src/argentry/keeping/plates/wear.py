@@ -1,0 +1,169 @@
+"""Silver left on the book's plates: from what was plated, polished back and weighed."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from itertools import pairwise
+from math import hypot
+from typing import TYPE_CHECKING
+
+from argentry.book.baths import WEIGHT
+from argentry.book.rows import AT_ONCE
+from argentry.errors import BadInput
+from argentry.keeping.book import studio_book
+from argentry.needs.materials.plating import Wear, in_order, wear
+from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
+from argentry.trade.facts import facts, value
+from argentry.trade.sizes import plate_size
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.needs.materials.plating import PlateWear
+    from argentry.records.plate import Plate, Reading
+    from argentry.records.plate_record import PlateWork
+
+FREES = ("polished_back", "plated")  # after these no picture is on it
+FIRST = datetime(1970, 1, 1, tzinfo=UTC)
+OF_PLATE = "plate {label}"
+WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
+PLATE_AGAIN = "have it silvered and note: argentry plate work {label} plated; or name another"
+
+
+def list_wear(folder: Path | None, address: str | None = None) -> Wear:
+    """Return the silver left on every plate of the book, and which plates to choose."""
+    with studio_book(folder, address) as book:
+        return wear_of(book)
+
+
+def worn_of(book: Book) -> tuple[PlateWear, ...]:
+    """Return the plates that one more repolish would wear through; quick in a book of very many."""
+    from argentry.book.plates import thinnest
+
+    most, least = facts("plating")["repolish_takes"].high, value("plating", "silver_least")
+    found = wear_of(book, thinnest(book, most, least))
+    return tuple(one for one in found.plates if one.plate in found.worn)
+
+
+def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
+    """Return the same of an open book; with ids, of these plates and of those weighed."""
+    from argentry.book.makings import last_days
+    from argentry.book.plates import plates, works
+    from argentry.book.readings import series
+
+    weights: dict[str, list[Reading]] = {}
+    for reading in series(book, WEIGHT, FIRST, datetime.now(UTC)):
+        if reading.plate is not None:
+            weights.setdefault(reading.plate, []).append(reading)
+    asked: tuple[str, ...] = ()
+    if ids is not None:
+        ids = {*weights, *ids}
+        # in one question of a few hundred; a book asked for more is read whole
+        asked = tuple(sorted(ids)) if len(ids) <= AT_ONCE else ()
+    nothing = ids is not None and not ids
+    done: dict[str, list[PlateWork]] = {}
+    for work in () if nothing else works(book, *asked):
+        done.setdefault(work.plate, []).append(work)
+    last = {} if nothing else last_days(book, *asked)
+    stories = [
+        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
+        for one in plates(book, ids)
+    ]
+    losses = [loss for story in stories for loss in story.losses]
+    each = takes_um("repolish_takes", losses)
+    rows = [
+        wear(
+            one.plate.label, one.plate.size, one.plate.silver_um, one.repolishes, one.weighings,
+            one.left(each), each, ready=one.ready,
+        )
+        for one in stories
+    ]  # fmt: skip
+    return in_order(rows, each, len(losses))
+
+
+def refuse_worn(book: Book, labels: Sequence[str]) -> None:
+    """Refuse plates that a run would wear through.
+
+    Raises
+    ------
+    BadInput
+        For the first that is worn; the sentence says how much silver is left.
+    """
+    from argentry.book.plates import plate_by_label
+
+    named = (plate_by_label(book, label) for label in labels)
+    ids = {one.id for one in named if one is not None}
+    known = {one.plate: one for one in wear_of(book, ids).plates}
+    for label in labels:
+        one = known.get(label)
+        if one is not None and one.worn and one.repolishes:
+            what = WORN.format(left=one.left_um, percent=100.0 * (one.worn_chance or 0.0))
+            raise BadInput(OF_PLATE.format(label=label[:40]), what, PLATE_AGAIN.format(label=label))
+
+
+class _Story:
+    """One plate since it was last plated."""
+
+    def __init__(
+        self,
+        plate: Plate,
+        before: int,
+        losses: list[tuple[Doubtful, int]],
+        after: int,
+        *,
+        ready: bool,
+        off: Doubtful | None = None,
+    ) -> None:
+        self.plate, self.losses, self.ready, self.off = plate, losses, ready, off
+        self.before, self.after = before, after
+        self.weighings = len(losses) + 1 if losses else 0
+        self.repolishes = before + sum(passes for _, passes in losses) + after
+
+    def left(self, each: Doubtful) -> Doubtful | None:
+        """Return the silver left; what was weighed off counts as weighed, the rest as learned.
+
+        From the first weighing to the last: what buffing took in between is in it too, and the
+        balance is wrong twice and not once more with each repolish.
+        """
+        if self.plate.silver_um is None:
+            return None
+        plated = Doubtful(
+            self.plate.silver_um, self.plate.silver_um * value("plating", "layer_doubt")
+        )
+        if self.off is not None:
+            left = min(plated.value, max(0.0, plated.value - self.off.value))
+            plated = Doubtful(left, hypot(plated.sd, self.off.sd))
+        return silver_left_um(plated, self.before + self.after, 0, each, Doubtful(0.0, 0.0))
+
+
+def _story(
+    plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading], last: date | None
+) -> _Story:
+    free = max((work.at.date() for work in works if work.kind in FREES), default=None)
+    ready = last is None or (free is not None and free >= last)
+    backs = [work.at for work in works if work.kind == "polished_back"]
+    first = max((work.at for work in works if work.kind == "plated"), default=None)
+    earlier = plate.times_repolished - len(backs)
+    if first is not None:
+        backs, earlier = [at for at in backs if at > first], 0
+        weights = [one for one in weights if one.at > first]
+    if len(weights) < 2:
+        return _Story(plate, earlier + len(backs), [], 0, ready=ready)
+    area = plate_size(plate.size or "quarter").area_cm2
+    losses = []
+    for start, end in pairwise(weights):
+        passes = sum(start.at < at <= end.at for at in backs)
+        if passes:
+            losses.append((_lost(start, end, area), passes))
+    off = _lost(weights[0], weights[-1], area)
+    before = earlier + sum(at <= weights[0].at for at in backs)
+    after = sum(at > weights[-1].at for at in backs)
+    return _Story(plate, before, losses, after, ready=ready, off=off)
+
+
+def _lost(start: Reading, end: Reading, area_cm2: float) -> Doubtful:
+    found = weighed_um(start.value, end.value, area_cm2)
+    return Doubtful(-found.value, found.sd)

@@ -1,0 +1,120 @@
+"""What the plan of a day says of materials: what will not last it, what is mixed for it."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from argentry.errors import ArgentryError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.day import DayPlan
+
+RENEW = "Bath {name}: renew it before the first plate. {why}"
+SOON = "Bath {name}: renew it soon. {why}"
+TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
+WORN = "Do not take {worn}: another picture would wear the silver through."
+TAKE = "Take {choose} in place of it."
+MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
+EMPTY = "{title}: {there} left of the {needed} that the plan needs."
+MOST = 5  # plates named
+
+
+def with_materials(
+    plan: DayPlan,
+    folder: Path | None,
+    address: str | None,
+    now: datetime,
+    book: Book | None = None,
+) -> DayPlan:
+    """Return a plan that warns first of baths that will not last it and of worn plates.
+
+    They come before all else that a plan says: they are done the evening before, and a short
+    screen may leave out what comes last.
+
+    Parameters
+    ----------
+    plan : DayPlan
+        As planned.
+    folder, address : Path or None, str or None
+        Studio folder, and address of a book outside it.
+    now : datetime
+        UTC.
+    book : Book, optional
+        The open book; None: it is opened, when there is one.
+    """
+    from argentry.keeping.book import has_book, studio_book
+
+    try:
+        if book is None and not has_book(folder, address):
+            return plan
+        with studio_book(folder, address) if book is None else nullcontext(book) as there:
+            plates = plan.plates_placed + plan.one_more
+            said = tuple(said_of_materials(there, folder, now, plates))
+    except ArgentryError:  # a book that cannot be read is warned of where it is learned from
+        return plan
+    return replace(plan, warnings=(*said, *plan.warnings))
+
+
+def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
+    """Yield one sentence for each bath that will not last, and one for the worn plates.
+
+    Parameters
+    ----------
+    book : Book
+        The open book.
+    folder : Path or None
+        Studio folder.
+    now : datetime
+        UTC.
+    plates : int
+        How many may be made.
+    """
+    from argentry.keeping.plates.wear import wear_of, worn_of
+    from argentry.keeping.stock.baths import baths_of
+
+    mix: dict[str, None] = {}
+    for bath in baths_of(book, now, folder=folder).baths:
+        life = bath.life
+        if life is None:
+            continue
+        few = life.plates_left is not None and life.plates_left < plates
+        if few or life.verdict == "renew":
+            title = bath.title.partition(",")[0]
+            mix[f"{title[:1].lower()}{title[1:]}"] = None
+        if life.verdict == "renew":
+            yield RENEW.format(name=bath.name, why=life.reasons[0])
+        elif few:
+            yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
+        elif life.verdict == "soon":
+            yield SOON.format(name=bath.name, why=life.reasons[0])
+    if worn := worn_of(book):
+        words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
+        choose = ", ".join(wear_of(book).choose[:MOST])
+        yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
+    yield from _of_stock(book, folder, now, plates)
+    if mix and plates:
+        yield MIX.format(baths=", ".join(mix), plates=plates)
+
+
+def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
+    """Yield what the lots do not hold for the plates planned; nothing while no lot is noted."""
+    from argentry.keeping.stock.orders import needs_of
+    from argentry.trade.stock import in_words
+
+    if not plates:
+        return
+    for one in needs_of(book, folder, plates=plates, now=now).materials:
+        if not one.lacks_tomorrow:
+            continue
+        yield EMPTY.format(
+            title=one.title[:1].upper() + one.title[1:],
+            there=in_words(one.there, one.unit),
+            needed=in_words(one.tomorrow, one.unit),
+        )

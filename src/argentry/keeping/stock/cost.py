@@ -1,0 +1,345 @@
+"""What plates cost, from what was really taken from the lots, and what failures cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from argentry.keeping.book import studio_book
+from argentry.keeping.moments import check_days
+from argentry.records.plate import GRADES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from argentry.book.engine import Book
+    from argentry.records.plate import Lot, LotFacts, Making, Plate
+    from argentry.records.studio import Studio
+
+SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials", "hours"
+PARTS = (SILVER, GOLD, GLASS, OTHER, HOURS)
+PART_OF = {"gold": GOLD, "gold_bath": GOLD, "glass": GLASS}
+NOT_GRADED = "not graded"
+BOOKED, ESTIMATED = "booked", "estimated"
+YEAR_DAYS = 365
+NOTE_ONE = (
+    "One failure less in ten is counted as one good plate more in ten at the same total cost."
+)
+NO_HOUR = "Hours cost nothing here until [prices] hour in studio.toml says what one is worth."
+SILVER_ESTIMATED = (
+    "No lot of silvered plates has a price, so silver is estimated from the plates first used in "
+    "these days, their silver and its price by the gram."
+)
+GOLD_ESTIMATED = (
+    "No lot of gold has a price, so gold is estimated from the plates that were finished."
+)
+
+OTHER_ESTIMATED = (
+    "No lot of glass or of another material has a price, so copper, glass, mat, tape and baths are "
+    "estimated together for each plate first used in these days, by [prices] sundries_per_plate in "
+    "studio.toml or the trade's starting value."
+)
+
+
+@dataclass(frozen=True)
+class CostPart:
+    """One part of the cost.
+
+    Attributes
+    ----------
+    part : str
+        silver, gold, glass, other materials or hours.
+    basis : str
+        booked: from what was taken from lots with a price; estimated: from usual amounts.
+    total : float
+        Over all plates. [currency]
+    per_plate, per_good : float or None
+        By the plate made, and by the good plate; null without one. [currency]
+    """
+
+    part: str
+    basis: str
+    total: float
+    per_plate: float | None
+    per_good: float | None
+
+
+@dataclass(frozen=True)
+class GradeCost:
+    """What plates of one grade cost.
+
+    Attributes
+    ----------
+    grade : str
+        Lost, study, good, fine or not graded.
+    plates : int
+        How many.
+    total : float
+        All of it. [currency]
+    per_plate : float
+        [currency]
+    """
+
+    grade: str
+    plates: int
+    total: float
+    per_plate: float
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What the plates of some days cost.
+
+    Attributes
+    ----------
+    first, last : date
+        The days.
+    currency : str
+        Of all sums.
+    plates : int
+        Makings within those days.
+    good : int
+        Those that came out good or fine.
+    hours : float
+        Hands on them, by the usual minutes of the stages that each reached. [h]
+    parts : tuple of CostPart
+        By silver, gold, glass, other materials, hours.
+    total : float
+        All of it. [currency]
+    per_plate, per_good : float or None
+        The same by making, and by good making. [currency]
+    grades : tuple of GradeCost
+        By grade; each making has its share by what it used up and how far it came.
+    failures : float
+        What plates cost that came out lost or as a study. [currency]
+    one_less_saves_per_good : float or None
+        What a good plate would cost less with one failure less in ten. [currency]
+    one_less_saves : float or None
+        The same over the good plates there would have been. [currency]
+    not_priced : tuple of str
+        Lots that were used and have no price.
+    notes : tuple of str
+        What the figures rest on.
+    """
+
+    first: date
+    last: date
+    currency: str
+    plates: int
+    good: int
+    hours: float
+    parts: tuple[CostPart, ...]
+    total: float
+    per_plate: float | None
+    per_good: float | None
+    grades: tuple[GradeCost, ...]
+    failures: float
+    one_less_saves_per_good: float | None
+    one_less_saves: float | None
+    not_priced: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def cost(
+    folder: Path | None,
+    address: str | None = None,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+) -> Cost:
+    """Return what plates cost.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
+    first, last : date, optional
+        Days; left out: the year until today.
+
+    Raises
+    ------
+    BadInput
+        If the days are the wrong way round.
+    """
+    with studio_book(folder, address) as book:
+        return cost_of(book, folder, first=first, last=last)
+
+
+def cost_of(
+    book: Book, folder: Path | None, *, first: date | None = None, last: date | None = None
+) -> Cost:
+    """Return the same of an open book."""
+    from argentry.book.baths import lot_uses, lots
+    from argentry.book.materials.notes import lot_facts
+    from argentry.book.plates import makings, plates
+    from argentry.keeping.studio import load_studio
+    from argentry.records.units import Units
+
+    last = last or datetime.now(UTC).date()
+    first = first or last - timedelta(days=YEAR_DAYS - 1)
+    check_days(first, last)
+    studio = None if folder is None else load_studio(folder)
+    every = makings(book)
+    within = [one for one in every if first <= one.day <= last]
+    known = {plate.id: plate for plate in plates(book)}
+    shares = _Shares(within, known)
+    booked, not_priced = _booked(lots(book), lot_facts(book), lot_uses(book, first, last))
+    fresh = _first_used(every, first, last)
+    parts, notes = _totals(booked, shares, studio, [known[key] for key in fresh if key in known])
+    by_making = shares.shared({name: total for name, (_, total) in parts.items()})
+    good = sum(one.grade in GRADES[2:] for one in within)
+    total = sum(by_making) if within else sum(total for _, total in parts.values())
+    more = min(good + len(within) / 10.0, float(len(within)))
+    saves = None if not good else total / good - total / more
+    return Cost(
+        first=first,
+        last=last,
+        currency=(Units() if studio is None else studio.units).currency,
+        plates=len(within),
+        good=good,
+        hours=shares.hours,
+        parts=tuple(
+            CostPart(name, basis, one, _per(one, len(within)), _per(one, good))
+            for name, (basis, one) in parts.items()
+        ),
+        total=total,
+        per_plate=_per(total, len(within)),
+        per_good=_per(total, good),
+        grades=_grades(within, by_making),
+        failures=sum(
+            own for one, own in zip(within, by_making, strict=True) if one.grade in GRADES[:2]
+        ),
+        one_less_saves_per_good=saves,
+        one_less_saves=None if saves is None else saves * more,
+        not_priced=not_priced,
+        notes=(*notes, NOTE_ONE),
+    )
+
+
+def _per(total: float, count: int) -> float | None:
+    return total / count if count else None
+
+
+def _first_used(every: Sequence[Making], first: date, last: date) -> list[str]:
+    """Return the plates whose first making lies within the days."""
+    begun: dict[str, date] = {}
+    for one in every:
+        begun[one.plate] = min(one.day, begun.get(one.plate, one.day))
+    return [plate for plate, day in begun.items() if first <= day <= last]
+
+
+def _booked(
+    lots: Sequence[Lot], facts: Mapping[str, LotFacts], used: Mapping[str, float]
+) -> tuple[dict[str, float], tuple[str, ...]]:
+    """Return what was taken from lots with a price, by part; and the lots used without one."""
+    from argentry.trade.stock import is_plates, stuff_named
+
+    out: dict[str, float] = {}
+    not_priced = []
+    for lot in lots:
+        amount = used.get(lot.id, 0.0)
+        price = facts[lot.id].price if lot.id in facts else None
+        stuff = stuff_named(lot.name)
+        part = (
+            SILVER if is_plates(lot.name) else PART_OF.get(stuff.material if stuff else "", OTHER)
+        )
+        if price is None:
+            if amount:
+                not_priced.append(lot.name)
+            continue
+        out[part] = out.get(part, 0.0) + price * amount / lot.amount
+    return out, tuple(not_priced)
+
+
+class _Shares:
+    """How what was used is shared out over the makings: by stages reached, and by area."""
+
+    def __init__(self, within: Sequence[Making], plates: Mapping[str, Plate]) -> None:
+        from argentry.learn.deciding.stage_work import usual_work
+        from argentry.records.plate import STAGES, USUAL_SIZE
+        from argentry.trade.sizes import plate_size
+
+        self.areas: list[float] = []
+        self.finished: list[bool] = []
+        self.weights: dict[str, list[float]] = {part: [] for part in PARTS}
+        for one in within:
+            plate = plates.get(one.plate)
+            area = plate_size(plate.size if plate else USUAL_SIZE).area_cm2
+            reached = _reached(one, STAGES)
+            hours = sum(
+                stage.minutes * stage.attended / 60.0
+                for stage in usual_work(area)
+                if stage.key in reached
+            )
+            self.areas.append(area)
+            self.finished.append("finish" in reached)
+            done = area * ("finish" in reached)
+            for part, weight in zip(
+                PARTS, (area, done, float(done > 0.0), area, hours), strict=True
+            ):
+                self.weights[part].append(weight)
+        self.hours = sum(self.weights[HOURS])
+
+    def shared(self, totals: Mapping[str, float]) -> list[float]:
+        """Return what falls to each making; where nothing says how, all have the same."""
+        out = [0.0] * len(self.areas)
+        for part, total in totals.items():
+            own = self.weights[part] if sum(self.weights[part]) else [1.0] * len(out)
+            whole = sum(own)
+            for place, weight in enumerate(own):
+                out[place] += total * weight / whole
+        return out
+
+
+def _reached(making: Making, stages: Sequence[str]) -> tuple[str, ...]:
+    """Return the stages a making came to; all of them for a good one of which none is noted."""
+    if making.stages:
+        furthest = max(stages.index(one) for one in making.stages if one in stages)
+        return tuple(stages[: furthest + 1])
+    return tuple(stages) if making.grade in GRADES[1:] else tuple(stages[:4])
+
+
+def _totals(
+    booked: Mapping[str, float], shares: _Shares, studio: Studio | None, fresh: Sequence[Plate]
+) -> tuple[dict[str, tuple[str, float]], list[str]]:
+    from argentry import trade
+    from argentry.keeping.stock.prices import gold_mg, prices
+    from argentry.trade.sizes import plate_size
+
+    silver_price, gold_price, sundries = prices(studio)
+    hour = None if studio is None else studio.prices.hour
+    out = {part: (BOOKED, booked.get(part, 0.0)) for part in PARTS}
+    notes = []
+    if SILVER not in booked:
+        dense, usual = trade.value("decide", "silver_density"), trade.value("decide", "silver_um")
+        grams = sum(
+            plate_size(one.size).area_cm2 * (one.silver_um or usual) * 1e-4 * dense for one in fresh
+        )
+        out[SILVER] = (ESTIMATED, grams * silver_price)
+        notes.append(SILVER_ESTIMATED)
+    if GOLD not in booked:
+        done = zip(shares.areas, shares.finished, strict=True)
+        mg = sum(gold_mg(area) for area, finished in done if finished)
+        out[GOLD] = (ESTIMATED, 1e-3 * mg * gold_price)
+        notes.append(GOLD_ESTIMATED)
+    if not {GLASS, OTHER} & {*booked}:
+        out[GLASS], out[OTHER] = (ESTIMATED, 0.0), (ESTIMATED, sundries * len(fresh))
+        notes.append(OTHER_ESTIMATED)
+    out[HOURS] = (ESTIMATED, shares.hours * (hour or 0.0))
+    if hour is None:
+        notes.append(NO_HOUR)
+    return out, notes
+
+
+def _grades(within: Sequence[Making], own: Sequence[float]) -> tuple[GradeCost, ...]:
+    out = []
+    for grade in (*GRADES, None):
+        mine = [cost for one, cost in zip(within, own, strict=True) if one.grade == grade]
+        if mine:
+            name = grade or NOT_GRADED
+            out.append(GradeCost(name, len(mine), sum(mine), sum(mine) / len(mine)))
+    return tuple(out)

@@ -1,0 +1,144 @@
+"""What is mixed the evening before: each bath step by step, in the one order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from argentry.errors import check_range
+from argentry.keeping.book import studio_book
+from argentry.keeping.stock.lots import usual_day
+from argentry.keeping.stock.mixing import mix_for, own_recipes
+from argentry.trade.recipes import FIX, GILD
+from argentry.trade.recipes import recipes as shipped
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from argentry.needs.materials.mixing import Portion
+    from argentry.trade.recipes import Recipe
+
+USUAL = (FIX, GILD)
+LABELLED = "Write name and time on it, or print: argentry label bottle"
+TOMORROW = "For {plates} plates of the size {size} on {day}. Ready by {start}."
+TITLE = "{title}, {ml:.0f} mL"
+STAND = "Let it stand, stoppered, at room temperature until the morning."
+KEEPS = "Use it within {hours:g} hours of joining, once."
+
+
+@dataclass(frozen=True)
+class BathToMix:
+    """One bath to mix.
+
+    Attributes
+    ----------
+    recipe : str
+        Its key.
+    title : str
+        Its name and volume.
+    tonight : tuple of str
+        What is done the evening before, in this order.
+    before_use : tuple of str
+        What is left for the day, in this order; empty: nothing.
+    notes : tuple of str
+        What else to know.
+    """
+
+    recipe: str
+    title: str
+    tonight: tuple[str, ...]
+    before_use: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class MixingSheet:
+    """What is mixed the evening before.
+
+    Attributes
+    ----------
+    studio : str
+        Name of the studio.
+    day : str
+        Day of the work.
+    ready : str
+        For what, and by when.
+    baths : tuple of BathToMix
+        In the order in which they are mixed.
+    cautions : tuple of str
+        Cautions of all of them.
+    """
+
+    studio: str
+    day: str
+    ready: str
+    baths: tuple[BathToMix, ...]
+    cautions: tuple[str, ...]
+
+
+def mixing_sheet(
+    folder: Path | None,
+    plates: int | None = None,
+    recipes: tuple[str, ...] = USUAL,
+    address: str | None = None,
+    *,
+    now: datetime | None = None,
+) -> MixingSheet:
+    """Return what is mixed tonight for the plates of tomorrow.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    plates : int, optional
+        Plates of tomorrow, of the studio's usual size; None: as many as a usual day makes.
+    recipes : tuple of str
+        Keys of the baths.
+    address : str, optional
+        Of a PostgreSQL book.
+    now : datetime, optional
+        None: now.
+
+    Raises
+    ------
+    BadInput
+        If a recipe is not known or the number of plates is out of range.
+    """
+    from argentry.keeping.moments import zone_of
+    from argentry.keeping.plates.plates import usual_size
+    from argentry.keeping.studio import load_studio
+    from argentry.records.studio import Hours
+
+    if plates is None:
+        with studio_book(folder, address) as book:
+            plates = usual_day(book)
+    check_range("--plates", plates, 1, 100, "plates")
+    studio = None if folder is None else load_studio(folder)
+    day = ((now or datetime.now(UTC)).astimezone(zone_of(folder)) + timedelta(days=1)).date()
+    hours = Hours() if studio is None else studio.hours
+    made = mix_for(folder, recipes, plates, [])
+    known = {one.key: one for one in (*shipped(), *own_recipes(folder))}
+    return MixingSheet(
+        studio="" if studio is None else studio.name,
+        day=f"{day:%A} {day}",
+        ready=TOMORROW.format(plates=plates, size=usual_size(folder), day=day, start=hours.start),
+        baths=tuple(_bath(one, known[one.recipe]) for one in made.portions),
+        cautions=tuple(dict.fromkeys(text for one in made.portions for text in one.cautions)),
+    )
+
+
+def _bath(portion: Portion, bath: Recipe) -> BathToMix:
+    """Return a bath split where its solutions are joined: what keeps for hours is joined last."""
+    joins = [at for at, step in enumerate(bath.sequence) if step.do == "pour"]
+    at = joins[0] if joins and portion.keeps_hours is not None else len(portion.do)
+    notes = list(portion.notes)
+    if portion.keeps_hours is not None:
+        notes.append(KEEPS.format(hours=portion.keeps_hours))
+    return BathToMix(
+        recipe=portion.recipe,
+        title=TITLE.format(title=portion.title, ml=portion.volume_ml),
+        tonight=(*portion.do[:at], LABELLED),
+        before_use=portion.do[at:],
+        notes=(STAND, *notes, portion.order),
+    )

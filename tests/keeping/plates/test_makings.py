@@ -1,0 +1,243 @@
+"""A plate made again and again: which making is meant, and what the book knows of each."""
+
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from tests.bench_studio import studio
+from tests.stores import save_new_studio
+
+from argentry.book.engine import close_book
+from argentry.book.log import append, events, runs
+from argentry.book.makings import all_said, makings
+from argentry.book.open import open_book
+from argentry.book.plates import add_plate, plate_by_label
+from argentry.desk.numbers.makings import from_book
+from argentry.desk.pages.plate_record import show_record
+from argentry.errors import BadInput
+from argentry.keeping.plates.grades import give_up, grade_plate, note_defect
+from argentry.keeping.plates.mistakes import rename_plate, withdraw_plate, withdraw_run
+from argentry.keeping.plates.plates import list_plates
+from argentry.learn.stages.fault_share import stage_rows, succeeded
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+
+START = datetime(2026, 5, 12, 8, tzinfo=UTC)
+STEPS = [
+    {"key": key, "title": key, "law": law, "planned_s": 60.0, "stage": stage}
+    for key, law, stage in (("final_buff", "fixed", "polish"), ("iodise", "fuming", "coat"))
+]
+
+
+class Maker:
+    def __init__(self, folder):
+        self.folder = folder
+
+    def say(self, run, kind, at, plate=None, step=None, **body):
+        book = open_book(self.folder)
+        append(book, [Event(new_id(), run, kind, at, plate, step, body, "tablet")])
+        close_book(book)
+
+    def run(self, name, at, *labels):
+        book = open_book(self.folder)
+        for label in labels:
+            if plate_by_label(book, label) is None:
+                add_plate(book, Plate(new_id(), label))
+        plates = [{"id": plate_by_label(book, label).id, "label": label} for label in labels]
+        close_book(book)
+        body = {"title": name, "plates": plates, "steps": STEPS, "place": {"time_zone": "UTC"}}
+        self.say(name, "run_opened", at, **body)
+        return [plate["id"] for plate in plates]
+
+    def work(self, run, at, plate, steps=2):
+        for i, step in enumerate(STEPS[:steps]):
+            when = at + timedelta(minutes=10 * i)
+            self.say(run, "step_begun", when, plate, step["key"])
+            self.say(run, "step_ended", when + timedelta(minutes=1), plate, step["key"])
+
+    def taught(self):
+        book = open_book(self.folder)
+        found = from_book(book, None).makings
+        close_book(book)
+        return found
+
+
+@pytest.fixture
+def maker(tmp_path):
+    save_new_studio(tmp_path, studio())
+    return Maker(tmp_path)
+
+
+@pytest.fixture
+def remade(maker):
+    (plate,) = maker.run("12 May", START, "P-104")
+    maker.work("12 May", START + timedelta(minutes=1), plate)
+    maker.say("12 May", "run_closed", START + timedelta(hours=1))
+    grade_plate(maker.folder, "P-104", grade="lost")
+    later = START + timedelta(days=2)
+    maker.run("14 May", later, "P-104")
+    maker.work("14 May", later + timedelta(minutes=1), plate)
+    maker.say("14 May", "run_closed", later + timedelta(hours=1))
+    return maker
+
+
+def grades(maker):
+    return [one.grade for one in outcomes(maker, "P-104")]
+
+
+def outcomes(maker, label):
+    return show_record(maker.folder, label).outcomes
+
+
+def test_a_lost_plate_made_again_and_graded_good_is_two_makings_one_good(remade):
+    told = grade_plate(remade.folder, "P-104", grade="good")
+    assert told.words == "plate P-104, second making, run of 14 May 2026"
+    assert grades(remade) == ["lost", "good"]
+    assert [one.grade for one in remade.taught()] == ["lost", "good"], "no failure vanishes"
+
+
+def test_an_older_making_is_named_by_its_number_or_its_day(remade):
+    told = grade_plate(remade.folder, "P-104", grade="study", number=1)
+    assert told.words == "plate P-104, first making, run of 12 May 2026"
+    assert grades(remade) == ["study", None]
+    grade_plate(remade.folder, "P-104", grade="fine", day=date(2026, 5, 14))
+    assert grades(remade) == ["study", "fine"]
+    with pytest.raises(BadInput, match="plate P-104 has 2 makings"):
+        grade_plate(remade.folder, "P-104", grade="fine", number=3)
+    with pytest.raises(BadInput, match="no making of 14 May 2026"):
+        grade_plate(remade.folder, "P-104", grade="fine", number=1, day=date(2026, 5, 14))
+
+
+def test_a_regrade_is_an_event_and_the_old_grade_stays(remade):
+    grade_plate(remade.folder, "P-104", grade="good", verdict="right", stages={"coat": "ok"})
+    note_defect(remade.folder, "P-104", "fog", origin="development", by="Ana")
+    grade_plate(remade.folder, "P-104", grade="fine", by="Ana")
+    book = open_book(remade.folder)
+    one = makings(book)[-1]
+    said = [(word.said, word.by) for word in all_said(book, one.id) if word.what == "grade"]
+    assert (one.grade, one.verdict, one.stages) == ("fine", "right", {"coat": "ok"})
+    assert one.defects == (("fog", "development"),)
+    assert said == [("good", "terminal"), ("fine", "Ana")]
+    kinds = [event.kind for event in events(book, "14 May")]
+    close_book(book)
+    assert kinds.count("making_graded") == 3
+
+
+def test_a_defect_is_taken_back_from_the_making_that_has_it(remade):
+    note_defect(remade.folder, "P-104", "fog", origin="development", number=1)
+    note_defect(remade.folder, "P-104", "fog", withdraw=True)
+    assert all(one.defects == () for one in outcomes(remade, "P-104"))
+    with pytest.raises(BadInput, match="no 'fog' to take back"):
+        note_defect(remade.folder, "P-104", "fog", withdraw=True)
+
+
+def test_a_plate_on_the_bench_cannot_be_graded_yet(maker):
+    (plate,) = maker.run("r", START, "P-104")
+    maker.work("r", START + timedelta(minutes=1), plate, steps=1)
+    with pytest.raises(BadInput, match="still on the bench"):
+        grade_plate(maker.folder, "P-104", grade="good")
+
+
+def test_a_plate_of_no_run_is_graded_without_one(maker):
+    book = open_book(maker.folder)
+    add_plate(book, Plate(new_id(), "P-104"))
+    close_book(book)
+    told = grade_plate(maker.folder, "P-104", grade="good", day=date(2026, 5, 1))
+    assert told.words == "plate P-104, first making, of 1 May 2026, without a run"
+    assert grades(maker) == ["good"]
+
+
+def test_where_no_hour_was_planned_the_steps_to_come_follow_on(maker):
+    done, skipped = maker.run("r", START, "P-104", "P-105")
+    begun = START + timedelta(minutes=1)
+    for plate in (done, skipped):
+        maker.work("r", begun, plate, steps=1)
+    maker.say("r", "step_skipped", begun + timedelta(minutes=2), skipped, "iodise")
+    minute = timedelta(seconds=60)
+    for label, then in (("P-104", (begun + minute, begun + 2 * minute)), ("P-105", (None, None))):
+        first, second = outcomes(maker, label)[-1].steps
+        assert (first.planned_start, first.planned_end) == (begun, begun + minute)
+        assert (second.planned_start, second.planned_end) == then
+
+
+def test_given_up_untouched_teaches_nothing(maker):
+    plates = maker.run("r", START, "P-104", "P-105")
+    for plate in plates:
+        maker.say("r", "plate_abandoned", START + timedelta(minutes=5), plate, why="no time")
+    maker.say("r", "run_closed", START + timedelta(minutes=9))
+    assert maker.taught() == ()
+    with pytest.raises(BadInput, match="not on the bench"):
+        give_up(maker.folder, "P-104", stage="polish", outward="no_time")
+
+
+def test_given_up_for_a_fault_is_lost_by_that_stage_and_outward_by_none(maker):
+    fault, outward = maker.run("r", START, "P-104", "P-105")
+    for plate in (fault, outward):
+        maker.work("r", START + timedelta(minutes=1), plate, steps=1)
+    give_up(maker.folder, "P-104", stage="coat", defect="uneven_coat", why="streaks")
+    give_up(maker.folder, "P-105", stage="coat", outward="light_gone")
+    lost, gone = maker.taught()
+    assert (lost.grade, lost.stages) == ("lost", {"coat": "fault"})
+    assert lost.defects == (("uneven_coat", "coat"),)
+    assert succeeded(lost) is False
+    assert succeeded(gone) is None
+    assert stage_rows(gone) == [], "no stage is blamed, none is praised"
+    assert gone.given_up.outward == "light_gone"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"stage": "moon", "outward": "no_time"}, "not a stage"),
+        ({"stage": "coat", "outward": "rain"}, "not known"),
+        ({"stage": "coat", "outward": "no_time", "defect": "fog"}, "two are given"),
+        ({"stage": "coat"}, "none is given"),
+        ({"stage": "coat", "defect": "moon"}, "not a known defect"),
+    ],
+)
+def test_a_reason_that_says_nothing_is_refused(maker, wrong, says):
+    with pytest.raises(BadInput, match=says):
+        give_up(maker.folder, "P-104", **wrong)
+
+
+def test_a_renamed_plate_keeps_its_old_name_in_its_history(remade):
+    assert rename_plate(remade.folder, "P-104", "Q-1", by="Ana").label == "Q-1"
+    shown = show_record(remade.folder, "Q-1")
+    assert [(work.kind, work.remark, work.who) for work in shown.work] == [
+        ("renamed", "P-104 → Q-1", "Ana")
+    ]
+    assert len(shown.outcomes) == 2
+    remade.run("r", START, "P-105")
+    for taken in ("P-105", "  "):
+        with pytest.raises(BadInput):
+            rename_plate(remade.folder, "Q-1", taken)
+    assert [row.label for row in list_plates(remade.folder).plates] == ["P-105", "Q-1"]
+
+
+def test_a_plate_withdrawn_from_its_run_is_no_making_there(remade):
+    told = withdraw_plate(remade.folder, "P-104", why="wrong plate")
+    assert told == "Plate P-104 is withdrawn from the run 14 May."
+    assert grades(remade) == ["lost"]
+    withdraw_plate(remade.folder, "P-104", number=1)
+    assert grades(remade) == []
+    with pytest.raises(BadInput, match="in no run"):
+        withdraw_plate(remade.folder, "P-104")
+
+
+def test_a_withdrawn_run_counts_for_nothing_and_stays_in_the_log(remade):
+    done = withdraw_run(remade.folder, "14 May", why="opened twice")
+    assert done.plates == ("P-104",)
+    assert grades(remade) == ["lost"]
+    remade.run("15 May", START + timedelta(days=3), "P-105")
+    withdraw_run(remade.folder, "15 May")
+    book = open_book(remade.folder)
+    assert all(head.closed is not None for head in runs(book)), "nobody sits down at it again"
+    assert events(book, "14 May")[-1].body == {"why": "opened twice"}
+    close_book(book)
+    with pytest.raises(BadInput, match="no run is called"):
+        withdraw_run(remade.folder, "moon")
+
+
+def test_a_list_tells_how_often_a_plate_was_made(remade):
+    (row,) = list_plates(remade.folder).plates
+    assert (row.makings, row.grade, row.day) == (2, None, date(2026, 5, 14))

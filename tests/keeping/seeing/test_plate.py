@@ -1,0 +1,95 @@
+"""Findings on a finished plate as an answer: figures, odds, places; kept with the plate."""
+
+import json
+
+import pytest
+from benchmarks.seeing.plate_scene import plate_scene
+
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from argentry.book.pictures.judged import judged
+from argentry.book.plates import add_plate
+from argentry.errors import BadInput
+from argentry.keeping.seeing.kept import keep_answer
+from argentry.keeping.seeing.picture import two
+from argentry.keeping.seeing.plate import AskedPlate, judge_plate_file
+from argentry.keeping.studio import new_studio
+from argentry.out.schemas import schema
+from argentry.records.ids import new_id
+from argentry.records.plain import plain
+from argentry.records.plate import Plate
+from argentry.trade.defects import defects
+from argentry.trade.sizes import plate_size
+
+
+@pytest.fixture(scope="module")
+def picture(tmp_path_factory):
+    content, truth = plate_scene(41, ("fog", "spots"), size=(1000, 750))
+    file = tmp_path_factory.mktemp("seen") / "plate.jpg"
+    file.write_bytes(content)
+    return file, truth
+
+
+@pytest.fixture(scope="module")
+def seen(picture):
+    file, truth = picture
+    return judge_plate_file(
+        file, AskedPlate("quarter", truth.grey, None, truth.trap, truth.unlit, truth.smooth)
+    )
+
+
+def test_findings_are_defects_of_the_catalogue_with_odds_and_places(picture, seen):
+    truth = picture[1]
+    keys = {one.key for one in seen.defects}
+    assert keys == {"fog", "white_specks", "black_specks"}
+    assert keys <= set(defects())
+    assert all(0.5 <= one.odds <= 1.0 for one in seen.defects)
+    assert [one.odds for one in seen.defects] == sorted(
+        (o.odds for o in seen.defects), reverse=True
+    )
+    assert seen.line.startswith("perhaps ")
+    assert "% of white" in seen.line
+    light = sum(light for *_, light in truth.spots)
+    (found,) = (one for one in seen.defects if one.key == "white_specks")
+    assert len(found.where_px) == pytest.approx(light, abs=1)
+    long = truth.corners[1][0] - truth.corners[0][0]
+    assert seen.mm_per_px == pytest.approx(plate_size("quarter").height_mm / long, rel=0.01)
+    area = truth.smooth[2] * truth.smooth[3] * seen.mm_per_px**2 / 100.0
+    assert seen.spots_per_cm2 == pytest.approx(len(seen.spots) / area, rel=0.01)
+    assert seen.not_told == ()
+
+
+def test_without_size_grey_scale_and_ground_it_says_what_is_missing(picture):
+    bare = judge_plate_file(picture[0], AskedPlate())
+    assert {one.what for one in bare.not_told} >= {"fog_share", "spots", "mm_per_px", "rim_mm"}
+    assert (bare.fog_share, bare.mm_per_px, bare.spots) == (None, None, ())
+    assert bare.line == "nothing found"
+
+
+def test_the_answer_fits_its_schema(seen):
+    from jsonschema import Draft202012Validator
+
+    Draft202012Validator(schema("judge_plate")).validate(json.loads(json.dumps(plain(seen))))
+
+
+def test_what_cannot_be_is_one_sentence(picture):
+    with pytest.raises(BadInput, match="size"):
+        judge_plate_file(picture[0], AskedPlate("enormous"))
+    with pytest.raises(BadInput, match="--trap"):
+        judge_plate_file(picture[0], AskedPlate(trap=(-1.0, 3.0)))
+    with pytest.raises(BadInput, match="not a place in the picture"):
+        two("--trap", "1,2,3")
+
+
+def test_it_is_kept_with_the_plate_and_nothing_is_graded(tmp_path, picture, seen):
+    folder = tmp_path / "studio"
+    new_studio(folder, {"--name": "Yard studio", "--tz": "Europe/Madrid"})
+    book = open_book(folder)
+    made = Plate(new_id(), "P-1")
+    add_plate(book, made)
+    close_book(book)
+    keep_answer(folder, "P-1", picture[0], seen, kind="plate")
+    book = open_book(folder)
+    (one,) = judged(book, made.id)
+    assert (one.kind, one.answer["line"], one.confirmed_at) == ("plate", seen.line, None)
+    close_book(book)

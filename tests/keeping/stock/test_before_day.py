@@ -1,0 +1,130 @@
+"""A plan says which baths will not last it, and which plates are worn: before and after."""
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from argentry.book.baths import add_bath, baths, discard_bath, use_bath
+from argentry.book.plates import add_plate
+from argentry.keeping.book import studio_book
+from argentry.keeping.stock.before_day import said_of_materials, with_materials
+from argentry.keeping.stock.lots import new_lot, use_stock
+from argentry.keeping.studio import new_studio
+from argentry.records.ids import new_id
+from argentry.records.plate import Bath, Plate
+from argentry.trade.sizes import plate_size
+
+ROOT = Path(__file__).resolve().parents[3]
+NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
+QUARTER = plate_size("quarter").area_cm2
+
+
+@dataclass(frozen=True)
+class Plan:
+    """As much of a day's plan as is said of materials."""
+
+    plates_placed: int
+    warnings: tuple[str, ...] = ()
+    one_more: bool = False
+
+
+@pytest.fixture
+def folder(tmp_path):
+    new_studio(tmp_path / "studio", {})
+    return tmp_path / "studio"
+
+
+def bath(book, name, recipe="fix", days=1.0, plates=0, ml=250.0):
+    made = Bath(new_id(), name, recipe, NOW - timedelta(days=days), ml)
+    add_bath(book, made)
+    if plates:
+        use_bath(book, made.id, plates, plates * QUARTER, "me", NOW)
+
+
+def said(folder, plates=3):
+    with studio_book(folder) as book:
+        return list(said_of_materials(book, folder, NOW, plates))
+
+
+def test_nothing_is_said_of_what_lasts(folder):
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+        bath(book, "Words", recipe="weaker, my way", days=90.0)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P2", "quarter"))
+    assert said(folder) == []
+
+
+def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
+    with studio_book(folder) as book:
+        for at in (0.5, 60.0):  # nothing is known of a bath in the maker's words
+            bath(book, f"Words {at}", recipe="weaker, my way", days=at)
+        bath(book, "Old", days=9.0)
+        bath(book, "Gold", recipe="gild", days=0.1, ml=50.0)
+        bath(book, "Small", plates=82)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
+    old, small, gold, worn, mix = said(folder)
+    assert old == (
+        "Bath Old: renew it before the first plate. It is 9.0 days old; it keeps about 7."
+    )
+    assert gold.startswith("Bath Gold lasts for about 2 of the 3 plates planned.")
+    assert small.startswith("Bath Small: renew it")
+    assert mix == (
+        "The evening before, mix fixing bath, gilding bath: argentry label mixing --plates 3"
+    )
+    assert worn == (
+        "Do not take P7: another picture would wear the silver through. Take P1 in place of it."
+    )
+    assert any("Gold: renew it soon. About 2 more plates." in words for words in said(folder, 2))
+
+
+def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(folder):
+    new_lot(folder, "Cover glass", 2.0, "piece")
+    new_lot(folder, "Iodine", 100.0, "g")
+    assert said(folder, 3) == ["Cover glass: 2 pieces left of the 3 pieces that the plan needs."]
+    one_more = with_materials(Plan(2, one_more=True), folder, None, NOW)
+    assert one_more.warnings == tuple(said(folder, 3)), "the plate more is counted"
+    assert said(folder, 2) == []
+    use_stock(folder, "Cover glass", 2.0)
+    assert said(folder, 1) == ["Cover glass: 0 pieces left of the 1 piece that the plan needs."]
+    assert said(folder, 0) == []
+
+
+def test_the_docs_show_a_day_before_and_after(folder):
+    """A tired bath, a worn plate and an empty lot: the very lines of docs/materials.md."""
+    with studio_book(folder) as book:
+        bath(book, "Fix", plates=20)
+        add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
+        add_plate(book, Plate(new_id(), "P7", "quarter", None, 12.0))
+    new_lot(folder, "Cover glass", 25.0, "piece")
+    assert said(folder, 4) == []
+    use_stock(folder, "Cover glass", 23.0)
+    with studio_book(folder) as book:
+        discard_bath(book, next(one.id for one in baths(book)), NOW)
+        bath(book, "Fix", days=8.0)
+        add_plate(book, Plate(new_id(), "P9", "quarter", None, 6.0, "", 14))
+    after = said(folder, 4)
+    assert len(after) == 4
+    shown = (ROOT / "docs" / "materials.md").read_text(encoding="utf-8")
+    block = shown[shown.index("## The day before and after") :].split("```")[1]
+    assert block.removeprefix("text\n").splitlines() == after
+
+
+def test_a_plan_keeps_what_it_said_and_says_this_too(folder):
+    before = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
+    assert before.warnings == ("hazy",)
+    with studio_book(folder) as book:
+        bath(book, "Old", days=9.0)
+        with_open = with_materials(Plan(2), folder, None, NOW, book)
+    after = with_materials(Plan(2, ("hazy",)), folder, None, NOW)
+    assert after.warnings[-1] == "hazy"  # a short screen may leave out what comes last
+    assert after == replace(before, warnings=(*with_open.warnings, "hazy"))
+    assert len(after.warnings) == 3
+
+
+def test_a_book_that_cannot_be_read_keeps_nobody_from_planning(folder):
+    (folder / "book.sqlite").write_bytes(b"no book")
+    assert with_materials(Plan(2, ("hazy",)), folder, None, NOW).warnings == ("hazy",)

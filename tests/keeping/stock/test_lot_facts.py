@@ -1,0 +1,38 @@
+"""What may be noted of a lot, to its last value."""
+
+from datetime import date
+from math import inf, nextafter
+
+import pytest
+
+from argentry.errors import BadInput
+from argentry.keeping.stock.lot_facts import check_facts
+from argentry.records.plate import LotFacts
+
+DAY = date(2026, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("name", "most"),
+    [("purity", 1.0), ("price", 1e8), ("lead_days", 1000.0)],
+)
+def test_each_number_has_its_most(name, most):
+    check_facts(LotFacts(**{name: most}), DAY)
+    for wrong in (nextafter(most, inf), -0.001):
+        with pytest.raises(BadInput, match="--" + name.replace("_", "-")):
+            check_facts(LotFacts(**{name: wrong}), DAY)
+
+
+def test_what_costs_nothing_or_comes_at_once_may_be_but_nothing_pure_may_not():
+    check_facts(LotFacts(price=0.0, lead_days=0.0), DAY)
+    with pytest.raises(BadInput, match="--purity"):
+        check_facts(LotFacts(purity=0.0), DAY)
+
+
+@pytest.mark.parametrize(
+    ("name", "where"), [("opened_on", "--opened"), ("expires_on", "--expires")]
+)
+def test_no_day_lies_before_it_came_in(name, where):
+    check_facts(LotFacts(**{name: DAY}), DAY)
+    with pytest.raises(BadInput, match=f"{where}.*2026-03-02 or a later day"):
+        check_facts(LotFacts(**{name: date(2026, 3, 1)}), DAY)

@@ -1,0 +1,20 @@
+"""What silver, gold and sundries cost: the trade's prices, at the studio's rate, or its own."""
+
+from dataclasses import replace
+
+import pytest
+from tests.bench_studio import studio
+
+from argentry import trade
+from argentry.keeping.stock.prices import TRADE_PRICES, prices
+from argentry.records.studio import Prices
+
+
+def test_the_trades_prices_serve_without_a_studio_and_its_own_count_before_them():
+    usual = tuple(trade.value("decide", key) for key in TRADE_PRICES)
+    assert prices(None) == usual
+    own = replace(studio(), prices=Prices(gold_per_g=71.0))
+    own = replace(own, units=replace(own.units, per_euro=1.25))
+    silver, gold, sundries = prices(own)
+    assert gold == 71.0
+    assert (silver, sundries) == pytest.approx((1.25 * usual[0], 1.25 * usual[2]))
