@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.judge.bare_silver import CLIPPED, bare_strip, is_red
+from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, bent, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
@@ -31,6 +31,7 @@ RED_LIGHT = "under red light only one colour is left: no thickness can be told"
 DARK = "too little of the plate mirrors the card: hold the card so that it fills the plate"
 BLOWN = "the plate is overexposed: take it again with one stop less light"
 OUTSIDE = "band {number} does not lie in the picture"
+BAND_BLOWN = "band {number} is overexposed: take it again with one stop less light"
 LEAST_SEEN = 40  # fields
 AROUND = 0.2  # of the way from band to band that is read about a middle, to each side
 LEAST_CARD_PX = 100
@@ -184,7 +185,7 @@ def band_colours(
             return OUTSIDE.format(number=number)
         own = np.median(part.reshape(-1, 3), axis=0)
         if (own >= trade.value("seeing", "clipped_level")).any():
-            return CLIPPED
+            return BAND_BLOWN.format(number=number)
         found.append(own / strip.rgb)
     return np.array(found), corners
 

@@ -9,9 +9,11 @@ from benchmarks.seeing.scale import BANDS, ends_of
 from benchmarks.seeing.scene import scene
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator
+from PIL import Image
 
 from argentry.cli.main import cli
 from argentry.errors import BadInput
+from argentry.judge.coat import band_colours
 from argentry.judge.coat_map import GRID_NM, bent
 from argentry.keeping.seeing import scale as own
 from argentry.keeping.seeing.coat import BEYOND_SCALE, AskedCoat, judge_coat_file
@@ -99,6 +101,15 @@ def test_without_bare_silver_no_band_is_read(banded):
     assert none.line.startswith("cannot tell: ")
     with pytest.raises(BadInput, match="no band was read"):
         own.scale_csv(none)
+
+
+def test_an_overexposed_band_is_named_by_its_number(banded):
+    file, asked = banded
+    picture = np.asarray(Image.open(file)).copy()
+    x, y = (round(asked.ends[k] + (asked.ends[k + 2] - asked.ends[k]) * 2 / 7) for k in (0, 1))
+    picture[y - 20 : y + 21, x - 20 : x + 21] = 255
+    found = band_colours(picture, asked.ends, len(BANDS), asked.bare)
+    assert found == "band 3 is overexposed: take it again with one stop less light"
 
 
 def test_the_command_writes_a_scale_that_judge_coat_takes(banded, tmp_path):
