@@ -12,7 +12,13 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.plates import makings
-from argentry.desk.bench.advice import give_advice, line_of, lines_at_checkpoints
+from argentry.desk.bench.advice import (
+    advice_bodies,
+    give_advice,
+    line_of,
+    lines_at_checkpoints,
+    say_advice,
+)
 from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_so_far
@@ -56,6 +62,24 @@ def test_advice_comes_when_a_stage_is_over_and_once(table):
     assert checkpoint_line(table, plate) == said.body["line"]
     table.say("step_begun", plate, "warm")
     assert checkpoint_line(table, plate) == "", "its checkpoint is behind it"
+
+
+def test_a_plate_without_advice_at_a_checkpoint_wants_some(table):
+    """Nothing is worked out where none is due; what was worked out before a check is of no use."""
+    seat = (table.book, table.studio, table.run)
+    assert say_advice(*seat, {}, table.clock) == ([], False)
+    table.up_to("warm")
+    assert say_advice(*seat, {}, table.clock) == ([], True)
+    before = advice_bodies(*seat, table.clock.now())
+    table.say("check_answered", table.plate().id, "final_buff", answer="wrong")
+    assert say_advice(*seat, before, table.clock) == ([], True)
+    after = advice_bodies(*seat, table.clock.now())
+    said, wanted = say_advice(*seat, after, table.clock)
+    (given,) = of_kind(table, "advice_given")
+    assert ([one.id for one in said], wanted) == ([given.id], False)
+    assert given.body == after[table.plate().id]
+    assert given.body["answer"] == "wrong"
+    assert say_advice(*seat, {}, table.clock) == ([], False)
 
 
 def test_an_answered_check_changes_the_odds(table):

@@ -75,3 +75,5 @@ def test_a_new_plan_is_answered_once(house, run, answer):
 def test_another_answer_is_one_sentence(house, run):
     with pytest.raises(BadInput, match="'perhaps' is not an answer"):
         answer_offer(house, run, offer(house, run), "perhaps", "host")
+    with pytest.raises(BadInput, match=f"'{'x' * 20}' is not"):
+        answer_offer(house, run, offer(house, run), "x" * 21, "host")

@@ -77,6 +77,39 @@ def test_files_weigh_by_their_plates_next_to_the_trade():
     assert told.files == ("a", "b")
 
 
+def test_the_range_holds_what_each_studio_doubts_and_how_far_they_lie_apart():
+    """The variance of a mixture is that of its means and the mean of its variances."""
+    trades = trade.value("decide", "pool_trade_plates")
+    files = [file("a", 0.5, sd=0.4, plates=60.0), file("b", -0.4, sd=0.5, plates=40.0)]
+    figures = {(f.kind, f.stage, f.of): f for f in pool(files).figures}
+    weights = [60.0, 40.0, trades]
+    middle = np.average([0.5, -0.4, 0.0], weights=weights)
+    squares = np.square(np.array([0.5, -0.4, 0.0]) - middle) + np.square([0.4, 0.5, 1.0])
+    sd = np.average(squares, weights=weights) ** 0.5
+    for key in KEYS:
+        scale, told = scale_of(*key), figures[key]
+        got = [(scale.to(v) - scale.mean) / scale.sd for v in (told.low, told.value, told.high)]
+        assert got == pytest.approx([middle - Z80 * sd, middle, middle + Z80 * sd])
+        assert told.believed_low < told.believed < told.believed_high
+        assert scale.to(told.believed_low) == pytest.approx(scale.mean - Z80 * scale.sd)
+        assert (told.plates, told.files) == (100.0, ("a", "b"))
+
+
+def test_a_wild_figure_is_taken_as_four_deviations_and_twice_the_usual_plates():
+    """Each is too vague to be judged by the others."""
+    trades = trade.value("decide", "pool_trade_plates")
+    for claim in (-9.0, 9.0):
+        alone = pool([file("far", claim, sd=1.0)])
+        assert off(alone, SPEED) == pytest.approx(np.sign(claim) * 4.0 * 60.0 / (60.0 + trades))
+        with_one = pool([file("far", claim, sd=1.0, plates=90.0), file("a", 0.0, plates=20.0)])
+        assert off(with_one, SPEED) == pytest.approx(
+            np.sign(claim) * 4.0 * 90.0 / (110.0 + trades)
+        )  # of two files none is usual
+        two = [file(n, 0.0, plates=20.0) for n in "ab"]
+        with_two = pool([*two, file("far", claim, sd=1.0, plates=90.0)])
+        assert off(with_two, SPEED) == pytest.approx(np.sign(claim) * 4.0 * 40.0 / (80.0 + trades))
+
+
 def test_the_range_is_how_far_studios_lie_apart():
     alike = pool([file(f"{n}", 0.5, sd=0.1) for n in range(8)])
     apart = pool([file(f"{n}", 0.5 + (-1) ** n, sd=0.1) for n in range(8)])
@@ -112,6 +145,16 @@ def test_a_file_that_does_not_fit_is_left_out_and_changes_nothing():
 def test_figures_that_say_nothing_judge_no_file():
     vague = [file(f"{n}", 0.0, sd=1.0) for n in range(4)]
     assert pool([*vague, file("far", 3.0, sd=1.0)]).left_out == ()
+
+
+def test_three_figures_judge_a_file_and_two_do_not():
+    """Only figures narrower than nine tenths of the trade's own doubt are counted."""
+    honest = [file(f"{n}", 0.2, sd=0.3) for n in range(7)]
+    for sure, left_out in ((2, ()), (3, ("odd",))):
+        own = (figure(k, -4.0, 0.1 if n < sure else 0.91, 60.0) for n, k in enumerate(KEYS))
+        assert pool([*honest, SharedStudio("odd", 60, (), tuple(own))]).left_out == left_out
+        edge = (figure(k, -4.0, 0.1 if n < 2 else 0.89, 60.0) for n, k in enumerate(KEYS[:sure]))
+        assert pool([*honest, SharedStudio("odd", 60, (), tuple(edge))]).left_out == left_out
 
 
 def test_no_files_change_nothing():

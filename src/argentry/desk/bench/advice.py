@@ -121,26 +121,14 @@ def say_advice(
     """
     events = read_events(book, run)
     state = fold(events, now=clock.now())
-    fresh = _overruled(state, events, clock)
-    wanted = False
-    for plate in _due(state, events, studio):
-        body = bodies.get(plate.plate)
-        if body is None or any(body[key] != value for key, value in _standing(plate).items()):
-            wanted = True
-            continue
-        fresh.append(
-            Event(
-                new_id(),
-                plate.run,
-                "advice_given",
-                clock.now(),
-                plate.plate,
-                plate.now,
-                dict(body),
-                HOUSE,
-            )
-        )
-    return (append(book, fresh) if fresh else []), wanted
+    due = _due(state, events, studio)
+    known = [p for p in due if _standing(p).items() <= bodies.get(p.plate, {}).items()]
+    fresh = _overruled(state, events, clock) + [
+        Event(new_id(), p.run, "advice_given", clock.now(), p.plate, p.now,
+              dict(bodies[p.plate]), HOUSE)
+        for p in known
+    ]  # fmt: skip
+    return (append(book, fresh) if fresh else []), len(known) < len(due)
 
 
 def _due(state: RunState, events: Sequence[Event], studio: Studio) -> list[PlateSoFar]:

@@ -8,7 +8,7 @@ stage, whatever its model's form.
 
 from __future__ import annotations
 
-from math import ceil, comb
+from math import ceil, comb, prod
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -361,10 +361,8 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
 
 
 def _stay(chance: Chance, now: Mapping[str, float | str], plates: int, reason: str) -> Trial:
-    total: Floats = np.ones(1)
-    for stage in dict.fromkeys(condition.stage for condition in conditions()):
-        draws = chance(stage, now)
-        total = total * draws if total.size in {1, draws.size} else total * draws.mean()
+    stages = dict.fromkeys(condition.stage for condition in conditions())
+    total = prod((chance(stage, now) for stage in stages), start=np.ones(1))
     low, high = np.quantile(total, [0.1, 0.9])
     mean = float(total.mean())
     doubt = float(total.std())
