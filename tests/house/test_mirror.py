@@ -107,6 +107,7 @@ TESTED_BY = {
         "desk/bench/begin.py", "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
+    "keeping/forecast/test_side_by_side.py": ["desk/forecasts.py"],
     "keeping/forecast/test_fetch.py": ["exchange/services/asking.py"],
     "cli/planning/test_weather.py": ["keeping/forecast/states.py"],
     "keeping/forecast/test_readings_first.py": [

@@ -28,6 +28,7 @@ from argentry.desk.numbers.own_numbers import (
 from argentry.errors import BadInput
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.needs.numbers import studio_now
+from argentry.out.learning.tables import next_lines
 from argentry.records.learned import Adopted, PooledFigure
 from argentry.records.plate import STAGES, Making
 from argentry.records.run import GivenUp
@@ -90,6 +91,10 @@ def test_no_plate_at_all():
     assert told["why"].enough_plates is False
     assert "No plate has failed so far" in told["why"].words
     assert told["learned"].odds.mostly_prior is True
+    assert "no plate of this studio" in told["learned"].odds.reason
+    for one in told["learned"].stages:
+        before = (one.believed_low, one.believed, one.believed_high)
+        assert (one.low, one.probability, one.high) == before, "nothing was learned yet"
     assert told["next"].mostly_prior is True
     assert told["need"].mostly_prior is True
     assert "starting assumptions" in told["need"].words
@@ -363,6 +368,7 @@ def test_without_plates_anywhere(tmp_path):
     told = next_plate(plates)
     assert told.change == "exposure"
     assert len(told.steps) == 5, "a new studio begins with strips on one plate"
+    assert next_lines(told)[0].startswith("Expose strips on one plate: -1.50, -0.75, 0, +0.75")
 
 
 def test_a_coat_thicker_than_usual_teaches_its_own_seconds(demo):

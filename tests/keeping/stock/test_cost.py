@@ -8,6 +8,7 @@ from argentry import trade
 from argentry.book.baths import add_lot, use_lot
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_making, add_plate
+from argentry.cli.main import main
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.cost import PARTS, cost
@@ -139,9 +140,12 @@ def test_what_was_taken_before_any_plate_is_money_too(folder):
     assert (found.total, found.per_plate, found.failures) == (pytest.approx(6.0), None, 0)
 
 
-def test_without_plates_nothing_is_divided_by_nothing(folder):
+def test_without_plates_nothing_is_divided_by_nothing(folder, capsys):
     found = cost(folder, first=DAY, last=DAY)
     assert (found.total, found.per_plate, found.per_good, found.grades) == (0.0, None, None, ())
     assert [one.part for one in found.parts] == list(PARTS)
+    with pytest.raises(SystemExit):
+        main(["cost", "--studio", str(folder), "--from", str(DAY), "--until", str(DAY)])
+    assert capsys.readouterr().out.split() == f"No plate was made from {DAY} to {DAY}.".split()
     with pytest.raises(BadInput, match="--from: it is after the last day"):
         cost(folder, first=DAY, last=date(2026, 6, 20))

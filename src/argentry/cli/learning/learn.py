@@ -82,7 +82,7 @@ def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -
 
     folder = studio_needed("argentry learn adopt", call.folder)
     if bool(files) == forget:
-        raise BadInput("argentry learn adopt", "no file is named", "name files, or give --none")
+        raise BadInput("learn adopt", "no file is named", "name files, or give --none")
     if not call.as_json and files:
         print_adopted(weighed(files), console())
     if files:

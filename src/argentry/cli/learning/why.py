@@ -24,7 +24,7 @@ def why(call: BookCall, plate: str | None, studio_wide: bool, table: str | None)
 
     if (plate is None) == (not studio_wide):
         raise BadInput(
-            "argentry why",
+            "why",
             "no plate is named" if plate is None else "a plate is named with --studio-wide",
             "give a plate, or --studio-wide",
         )

@@ -45,6 +45,8 @@ def _show(one: Cost) -> None:
     out = console()
     if not one.plates:
         out.print(NO_PLATES.format(one=one), markup=False)
+        if not one.total:
+            return
     else:
         hours = "{hours:.0f} h of hands".format(hours=one.hours)
         out.print(HEAD.format(one=one, hours=hours), markup=False)

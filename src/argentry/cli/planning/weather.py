@@ -202,7 +202,7 @@ def agreed_to(studio: Studio, service: str, *, yes: bool) -> None:
     if yes:
         return
     if not _is_asked():
-        raise BadInput("argentry weather agree", YES_NEEDED, SAY_YES)
+        raise BadInput("weather agree", YES_NEEDED, SAY_YES)
     if not click.confirm(MAY.format(title=terms.title), err=True):
         click.echo(NOT_AGREED, err=True)
         raise click.exceptions.Exit(1)

@@ -173,7 +173,7 @@ def take_seat(
     if run is None:
         going = [head for head in heads if head.closed is None]
         if not going:
-            raise BadInput("argentry bench", "no run is open", "name plates: --plates A1,A2")
+            raise BadInput("bench", "no run is open", "name plates: --plates A1,A2")
         return Seat(book, studio, clock, going[0].run, device)
     found = [head.run for head in heads if head.run.startswith(run)]
     if len(found) != 1:

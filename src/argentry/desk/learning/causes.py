@@ -183,7 +183,8 @@ def learned(gathered: Gathered) -> AllLearned:
     usual = odds(fit, {})
     came = [good for one in gathered.makings if (good := succeeded(one)) is not None]
     numbers = learned_numbers(gathered, with_odds=False)
-    priors = fit.assumed.stages
+    # by the same way as the learned ones, so that before any plate both are the same
+    before = {one.stage: one.share for one in odds(fitted((), gathered.assumed), {}).by_stage}
     return AllLearned(
         source=gathered.source,
         plates=len(came),
@@ -195,9 +196,9 @@ def learned(gathered: Gathered) -> AllLearned:
             StageLearned(
                 **vars(one.share),
                 stage=one.stage,
-                believed=priors[one.stage].ok_middle,
-                believed_low=priors[one.stage].ok_low,
-                believed_high=priors[one.stage].ok_high,
+                believed=before[one.stage].probability,
+                believed_low=before[one.stage].low,
+                believed_high=before[one.stage].high,
             )
             for one in usual.by_stage
         ),

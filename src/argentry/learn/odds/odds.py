@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Fitted", "StageFit", "fit", "odds"]
 
+NO_PLATE = "Starting values: no plate of this studio has been graded yet."
+NOT_BETTER = "The share of good plates so far: the model does not yet predict better than that."
 FEW = 10  # plates under which every figure is called mostly prior
 
 
@@ -81,7 +83,7 @@ def odds(
     few = fitted.running.plates < FEW
     if not wins:
         one = _of_one_plate(base, figures)
-        why = "The share of good plates so far: the model does not yet predict better than that."
+        why = NOT_BETTER if fitted.running.plates else NO_PLATE
         return _odds(fitted, one, each, model, base, why, prior=few, used=False)
     vague = few or fitted.vague
     why = "From the conditions, which so far predict plates better than the share of good ones."
