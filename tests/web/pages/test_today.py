@@ -62,6 +62,9 @@ def test_then_the_plan_is_there_with_the_words_of_the_sheet(host, planner):
     first = host.get("/today/plan?first=1").text
     assert 'data-state="first"' in first
     assert "at the latest" not in first.split("<table")[0]
+    again = host.get("/").text
+    assert 'data-state="first"' in again
+    assert "From before the latest change" not in again, "nothing has changed"
     whole = host.get("/today/plan").text
     assert 'data-state="whole"' in whole
     page = host.get("/").text
@@ -114,6 +117,7 @@ def test_rules_that_find_no_plate_leave_the_answer_to_the_whole_search(host, pla
 
     monkeypatch.setattr(planner, "ask", ask)
     assert 'data-state="wanted"' in host.get("/today/plan?first=1").text
+    assert 'data-state="wanted"' in host.get("/").text
 
 
 @pytest.mark.parametrize(

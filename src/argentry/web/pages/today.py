@@ -42,9 +42,7 @@ async def today(request: Request) -> Response:
     days.looked_at()
     answer, state = await days.kept(asked), "whole"
     if answer is None:
-        answer, state = days.last(asked), "old"
-    if answer is None:
-        state = "wanted"
+        answer, state = _state(days.last(asked), "old")
     values = {
         **await _book(request),
         **_plan(request, asked, answer, state),
@@ -61,12 +59,19 @@ async def plan(request: Request) -> Response:
     days = request.app.state.days
     by_rule = FIRST in request.query_params
     answer = await days.get(asked, request.is_disconnected, by_rule=by_rule)
-    state = "first" if answer.view is not None and answer.view.by_rule else "whole"
-    if state == "first" and not answer.view.plates:  # rules found none; the whole search may
-        answer, state = None, "wanted"
+    answer, state = _state(answer, "whole")
     going = await run_in_threadpool(going_runs, request.app.state.house)
     values = {**_plan(request, asked, answer, state), "going": bool(going)}
     return page(request, "today_parts.html", values)
+
+
+def _state(answer: Answer | None, whole: str) -> tuple[Answer | None, str]:
+    """Return what is shown and how far it is: a first plan, else `whole`; or that it is wanted."""
+    if answer is None or answer.view is None or not answer.view.by_rule:
+        return answer, "wanted" if answer is None else whole
+    if not answer.view.plates:  # rules found none; the whole search may
+        return None, "wanted"
+    return answer, "first"
 
 
 @router.get("/today/book")
