@@ -217,7 +217,9 @@ def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few
         body = {"why": "scratched"}
         first = {"id": new_id(), "kind": "step_begun", "plate": plate.id, "age_s": 600.0}
         first["step"] = fold(events(book, run)).plates[0].current
-        assert not add_events(book, studio, run, [first], "hand", clock).refused
+        damp = {"id": new_id(), "kind": "reading_taken", "age_s": 300.0}
+        damp["body"] = {"what": "room_rh_pct", "value": 41.0}
+        assert not add_events(book, studio, run, [first, damp], "hand", clock).refused
         sent = {"id": new_id(), "kind": "plate_abandoned", "plate": plate.id, "body": body}
         assert not add_events(book, studio, run, [{**sent, "step": None}], "hand", clock).refused
 
@@ -227,6 +229,7 @@ def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few
     assert from_book(book, studio).of_plate("Old one") == ()
     (one,) = from_book(book, studio, "Old one").of_plate("Old one")
     assert one.grade == "lost"
+    assert one.conditions["room_rh_pct"] == 41.0, "its run is read, too"
 
 
 def test_of_a_table_likewise(folder, few):

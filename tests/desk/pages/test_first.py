@@ -7,10 +7,18 @@ from types import SimpleNamespace
 import pytest
 
 from argentry.book import plate_list
+from argentry.book.engine import close_book
+from argentry.book.log import append
+from argentry.book.makings import add_making
+from argentry.book.open import open_book
 from argentry.book.plate_list import PlateLine
+from argentry.book.plates import add_plate
 from argentry.desk.pages import first
+from argentry.keeping.clock import steady_clock
 from argentry.keeping.sensors.intake import ReadingNow
-from argentry.records.event import RunHead
+from argentry.records.event import Event, RunHead
+from argentry.records.ids import new_id
+from argentry.records.plate import Making, Plate
 
 
 @pytest.mark.parametrize(
@@ -34,6 +42,40 @@ def test_pages_of_plates_lead_on_and_back(monkeypatch, start, total, before, aft
     assert (shown.before, shown.after) == (before, after)
     assert (shown.total, shown.find) == (total, "A")
     assert shown.plates == [line]
+
+
+def test_the_first_page_shows_the_last_dozen_runs_and_plates(monkeypatch, tmp_path):
+    book = open_book(tmp_path)
+    monkeypatch.setattr(first, "latest_readings", lambda house: {})
+    monkeypatch.setattr(first, "numbers_in_use", lambda now, *names: ())
+    noon = datetime(2026, 6, 21, 12, tzinfo=UTC)
+    runs = []
+    for number in range(13):
+        plate = Plate(new_id(), f"P{number}", size="half")
+        add_plate(book, plate)
+        made = Making(new_id(), plate.id, None, "morning", number, noon.date(), grade="good")
+        add_making(book, made, by="desk", at=noon)
+        opened = Event(new_id(), new_id(), "run_opened", noon, body={"title": f"R{number}"})
+        append(book, [opened])
+        runs.append(opened.run)
+    zone = SimpleNamespace(site=SimpleNamespace(time_zone="Europe/Berlin"))
+    house = SimpleNamespace(
+        book=book,
+        studio=zone,
+        live=SimpleNamespace(now=None),
+        clock=steady_clock(wall=lambda: noon),
+    )
+    page = first.runs_page(house)
+    newest = range(12, 0, -1)
+    assert [(one.title, one.opened_here, one.state) for one in page.runs] == [
+        (f"R{number}", "2026-06-21 14:00", "open") for number in newest
+    ]
+    assert [one.label for one in page.plates] == [f"P{number}" for number in newest]
+    first.rename(house, runs[5], "Five", "")
+    first.withdraw(house, runs[6], "", "")
+    titles = [one.title for one in first.runs_page(house).runs]
+    assert ("Five" in titles, "R6" in titles, len(titles)) == (True, False, 11)
+    close_book(book)
 
 
 @pytest.mark.parametrize(

@@ -257,3 +257,16 @@ def test_where_no_fault_has_a_stage_bookings_count_for_nothing():
         for view in [stage_views(plates, loose=loose)["coat"]]
     ]
     assert alike == [False, True]
+
+
+def test_behind_a_cause_stand_the_plates_on_which_any_of_its_conditions_was_read():
+    """A cause without a condition is told by the looks of its faults alone."""
+    plates = [
+        replace(o, conditions={k: v for k, v in o.conditions.items() if k != "box_c" or n < 12})
+        for n, o in enumerate(damp_studio(30))
+    ]
+    rows = {c.cause: c for c in why_studio(plates, charts=False).causes}
+    assert rows["coat_thin"].conditions == ("box_c", "coat_nm")
+    assert rows["coat_thin"].plates == 30
+    assert rows["dust"].conditions == ()
+    assert rows["dust"].plates == rows["dust"].faults < 30

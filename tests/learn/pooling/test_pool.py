@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.special import digamma, polygamma
 from tests.learn.plates import good, lost, studio
 
 from argentry import trade
@@ -177,6 +178,42 @@ def test_assumptions_reach_conditions_stages_share_and_numbers():
     assert a / (a + b) > 0.75
     assert a + b > 5.0
     assert assumed.numbers["plate_speed"][0] > np.log(trade.value("exposure", "plate_speed"))
+
+
+def test_what_files_let_assume_has_the_middle_and_the_width_that_they_told():
+    """A Beta's log odds: digamma and trigamma of its two numbers (any handbook)."""
+    window = next(c for c in conditions() if c.form == "window")
+    best = ("best", window.stage, window.key)
+    matters = ("matters", *DAMP[1:])
+    keys = (("good", "", ""), SPEED, best, matters)
+    told = pool([file(f"{n}", 0.6, sd=0.2, plates=400.0, keys=keys) for n in range(6)])
+    assumed = assumed_of(told)
+    by_key = {(c.stage, c.key): c for c in assumed.conditions}
+
+    def spread(key):
+        scale, found = (
+            scale_of(*key),
+            next(f for f in told.figures if (f.kind, f.stage, f.of) == key),
+        )
+        ends = [scale.to(v) for v in (found.low, found.value, found.high)]
+        return ends[1], (ends[2] - ends[0]) / (2.0 * Z80), found.value
+
+    middle, sd, _ = spread(keys[0])
+    a, b = assumed.good
+    assert digamma(a) - digamma(b) == pytest.approx(middle, abs=0.1)
+    assert polygamma(1, a) + polygamma(1, b) == pytest.approx(sd**2, rel=0.15)
+    assert assumed.numbers["plate_speed"] == pytest.approx(spread(SPEED)[:2])
+    _, sd, value = spread(best)
+    assert (by_key[best[1:]].centre, by_key[best[1:]].optimum_sd) == pytest.approx((value, sd))
+    assert by_key[DAMP[1:]].inclusion == pytest.approx(spread(matters)[2])
+
+
+@pytest.mark.parametrize(("claim", "inclusion"), [(-9.0, 0.01), (9.0, 0.9)])
+def test_no_condition_is_taken_as_sure_to_matter_or_not_to(claim, inclusion):
+    matters = ("matters", *DAMP[1:])
+    many = [file(f"{n}", claim, sd=0.3, plates=5000.0, keys=(matters,)) for n in range(30)]
+    found = {(c.stage, c.key): c for c in assumed_of(pool(many)).conditions}
+    assert found[DAMP[1:]].inclusion == inclusion
 
 
 def test_a_young_studio_begins_where_others_are():

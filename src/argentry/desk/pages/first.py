@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
     from argentry.records.needs import NumberInUse
 
-RUNS_SHOWN = 12
-PLATES_SHOWN = 12
+ROWS_SHOWN = 12  # of runs and of plates, on the first page
 ROWS_OF_A_PAGE = 100
 
 
@@ -110,9 +109,9 @@ def runs_page(house: House) -> RunsPage:
     from argentry.book.plate_list import last_made
 
     return RunsPage(
-        runs=[_run(house, row) for row in run_heads(house, RUNS_SHOWN) if not row.withdrawn],
+        runs=[_run(house, row) for row in run_heads(house, ROWS_SHOWN) if not row.withdrawn],
         readings=[_reading(row) for row in latest_readings(house).values()],
-        plates=last_made(house.book, PLATES_SHOWN),
+        plates=last_made(house.book, ROWS_SHOWN),
         find="",
         numbers=numbers_in_use(house.live.now, *NAMES),
     )
