@@ -9,6 +9,7 @@ from sqlalchemy import func, insert, select, union_all, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
+from argentry.book.materials.from_runs import take_for_bath
 from argentry.book.materials.notes import put_notes
 from argentry.book.materials.through_baths import CLEARING
 from argentry.book.rows import add_rows
@@ -29,7 +30,9 @@ OF_MATERIALS = (CLEARING, WEIGHT)  # readings that decide how long a bath or a p
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
-def add_bath(book: Book, bath: Bath, kind: str = "") -> None:
+def add_bath(
+    book: Book, bath: Bath, kind: str = "", takes: tuple[str, float] | None = None
+) -> None:
     """Put a freshly mixed bath into the book; what went through it is added by `use_bath`.
 
     Parameters
@@ -41,6 +44,9 @@ def add_bath(book: Book, bath: Bath, kind: str = "") -> None:
     kind : str
         Of its recipe: from then on the bench puts the plates of its step through it. Empty: it does
         not.
+    takes : tuple of (str, float), optional
+        Key of a material and how much of it: taken from the lots that are opened, see
+        `argentry.book.materials.from_runs.take_for_bath`.
 
     Raises
     ------
@@ -66,6 +72,8 @@ def add_bath(book: Book, bath: Bath, kind: str = "") -> None:
         if kind:
             note = MaterialNote(BATH, bath.id, KIND, kind, bath.mixed_at)
             put_notes(connection, [note])
+        if takes:
+            take_for_bath(connection, bath.name, *takes, bath.volume_ml, bath.mixed_at)
 
 
 def use_bath(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from argentry.desk.pages.materials import MaterialsPage
     from argentry.keeping.stock.baths import BathNow
     from argentry.keeping.stock.lots import LotNow, Stock
-    from argentry.keeping.stock.orders import Needs
+    from argentry.keeping.stock.orders import Needed, Needs
     from argentry.keeping.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife
 
@@ -156,6 +156,11 @@ def with_ends(ends: Sequence[float | None], unit: str) -> str:
     return f"{middle} {unit} ({low}–{high})"
 
 
+def there(one: Needed) -> str:
+    """Return what is there of a material; lots that are less than pure weigh more."""
+    return f"{amount(one.there, one.unit)}{' pure' if one.pure else ''}"
+
+
 def material_notes(shown: MaterialsPage) -> list[str]:
     """Return what will not last this week: baths, worn plates, lots, what to order."""
     needs, stock = shown.needs, shown.stock
@@ -166,11 +171,11 @@ def material_notes(shown: MaterialsPage) -> list[str]:
     ]
     for one in needs.materials:
         if one.lacks_tomorrow:
-            there, needed = amount(one.there, one.unit), amount(one.tomorrow, one.unit)
+            left, needed = there(one), amount(one.tomorrow, one.unit)
             title, when = one.title.capitalize(), "tomorrow"
             if needs.supposed:
                 when = f"for {for_tomorrow(needs)}"
-            notes.append(LACKS.format(title=title, there=there, needed=needed, when=when))
+            notes.append(LACKS.format(title=title, there=left, needed=needed, when=when))
         elif one.will_not_last_week:
             notes.append(LASTS.format(title=one.title.capitalize(), days=one.days_left))
         if one.order_now:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 
 from argentry.errors import check_range
 from argentry.trade.facts import facts, toml
@@ -36,6 +36,12 @@ class Material:
     source: str
 
 
+@cache
+def shared() -> frozenset[str]:
+    """Return the materials of which one tray does all plates of a session."""
+    return frozenset(use["material"] for use in toml("recipes")["use"] if use["law"] == "tray")
+
+
 @lru_cache(maxsize=64)
 def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
     """Return what `plates` plates of a session use up, in the order of ``materials.toml``.
@@ -60,10 +66,9 @@ def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
     ratio = area_ratio(area_cm2)
     check_range("plates", plates, 1, 1000, "plates")
     names, scaling = toml("materials")["names"], toml("materials")["scaling"]
-    shared = {use["material"] for use in toml("recipes")["use"] if use["law"] == "tray"}
     out = []
     for key, fact in facts("materials").items():
-        factor = (1 if key in shared else plates) * ratio ** scaling[key]
+        factor = (1 if key in shared() else plates) * ratio ** scaling[key]
         out.append(
             Material(
                 key=key,
@@ -77,3 +82,20 @@ def materials(area_cm2: float, plates: int = 1) -> tuple[Material, ...]:
             )
         )
     return tuple(out)
+
+
+@lru_cache(maxsize=64)
+def each_plate(area_cm2: float, session: int) -> tuple[Material, ...]:
+    """Return what one plate uses up where so many share a tray.
+
+    Parameters
+    ----------
+    area_cm2 : float
+        Area of one plate. [cm2] Within 1 to 5000.
+    session : int
+        Plates of a session, 1 to 1000.
+    """
+    return tuple(
+        replace(one, amount=one.amount / session, low=one.low / session, high=one.high / session)
+        for one in materials(area_cm2, session)
+    )

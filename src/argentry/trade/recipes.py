@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput, check_range
 from argentry.trade.chemistry.measures import measure
 from argentry.trade.chemistry.pouring import Step, check_order, read_sequence
-from argentry.trade.chemistry.substances import families, family_of, in_place_of, mass_share, moles
+from argentry.trade.chemistry.substances import (
+    families,
+    family_of,
+    in_place_of,
+    mass_share,
+    molar_mass_g_mol,
+    moles,
+)
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, toml, value
 from argentry.trade.refusals import check_recipe, unknown_ingredients
@@ -465,3 +472,18 @@ def gold_mg_per_ml(bath: Recipe) -> float:
     litres = sum(part.litres for part in bath.parts)
     salts = of_family(bath, "gold")
     return sum(part.grams * mass_share(part.substance, "Au") for part in salts) / litres
+
+
+def tray_takes(bath: Recipe, volume_ml: float) -> tuple[str, float] | None:
+    """Return what a tray takes from stock: a key of ``materials.toml``, and how much.
+
+    Thiosulfate is told as so much bath of the usual strength [mL]; None for a bath without it, and
+    for pools that each plate uses once.
+    """
+    use, salts = use_of(bath.kind), of_family(bath, "thiosulfate")
+    if use.law != "tray" or not salts:
+        return None
+    crystals = "Na2S2O3.5H2O"
+    mol = sum(moles(part.substance, part.grams) for part in salts)
+    per_ml = mol * molar_mass_g_mol(crystals) / sum(part.litres for part in bath.parts) / 1000.0
+    return use.material, per_ml * volume_ml * value("stock", "fixing_bath")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
 from argentry.trade.facts import BASES, facts, toml
-from argentry.trade.materials import materials
+from argentry.trade.materials import each_plate
 from argentry.trade.sizes import plate_sizes
 
 if TYPE_CHECKING:
@@ -155,7 +155,9 @@ def _plain(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
 
 
-def plates_left(stuff: Stuff, left: float, unit: str, area_cm2: float) -> PlatesLeft | None:
+def plates_left(
+    stuff: Stuff, left: float, unit: str, area_cm2: float, session: int = 1
+) -> PlatesLeft | None:
     """Return how many plates so much of a stuff will do.
 
     Parameters
@@ -168,30 +170,42 @@ def plates_left(stuff: Stuff, left: float, unit: str, area_cm2: float) -> Plates
         Of the lot.
     area_cm2 : float
         Of one plate. [cm2]
+    session : int
+        How many share a tray.
 
     Returns
     -------
     PlatesLeft or None
         None when the unit does not measure what a plate uses up of it.
     """
-    material = next(one for one in materials(area_cm2) if one.key == stuff.material)
-    have, need = _UNITS.get(unit.strip().casefold()), _UNITS[material.unit.casefold()]
+    held = material_in(stuff, left, unit)
+    if held is None:
+        return None
+    each = next(one for one in each_plate(area_cm2, session) if one.key == stuff.material)
+    low, middle, high = held
+    return PlatesLeft(middle / each.amount, low / each.high, high / each.low)
+
+
+def material_in(stuff: Stuff, left: float, unit: str) -> tuple[float, float, float] | None:
+    """Return how much of its material so much of a stuff gives.
+
+    Parameters
+    ----------
+    stuff, left, unit
+        As in `plates_left`.
+
+    Returns
+    -------
+    tuple of float or None
+        Low, middle, high. [unit of the material] None when the unit does not measure it.
+    """
+    have = _UNITS.get(unit.strip().casefold())
+    need = _UNITS[facts("materials")[stuff.material].unit.casefold()]
     if have is None:
         return None
-    made, per = _gives(stuff.gives, have[0])
-    if made != need[0]:
-        return None
+    made, (low, middle, high) = _gives(stuff.gives, have[0])
     amount = left * have[1] / need[1]
-    return PlatesLeft(
-        middle=amount * per[1] / material.amount,
-        low=amount * per[0] / material.high,
-        high=amount * per[2] / material.low,
-    )
-
-
-def amount_of(stuff: Stuff, area_cm2: float) -> float:
-    """Return what one plate uses up of the material that a stuff is or gives. [its unit]."""
-    return next(one.amount for one in materials(area_cm2) if one.key == stuff.material)
+    return (amount * low, amount * middle, amount * high) if made == need[0] else None
 
 
 def _gives(fact: Fact | None, measure: str) -> tuple[str, tuple[float, float, float]]:

@@ -8,15 +8,17 @@ import pytest
 from sqlalchemy import select
 
 from argentry.book import tables
-from argentry.book.baths import add_lot, lots
-from argentry.book.engine import reading
+from argentry.book.baths import add_bath, add_lot, lots
+from argentry.book.engine import reading, writing
 from argentry.book.log import append
+from argentry.book.materials.from_runs import take_for_bath
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_plate
 from argentry.book.times import to_us
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import LOT, OPENED, PURITY, Lot, MaterialNote, Plate
+from argentry.records.plate import LOT, OPENED, PURITY, Bath, Lot, MaterialNote, Plate
+from argentry.trade.sizes import plate_size
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 DAY = NOON.date()
@@ -95,6 +97,42 @@ def test_silvered_plates_are_taken_from_the_day_on_which_their_lot_was_opened(bo
 def left(book, lot):
     found = next(one for one in lots(book) if one.id == lot.id)
     return found.amount - found.used
+
+
+def test_a_tray_of_fixing_bath_is_taken_once_for_a_runs_largest_plate(book):
+    hypo = stocked(book, "Hypo", 500.0, "g")
+    run = Run(book, 2, keys=("scour", "fix"))
+    for number in (0, 1):
+        run.make("scour", number)
+        run.make("fix", number)
+    assert left(book, hypo) == pytest.approx(492.0)  # 100 mL at 80 g/L over a quarter plate
+    run = Run(book, 1, "half", keys=("scour", "fix"))
+    run.make("scour")
+    run.make("fix")
+    area = plate_size("half").area_cm2 / plate_size("quarter").area_cm2
+    assert left(book, hypo) == pytest.approx(492.0 - 8.0 * area)
+
+
+def test_where_a_fixing_bath_is_noted_its_mixing_took_the_salt(book):
+    hypo = stocked(book, "Hypo", 500.0, "g", purity=0.5)
+    ready = stocked(book, "Fixing bath, ready", 300.0, "mL", opened=DAY + timedelta(days=1))
+    later = timedelta(days=1, hours=1)
+    for number, (name, at, gone) in enumerate(
+        # 40 g of crystals, half pure; then twelve grams of a stronger one, of the salt that is left
+        (("Fix", NOON - timedelta(minutes=1), 80.0), ("Strong", NOON, 104.0))
+    ):
+        made = Bath(new_id(), name, "fix", at, 500.0 if not number else 100.0)
+        add_bath(book, made, "fix", ("fixer", (500.0, 150.0)[number]))
+        assert left(book, hypo) == pytest.approx(500.0 - gone)
+    run = Run(book, 1, keys=("scour", "fix"))
+    run.make("scour")
+    run.make("fix")
+    assert left(book, hypo) == pytest.approx(396.0)
+    assert left(book, ready) == 300.0  # it was opened a day later
+    with writing(book) as connection:
+        take_for_bath(connection, "Next", "fixer", 7500.0, 5000.0, NOON + later)
+    # all the salt there is, and then of the bottle as much as it holds: nothing falls below nothing
+    assert (left(book, hypo), left(book, ready)) == (0.0, 0.0)
 
 
 def test_steps_take_what_they_use_and_undoing_gives_it_back(book):

@@ -1,6 +1,6 @@
 """A bath's life from what the book saw go through it."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from sqlalchemy import event
@@ -19,10 +19,15 @@ from argentry.keeping.stock.baths import (
     note_clearing,
 )
 from argentry.keeping.stock.baths import use_bath as put_through
+from argentry.keeping.stock.corrections import undo_lot, weigh_lot
+from argentry.keeping.stock.cost import cost
 from argentry.keeping.stock.known_baths import KnownBaths
+from argentry.keeping.stock.lots import list_stock, new_lot
+from argentry.keeping.stock.mixing import mix_for
+from argentry.keeping.stock.orders import stock_needs
 from argentry.keeping.studio import load_studio, new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Reading
+from argentry.records.plate import Bath, LotFacts, Reading
 from argentry.trade.recipes import silver_mg
 from argentry.trade.sizes import plate_size
 
@@ -244,3 +249,33 @@ def test_a_plate_that_the_bench_booked_is_not_named_again(folder):
     with pytest.raises(BadInput, match=label):
         put_through(folder, "Fix", labels=[label])
     assert put_through(folder, "Fix", count=1).plates_through == 2
+
+
+def test_a_bath_takes_its_salt_from_the_opened_lot_and_all_sheets_say_the_same(folder):
+    opened = LotFacts(opened_on=date(2026, 1, 1), price=10.0)
+    new_lot(folder, "Hypo", 500.0, "g", received_on=date(2026, 1, 1), facts=opened)
+
+    def hypo():
+        return list_stock(folder).lots[0]
+
+    assert hypo().plates_left == pytest.approx(62.5 * list_stock(folder).ahead)  # trays of 8 g
+    tray = mix_for(folder, ["fix"], 3, [])
+    (salt,) = tray.portions[0].weighings
+    for plates in (1, 3, 9):  # one tray does the session
+        (needed,) = stock_needs(folder, plates=plates).materials
+        assert needed.tomorrow == pytest.approx(tray.portions[0].volume_ml)
+    new_bath(folder, "Fix", "fix", tray.portions[0].volume_ml)
+    assert 500.0 - hypo().left == pytest.approx(salt.grams)
+    new_bath(folder, "Strong", "fix_strong", 100.0)  # 2 oz to the US pint
+    assert 492.0 - hypo().left == pytest.approx(100.0 * 2 * 28.3495 / 473.176, rel=1e-4)
+    new_bath(folder, "Gold", "gild", 100.0)
+    new_bath(folder, "Mine", "weaker, my way", 100.0)
+    weigh_lot(folder, "Hypo", 470.0)
+    parts = {one.part: one.total for one in cost(folder).parts}
+    assert parts["other materials"] == pytest.approx(10.0 * 30.0 / 500.0)
+
+
+def test_what_a_bath_took_by_mistake_is_taken_back(folder):
+    new_lot(folder, "Hypo", 500.0, "g", facts=LotFacts(opened_on=datetime.now(UTC).date()))
+    new_bath(folder, "Fix", "fix", 100.0)
+    assert undo_lot(folder, "Hypo").left == pytest.approx(500.0)

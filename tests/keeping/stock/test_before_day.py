@@ -57,6 +57,19 @@ def test_nothing_is_said_of_what_lasts(folder):
     assert said(folder) == []
 
 
+def test_salt_is_asked_of_the_lots_only_where_no_bath_stands_mixed(folder):
+    new_lot(folder, "Hypo", 5.0, "g")
+    assert said(folder) == [
+        (
+            "Hypo fixing bath (one tray for the session): 62.5 mL left of the 100 mL "
+            "that the plan needs."
+        )
+    ]
+    with studio_book(folder) as book:
+        bath(book, "Fix")
+    assert said(folder) == []
+
+
 def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
     with studio_book(folder) as book:
         for at in (0.5, 60.0):  # nothing is known of a bath in the maker's words

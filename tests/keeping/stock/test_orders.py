@@ -11,6 +11,7 @@ from argentry.keeping.stock.corrections import weigh_lot
 from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.stock.orders import needs_of, stock_needs
 from argentry.keeping.studio import new_studio
+from argentry.out.stock_words import there
 from argentry.records.ids import new_id
 from argentry.records.plate import LotFacts, Making, Plate
 
@@ -182,3 +183,11 @@ def test_without_a_pace_nothing_is_ordered(folder):
 def test_numbers_out_of_range_are_refused(folder, given):
     with pytest.raises(BadInput, match="plates"):
         stock_needs(folder, **given)
+
+
+def test_what_is_there_says_where_it_is_counted_pure(folder):
+    new_lot(folder, "Iodine", 100.0, "g", facts=LotFacts(purity=0.998))
+    new_lot(folder, "Gold chloride", 1.0, "g", facts=LotFacts(purity=1.0))
+    found = {one.material: one for one in stock_needs(folder, plates=4).materials}
+    assert there(found["iodine"]) == "99.8 g pure"
+    assert there(found["gold"]) == "500 mg"

@@ -9,7 +9,7 @@ from scipy.stats import norm
 from argentry.keeping.stock.use import _use
 from argentry.trade.facts import value
 
-EACH = SimpleNamespace(amount=2.0, low=1.0, high=5.0)
+EACH = SimpleNamespace(key="iodine", amount=2.0, low=1.0, high=5.0)
 LOTS = [
     SimpleNamespace(id="a", used=30.0, each=1.0),
     SimpleNamespace(id="b", used=20.0, each=0.5),  # half as pure
@@ -36,6 +36,13 @@ def test_a_weighing_counts_by_its_plates():
     assert found.plates == 9
     # what was booked since, by the trade's two each: 10 of a and 5 pure of b
     assert found.unseen == pytest.approx(15.0 * (found.middle / 2.0 - 1.0))
+
+
+def test_a_tray_is_booked_as_it_was_mixed_so_that_nothing_of_it_goes_unseen():
+    tray = SimpleNamespace(**{**vars(EACH), "key": "fixer"})
+    found, other = (_use(one, LOTS, {"a": 20.0, "b": 10.0}, 9) for one in (tray, EACH))
+    assert (found.middle, found.unseen) == (other.middle, 0.0)
+    assert other.unseen > 0.0
 
 
 def test_less_than_was_booked_leaves_nothing_unseen():

@@ -3,6 +3,9 @@
 A lot of silvered plates gives one for each plate whose first making begins; where a lot's name says
 a size, it gives plates of that size.
 
+One tray of fixing bath does a session: its salt is taken when the bath is noted as mixed, or, where
+none is noted, once for a run's largest plate.
+
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step that is
 undone, a plate or run that is withdrawn, gives back. A lot never goes below nothing: what it does
 not hold is taken from the next one opened, and beyond the last nothing is booked.
@@ -10,7 +13,7 @@ not hold is taken from the next one opened, and beyond the last nothing is booke
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +21,7 @@ from sqlalchemy import func, select
 
 from argentry.book import tables
 from argentry.book.materials.notes import facts_there
+from argentry.book.materials.through_baths import bath_at, in_use
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import to_us
@@ -28,11 +32,12 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection
 
+    from argentry.book.materials.through_baths import InUse
     from argentry.records.event import Event
     from argentry.records.run import RunState
 
 DUST = 1e-9  # of an amount: below this nothing is booked
-WHO = "bench"
+WHO, MIXED = "bench", "mixed: {bath}"
 SILVERED = "silvered plates"
 
 
@@ -46,6 +51,7 @@ class _Opened:
     each: float  # of the material in one unit of the lot
     left: float
     booked: float  # by this run
+    ready: bool = False  # the material itself, not what it is made of
 
 
 def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
@@ -79,9 +85,7 @@ def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]
 
 def _opened(connection: Connection, run: str) -> list[_Opened]:
     """Return the opened lots that plates are known to use up, those opened first at the head."""
-    from argentry.trade.materials import materials
-    from argentry.trade.sizes import plate_size
-    from argentry.trade.stock import is_plates, plates_left, size_named, stuff_named
+    from argentry.trade.stock import is_plates, material_in, size_named, stuff_named
 
     facts = facts_there(connection)
     opened = {of: one.opened_on for of, one in facts.items() if one.opened_on is not None}
@@ -92,24 +96,19 @@ def _opened(connection: Connection, run: str) -> list[_Opened]:
     sums = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
     gone = dict(connection.execute(sums.where(use.c.lot.in_(list(opened)))).all())
     own = dict(connection.execute(sums.where(use.c.remark == RUN.format(run=run))).all())
-    area = plate_size(USUAL_SIZE).area_cm2
-    amounts = {one.key: one.amount for one in materials(area)}
     out = []
     for row in found:
         stuff = stuff_named(row.name)
         if is_plates(row.name):
             material, each = _silvered(size_named(row.name)), 1.0
-        elif stuff is None:
-            continue
-        elif (
-            plates := plates_left(stuff, facts[row.id].purity or 1.0, row.unit, area)
-        ) is not None:
-            material, each = stuff.material, plates.middle * amounts[stuff.material]
+        elif stuff and (held := material_in(stuff, facts[row.id].purity or 1.0, row.unit)):
+            material, each = stuff.material, held[1]
         else:
             continue
+        ready = stuff is not None and stuff.gives is None
         left = row.amount - gone.get(row.id, 0.0)
         booked = own.get(row.id, 0.0)
-        out.append(_Opened(row.id, material, opened[row.id], each, left, booked))
+        out.append(_Opened(row.id, material, opened[row.id], each, left, booked, ready))
     return sorted(out, key=lambda lot: (lot.opened_on, lot.id))
 
 
@@ -120,7 +119,7 @@ def _wanted(
     begins: Mapping[str, date],
 ) -> dict[str, float]:
     """Return what the steps of a run used up, in the units of ``materials.toml``."""
-    from argentry.trade.materials import materials
+    from argentry.trade.materials import materials, shared
     from argentry.trade.sizes import plate_size
     from argentry.trade.steps import steps
 
@@ -131,6 +130,7 @@ def _wanted(
     out: dict[str, float] = {}
     first: dict[str, date] = {}
     not_counted = {one.event for one in state.odd if not one.counted}
+    trays = _trays(connection, events) if shared() & begins.keys() else {}
     for event in effective(events)[0]:
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
@@ -138,7 +138,12 @@ def _wanted(
         area = plate_size(sizes.get(event.plate) or USUAL_SIZE).area_cm2
         each = {one.key: one.amount for one in materials(area)}
         for name in uses.get(event.step or "", ()):
-            if name in begins and event.at.date() >= begins[name]:
+            if name not in begins or event.at.date() < begins[name]:
+                continue
+            if name in shared():
+                noted = bath_at(trays.get(event.step or "", ()), event.at) is not None
+                out[name] = max(out.get(name, 0.0), 0.0 if noted else each[name])
+            else:
                 out[name] = out.get(name, 0.0) + each[name]
     if any(name.startswith(SILVERED) for name in begins):
         for plate in _new_plates(connection, state.run, list(first)):
@@ -147,6 +152,45 @@ def _wanted(
             if name in begins and first[plate] >= begins[name]:
                 out[name] = out.get(name, 0.0) + 1.0
     return out
+
+
+def _trays(connection: Connection, events: Sequence[Event]) -> dict[str, list[InUse]]:
+    """Return the baths that are noted as mixed, by the step that they serve."""
+    from argentry.trade.recipes import uses
+
+    there = in_use(connection, min(event.at for event in events))[0]
+    kinds = {step: use.kinds for use in uses() for step in use.bench}
+    return {step: [one for one in there if one.kind in of] for step, of in kinds.items()}
+
+
+def take_for_bath(
+    connection: Connection, bath: str, material: str, amount: float, volume_ml: float, at: datetime
+) -> None:
+    """Take from the opened lots what a bath was mixed from.
+
+    Parameters
+    ----------
+    connection : Connection
+        Within the writing transaction that notes the bath.
+    bath : str
+        Its name.
+    material : str
+        Key of what is taken.
+    amount : float
+        How much, as the trade's usual strength. [its unit]
+    volume_ml : float
+        What is taken of a lot that is the bath itself. [mL]
+    at : datetime
+        When it was mixed, UTC; a lot that was opened later gave nothing.
+    """
+    strength = amount / volume_ml
+    own = [
+        replace(lot, each=lot.each * strength) if lot.ready else lot
+        for lot in _opened(connection, "")
+        if lot.material == material and lot.opened_on <= at.date()
+    ]
+    stamp = {"at_us": to_us(at), "who": WHO, "remark": MIXED.format(bath=bath)}
+    add_rows(connection, tables.lot_use, [{**row, **stamp} for row in _takes(own, amount)])
 
 
 def _silvered(size: str) -> str:

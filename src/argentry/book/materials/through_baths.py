@@ -46,7 +46,7 @@ WHO = "bench"
 CLEARING = "clearing_s"
 
 
-class _InUse(NamedTuple):
+class InUse(NamedTuple):
     """A bath that the bench books into, within the transaction."""
 
     id: str
@@ -81,7 +81,7 @@ def follow_baths(connection: Connection, state: RunState, events: Sequence[Event
     if not any(event.step in kind_of or event.kind == "reading_taken" for event in events):
         return
     begun = min(event.at for event in events)
-    baths, noted = _in_use(connection, begun)
+    baths, noted = in_use(connection, begun)
     if not baths:
         return
     kinds = {bath.id: bath.kind for bath in baths}
@@ -143,7 +143,7 @@ def _bring_notes(
 
 
 def _timed(
-    run: str, events: Sequence[Event], fixing: Sequence[_InUse]
+    run: str, events: Sequence[Event], fixing: Sequence[InUse]
 ) -> dict[tuple[str, str], tuple[str, datetime]]:
     """Return the clearing times that the bench was told, by the bath that stood there."""
     from argentry.trade.readings import quantity
@@ -192,7 +192,7 @@ def _shown(events: Sequence[Event]) -> dict[str, tuple[float, float]]:
     return found
 
 
-def bath_at(baths: Iterable[_InUse | Bath], at: datetime) -> str | None:
+def bath_at(baths: Iterable[InUse | Bath], at: datetime) -> str | None:
     """Return which of some baths of one kind stood at the bench: of those in use the last mixed.
 
     Parameters
@@ -230,7 +230,7 @@ def put_through(book: Book, bath: str, runs: Mapping[str, str]) -> set[str]:
     return {who[name] for name, plates in found if plates > 0}
 
 
-def _in_use(connection: Connection, begun: datetime) -> tuple[list[_InUse], list[MaterialNote]]:
+def in_use(connection: Connection, begun: datetime) -> tuple[list[InUse], list[MaterialNote]]:
     """Return the baths that the bench books into and that were in use since, with their notes."""
     table = tables.bath
     late = or_(table.c.discarded_us.is_(None), table.c.discarded_us >= to_us(begun))
@@ -240,7 +240,7 @@ def _in_use(connection: Connection, begun: datetime) -> tuple[list[_InUse], list
     noted = notes_there(connection, BATH, list(rows))
     kinds = {note.of: note.value for note in noted if note.what == KIND}
     found = [
-        _InUse(
+        InUse(
             row.id,
             kinds[row.id],
             from_us(row.mixed_us),
@@ -271,7 +271,7 @@ def _ends(
     return {key: sorted(found) for key, found in ends.items()}, last
 
 
-def _booked(connection: Connection, run: str, baths: Sequence[_InUse]) -> dict[str, list[_Booked]]:
+def _booked(connection: Connection, run: str, baths: Sequence[InUse]) -> dict[str, list[_Booked]]:
     """Return what is booked for a run, by plate; the bath that was mixed first at the head."""
     use = tables.bath_use
     head = THROUGH.format(run=run, plate="")
@@ -298,7 +298,7 @@ def _areas(connection: Connection, plates: set[str]) -> dict[str, float]:
     return {one: plate_size(sizes.get(one) or USUAL_SIZE).area_cm2 for one in plates}
 
 
-def _held(connection: Connection, baths: Sequence[_InUse]) -> dict[str, int]:
+def _held(connection: Connection, baths: Sequence[InUse]) -> dict[str, int]:
     """Return how many plates went through each bath, by whomever it was noted."""
     use = tables.bath_use
     sums = select(use.c.bath, func.sum(use.c.plates)).where(

@@ -167,7 +167,7 @@ def _show_needs(found: Needs) -> None:
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
-    from argentry.out.stock_words import amount, for_tomorrow, money
+    from argentry.out.stock_words import amount, for_tomorrow, money, there
 
     out = console()
     out.print(NEEDS.format(one=found, tomorrow=for_tomorrow(found)), markup=False)
@@ -181,8 +181,8 @@ def _show_needs(found: Needs) -> None:
     )
     for one in found.materials:
         lasts = "–" if one.days_left is None else "{days:.0f} days".format(days=one.days_left)
-        cells = (amount(x, one.unit) for x in (one.there, one.tomorrow, one.month))
-        table.add_row(escape(one.title), *cells, lasts)
+        cells = (amount(x, one.unit) for x in (one.tomorrow, one.month))
+        table.add_row(escape(one.title), there(one), *cells, lasts)
     out.print(table)
     for one in found.to_order:
         price = f", {money(one.price, found.currency)}" if one.price is not None else ""

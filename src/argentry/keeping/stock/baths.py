@@ -86,6 +86,8 @@ def new_bath(
 ) -> BathNow:
     """Note that a bath was mixed; the bench puts the plates of its step through it.
 
+    The salt of a tray is taken from the lots that are opened.
+
     Parameters
     ----------
     folder : Path or None
@@ -109,7 +111,7 @@ def new_bath(
     """
     from argentry.book.baths import add_bath, baths
     from argentry.keeping.stock.mixing import own_recipes
-    from argentry.trade.recipes import recipes
+    from argentry.trade.recipes import recipes, tray_takes
     from argentry.trade.refusals import check_recipe
 
     if not name.strip():
@@ -124,7 +126,8 @@ def new_bath(
                 "name", "a bath {name!r} is in use", "discard it, or choose another", name=name
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
-        add_bath(book, made, "" if known is None else known.kind)
+        kind = "" if known is None else known.kind
+        add_bath(book, made, kind, None if known is None else tray_takes(known, volume_ml))
         return _now(made, datetime.now(UTC), KnownBaths(book, folder))
 
 

@@ -78,13 +78,20 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
     """
     from argentry.keeping.plates.wear import wear_of, worn_of
     from argentry.keeping.stock.baths import baths_of
+    from argentry.keeping.stock.known_baths import KnownBaths
+    from argentry.trade.recipes import tray_takes
 
     mix: dict[str, None] = {}
-    for bath in baths_of(book, now, folder=folder).baths:
-        life = bath.life
-        if life is None:
+    mixed: set[str] = set()
+    known = KnownBaths(book, folder or book.folder)
+    for bath in baths_of(book, now, folder=folder, known=known).baths:
+        life, recipe = bath.life, known.recipe(bath.recipe)
+        if life is None or recipe is None:
             continue
         few = life.plates_left is not None and life.plates_left < plates
+        tray = tray_takes(recipe, bath.volume_ml)
+        if tray and not few and life.verdict != "renew":
+            mixed.add(tray[0])
         if few or life.verdict == "renew":
             title = bath.title.partition(",")[0]
             mix[f"{title[:1].lower()}{title[1:]}"] = None
@@ -98,20 +105,25 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
         words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
         choose = ", ".join(wear_of(book).choose[:MOST])
         yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
-    yield from _of_stock(book, folder, now, plates)
+    yield from _of_stock(book, folder, now, plates, mixed)
     if mix and plates:
         yield MIX.format(baths=", ".join(mix), plates=plates)
 
 
-def _of_stock(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
-    """Yield what the lots do not hold for the plates planned; nothing while no lot is noted."""
+def _of_stock(
+    book: Book, folder: Path | None, now: datetime, plates: int, mixed: set[str]
+) -> Iterator[str]:
+    """Yield what the lots do not hold for the plates planned; nothing while no lot is noted.
+
+    What stands mixed for them is not asked of the lots.
+    """
     from argentry.keeping.stock.orders import needs_of
     from argentry.trade.stock import in_words
 
     if not plates:
         return
     for one in needs_of(book, folder, plates=plates, now=now).materials:
-        if not one.lacks_tomorrow:
+        if not one.lacks_tomorrow or one.material in mixed:
             continue
         yield EMPTY.format(
             title=one.title[:1].upper() + one.title[1:],

@@ -328,19 +328,19 @@ def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
 
 def _row(lot: Lot, facts: LotFacts, area_cm2: float, ahead: int, today: date) -> LotNow:
     from argentry.trade.facts import toml
-    from argentry.trade.stock import amount_of, plates_left, stuff_named
+    from argentry.trade.stock import material_in, plates_left, stuff_named
 
     stuff, left = stuff_named(lot.name), _left(lot)
     share = 1.0 if facts.purity is None else facts.purity
-    one = None if stuff is None else plates_left(stuff, share, lot.unit, area_cm2)
+    one = None if stuff is None else material_in(stuff, share, lot.unit)
     expired = facts.expires_on is not None and facts.expires_on < today
     pure = 0.0 if expired else left * share
-    plates = None if stuff is None else plates_left(stuff, pure, lot.unit, area_cm2)
+    plates = None if stuff is None else plates_left(stuff, pure, lot.unit, area_cm2, ahead)
     return LotNow(
         **vars(lot),
         **vars(facts),
         key="" if stuff is None else stuff.material,
-        each=0.0 if stuff is None or one is None else one.middle * amount_of(stuff, area_cm2),
+        each=0.0 if one is None else one[1],
         expired=expired,
         left=left,
         material=None if stuff is None else toml("materials")["names"][stuff.material],

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.errors import check_range
 from argentry.keeping.book import studio_book
+from argentry.trade.materials import each_plate, shared
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,6 +73,8 @@ class Needed:
         Who sold the newest lot.
     lots : tuple of str
         Names of the lots it is counted from.
+    pure : bool
+        True when one of them is less than pure: what is there is less than they weigh.
     """
 
     material: str
@@ -98,6 +101,7 @@ class Needed:
     price: float | None
     supplier: str
     lots: tuple[str, ...]
+    pure: bool
 
 
 @dataclass(frozen=True)
@@ -203,7 +207,6 @@ def needs_from(
     from argentry.book.makings import count_between, newest_sessions
     from argentry.keeping.stock.use import uses_of
     from argentry.records.units import Units
-    from argentry.trade.materials import materials
     from argentry.trade.sizes import plate_size
 
     today = (now or datetime.now(UTC)).date()
@@ -217,7 +220,7 @@ def needs_from(
         if lot.key:
             lots.setdefault(lot.key, []).append(lot)
     area = plate_size(stock.size).area_cm2
-    each = materials(area)
+    each = each_plate(area, stock.ahead)
     there = [(one, lots[one.key]) for one in each if one.key in lots]
     found = [
         _needed(one, use, of_it, wanted, month_plates, stock.ahead, today)
@@ -246,6 +249,8 @@ def _needed(
     today: date,
 ) -> Needed:
     counted = [lot for lot in lots if lot.plates_left is not None]
+    if plates and each.key in shared():  # a tray is filled for one plate as for a usual day's
+        plates = usual_day
     there = each.amount * sum(lot.plates_left or 0.0 for lot in counted)
     there = max(there - use.unseen, 0.0)
     pace = month / MONTH_DAYS
@@ -289,6 +294,7 @@ def _needed(
         price=_price(priced[-1], order) if priced and order else None,
         supplier=lots[-1].supplier,
         lots=tuple(lot.name for lot in counted if lot.left > 0.0),
+        pure=any((lot.purity or 1.0) < 1.0 for lot in counted if lot.left > 0.0),
     )
 
 

@@ -7,6 +7,7 @@ from math import exp, log
 from typing import TYPE_CHECKING
 
 from argentry.trade.facts import value
+from argentry.trade.materials import shared
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -82,7 +83,8 @@ def _use(each: Material, lots: Sequence[LotNow], gone: Mapping[str, float], plat
     """Return the use by what was gone at the last weighing, after so many plates."""
     centre, width = log(each.amount), log(each.high / each.low) / (2.0 * Z80)
     amount = sum(gone.get(lot.id, 0.0) * lot.each for lot in lots)
-    since = sum((lot.used - gone.get(lot.id, 0.0)) * lot.each for lot in lots) if gone else 0.0
+    by_trade = gone and each.key not in shared()  # a tray is booked as it was mixed
+    since = sum((lot.used - gone.get(lot.id, 0.0)) * lot.each for lot in lots) if by_trade else 0.0
     if plates and amount > 0.0:
         told = value("stock", "use_scatter") / plates**0.5
         weight = width**2 / (width**2 + told**2)

@@ -23,6 +23,7 @@ from argentry.out.stock_words import (
     for_tomorrow,
     material_notes,
     money,
+    there,
     waste_silver,
     will_do,
 )
@@ -60,6 +61,7 @@ async def materials(request: Request) -> Response:
             "tomorrow": for_tomorrow(shown.needs),
             "amount": amount,
             "money": partial(money, currency=shown.needs.currency),
+            "there": there,
             "will_do": will_do,
             "lasts": bath_lasts,
             "waste_silver": waste_silver,
