@@ -1,4 +1,4 @@
-"""Twelve messy notebooks, invented: built as files, each with the answers of its one round."""
+"""Messy notebooks, invented: built as files, each with the answers of its one round."""
 
 import csv
 import io
@@ -235,6 +235,21 @@ def ditto():
     )  # fmt: skip
 
 
+def abbreviated():
+    """CSV of short heads; a development written as hours and minutes, which no unit names."""
+    rows = [
+        ["Datum", "Platte", "Raum °C", "rel. F. %", "Belicht.", "Entw.", "Ergebnis"],
+        ["11.5.25", "A4", "19,5", "45", "13 min", "1:55", "sehr gut"],
+        ["24.5.25", "A5", "21", "52", "9 min", "2h10", "gut"],
+    ]
+    return Notebook(
+        "abbreviated.csv", csv_bytes(rows, ";"), cells_of(rows), 2,
+        conditions={
+            "room_rh_pct": 45.0, "exposure_seconds": 780.0, "development_minutes": 115.0,
+        },
+    )  # fmt: skip
+
+
 def clocks():
     """Clock times in the hour that came twice, and in the one that was left out."""
     rows = [
@@ -299,5 +314,5 @@ def no_names():
 
 ALL = (
     english, german, french, spanish, ods_merged, side_by_side, two_in_a_cell, ditto, clocks,
-    two_forms, durations, no_names,
+    two_forms, durations, no_names, abbreviated,
 )  # fmt: skip

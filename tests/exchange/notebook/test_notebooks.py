@@ -1,4 +1,4 @@
-"""Twelve messy notebooks: each in by at most one round of questions, every cell accounted for."""
+"""Messy notebooks: each in by at most one round of questions, every cell accounted for."""
 
 import csv
 import io

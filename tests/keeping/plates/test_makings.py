@@ -16,7 +16,7 @@ from argentry.desk.pages.plate_record import show_record
 from argentry.errors import BadInput
 from argentry.keeping.plates.grades import give_up, grade_plate, note_defect
 from argentry.keeping.plates.mistakes import rename_plate, withdraw_plate, withdraw_run
-from argentry.keeping.plates.plates import list_plates
+from argentry.keeping.plates.plates import known_conditions, list_plates
 from argentry.learn.stages.fault_share import stage_rows, succeeded
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -241,3 +241,11 @@ def test_a_withdrawn_run_counts_for_nothing_and_stays_in_the_log(remade):
 def test_a_list_tells_how_often_a_plate_was_made(remade):
     (row,) = list_plates(remade.folder).plates
     assert (row.makings, row.grade, row.day) == (2, None, date(2026, 5, 14))
+
+
+def test_conditions_are_told_in_words_with_their_units_in_the_order_of_the_work():
+    said = {"stove_c": 40.0, "development_minutes": 130.0, "room_rh_pct": 45.0, "buff_minutes": 12.0}
+    assert [(one.words, one.value, one.unit) for one in known_conditions(said)] == [
+        ("buff", 12.0, "min"), ("room humidity", 45.0, "%"), ("development", 130.0, "min"),
+        ("stove_c", 40.0, ""),
+    ]  # fmt: skip

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.book.makings import makings
 from argentry.book.plates import add_plates, add_work, plate_by_label, plates
 from argentry.errors import BadInput, did_you_mean
-from argentry.exchange.plates.columns import columns
+from argentry.exchange.plates.mapping import fields
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_moment
 from argentry.records.ids import new_id
@@ -168,7 +168,7 @@ def _listed(plate: Plate, own: Sequence[Making]) -> ListedPlate:
 
 def known_conditions(conditions: Mapping[str, float | str]) -> tuple[KnownRecord, ...]:
     """Return conditions in the order of the work, each in words with its unit."""
-    units = {column.name: column.unit for column in columns()}
+    units = {name: column.unit for name, column in fields().items()}
     named = [name for name in units if name in conditions]
     named += [name for name in conditions if name not in units]
     return tuple(
