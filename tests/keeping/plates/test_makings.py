@@ -244,7 +244,12 @@ def test_a_list_tells_how_often_a_plate_was_made(remade):
 
 
 def test_conditions_are_told_in_words_with_their_units_in_the_order_of_the_work():
-    said = {"stove_c": 40.0, "development_minutes": 130.0, "room_rh_pct": 45.0, "buff_minutes": 12.0}
+    said = {
+        "stove_c": 40.0,
+        "development_minutes": 130.0,
+        "room_rh_pct": 45.0,
+        "buff_minutes": 12.0,
+    }
     assert [(one.words, one.value, one.unit) for one in known_conditions(said)] == [
         ("buff", 12.0, "min"), ("room humidity", 45.0, "%"), ("development", 130.0, "min"),
         ("stove_c", 40.0, ""),
