@@ -1,6 +1,6 @@
 """What an event of a device may hold, to the edges that its refusals name."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
@@ -52,18 +52,55 @@ def test_words_have_up_to_4000_letters_and_their_lines_may_break():
         body_of("remark_made", words="dry\u202e")
 
 
-def correct(at, **more):
-    target = Event(new_id(), "r", "remark_made", NOW, body={"words": "dry"})
-    return check_body("corrected", {"event": target.id, "at": at, **more}, None,
-                      {target.id: target}, NOW)  # fmt: skip
+def test_values_that_a_kind_does_not_have_are_named_with_those_it_has():
+    with pytest.raises(BadInput, match="it has no values"):
+        body_of("paused", x=1)
+    with pytest.raises(BadInput, match="it has words"):
+        body_of("remark_made", words="dry", x=1)
+
+
+def test_a_reading_is_kept_in_its_own_unit():
+    told = body_of("reading_taken", what="room_c", value=68.0, unit="°F")
+    assert (told["value"], told["unit"]) == (pytest.approx(20.0), "°C")
+    assert body_of("reading_taken", what="room_c", value=20.0)["unit"] == "°C"
+
+
+def event(kind="remark_made", **body):
+    plate = "p" if kind in ("plate_added", "step_begun") else None
+    return Event(new_id(), "r", kind, NOW, plate, body=body)
+
+
+def correct(target, *others, **body):
+    known = {one.id: one for one in (target, *others)}
+    return check_body("corrected", {"event": target.id, **body}, None, known, NOW)
 
 
 def test_a_moment_is_put_right_within_thirty_days():
     for back in (timedelta(), timedelta(days=30)):
-        assert datetime.fromisoformat(correct((NOW - back).isoformat())["at"]) == NOW - back
+        at = (NOW - back).astimezone(timezone(timedelta(hours=2)))
+        assert correct(event(), at=at.isoformat())["at"] == f"{NOW - back:%Y-%m-%dT%H:%M:%S.%f}Z"
     for back in (timedelta(days=30, seconds=1), timedelta(seconds=-1)):
         with pytest.raises(BadInput, match="ahead or long past"):
-            correct((NOW - back).isoformat())
+            correct(event(), at=(NOW - back).isoformat())
+
+
+def test_of_a_body_put_right_only_what_changes_is_kept():
+    read = event("reading_taken", what="room_c", value=20.0, unit="°C", source="hand")
+    told = correct(read, body={"value": 21.0, "source": "hand"})
+    assert told["body"] == {"value": 21.0}
+    for kind in ("advice_given", "corrected"):
+        with pytest.raises(BadInput, match="this event's body stays"):
+            correct(event(kind), body={"words": "dry"})
+    with pytest.raises(BadInput, match="the opening of a run stays"):
+        correct(event("run_opened"), withdrawn=True)
+
+
+def test_a_plate_put_in_by_mistake_is_taken_back_until_work_on_it_began():
+    added, begun = event("plate_added", label="A1"), event("step_begun")
+    assert correct(added, withdrawn=True)["withdrawn"]
+    with pytest.raises(BadInput, match="work on that plate was begun"):
+        correct(added, begun, withdrawn=True)
+    assert correct(added, begun, at=NOW.isoformat())["at"]
 
 
 @pytest.mark.parametrize(
