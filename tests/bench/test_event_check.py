@@ -91,6 +91,8 @@ def test_of_a_body_put_right_only_what_changes_is_kept():
     for kind in ("advice_given", "corrected"):
         with pytest.raises(BadInput, match="this event's body stays"):
             correct(event(kind), body={"words": "dry"})
+    with pytest.raises(BadInput, match="neither true nor false"):
+        correct(read, withdrawn="yes")
     with pytest.raises(BadInput, match="the opening of a run stays"):
         correct(event("run_opened"), withdrawn=True)
 
@@ -134,7 +136,7 @@ def test_a_grade_says_something_and_its_defects_are_pairs():
     for wrong, said in [
         ({}, "it is empty"), ({"grade": None, "defects": []}, "it is empty"),
         ({"defects": [["fog"]]}, "pairs"), ({"defects": ["ab"]}, "pairs"),
-        ({"defects": {}}, "pairs"), ({"stages": {"coat": "fine"}}, "its word is not known"),
+        ({"defects": {}}, "pairs"), ({"stages": {"coat": "fine", "polish": "ok"}}, "its word is not known"),
         ({"stages": {"lunch": "ok"}}, "its word is not known"),
     ]:  # fmt: skip
         with pytest.raises(BadInput, match=said):
