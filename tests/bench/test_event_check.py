@@ -1,6 +1,7 @@
 """What an event of a device may hold, to the edges that its refusals name."""
 
 from datetime import UTC, datetime, timedelta, timezone
+from types import SimpleNamespace
 
 import pytest
 
@@ -57,6 +58,46 @@ def test_values_that_a_kind_does_not_have_are_named_with_those_it_has():
         body_of("paused", x=1)
     with pytest.raises(BadInput, match="it has words"):
         body_of("remark_made", words="dry", x=1)
+
+
+NEEDED = {
+    "check_answered": {"answer": "right"},
+    "ripe_seen": {"picture": "a" * 64, "state": "ripe", "dose_kj_m2": 700.0, "log_sd": 0.2},
+    "reading_taken": {"what": "room_c", "value": 20.0},
+    "remark_made": {"words": "dry"},
+    "plate_added": {"label": "A1"},
+    "cautions_read": {"cautions": []},
+    "plan_taken": {"offer": "o"},
+    "plan_declined": {"offer": "o"},
+}
+NOTHING_NEEDED = ("step_skipped", "step_redone", "plate_abandoned", "run_withdrawn",
+                  "plate_withdrawn", "step_begun", "paused")  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", [*NEEDED, *NOTHING_NEEDED])
+def test_what_a_kind_needs_is_missed_and_nothing_else(kind):
+    whole = NEEDED.get(kind, {})
+    state = SimpleNamespace(steps=())
+    assert whole.items() <= check_body(kind, whole, state, {}, NOW).items()
+    for key in whole:
+        with pytest.raises(BadInput, match=f"{kind} {key}: it is missing"):
+            body_of(kind, **{k: v for k, v in whole.items() if k != key})
+
+
+@pytest.mark.parametrize("kind", ["caution_shown", "cautions_read"])
+def test_a_caution_is_named_and_is_one_of_the_run(kind):
+    key = "caution" if kind == "caution_shown" else "cautions"
+    state = SimpleNamespace(steps=[SimpleNamespace(cautions=[SimpleNamespace(key="lamp")])])
+
+    def of(word):
+        body = {key: word if kind == "caution_shown" else [word]}
+        return check_body(kind, body, state, {}, NOW)[key]
+
+    assert "lamp" in of("lamp")
+    with pytest.raises(BadInput, match="no step of this run has it"):
+        of("noise")
+    with pytest.raises(BadInput, match=f"{kind} {key}: it is missing"):
+        check_body(kind, {}, state, {}, NOW)
 
 
 def test_a_reading_is_kept_in_its_own_unit():
@@ -136,7 +177,8 @@ def test_a_grade_says_something_and_its_defects_are_pairs():
     for wrong, said in [
         ({}, "it is empty"), ({"grade": None, "defects": []}, "it is empty"),
         ({"defects": [["fog"]]}, "pairs"), ({"defects": ["ab"]}, "pairs"),
-        ({"defects": {}}, "pairs"), ({"stages": {"coat": "fine", "polish": "ok"}}, "its word is not known"),
+        ({"defects": {}}, "pairs"),
+        ({"stages": {"coat": "fine", "polish": "ok"}}, "its word is not known"),
         ({"stages": {"lunch": "ok"}}, "its word is not known"),
     ]:  # fmt: skip
         with pytest.raises(BadInput, match=said):
