@@ -7,7 +7,7 @@ from PIL import Image
 
 from argentry import trade
 from argentry.judge.change import ChangeLook, see_change
-from benchmarks.seeing.change_scene import KINDS, change_scene
+from benchmarks.seeing.change_scene import FADING, KINDS, change_scene
 
 KIND = "{right} of {count} told rightly"
 AREAS = "{found} of {count} found; {vain:.2f} in vain a pair"
@@ -69,7 +69,22 @@ def figures(count, first, other):
     )  # fmt: skip
 
 
+def fading(count, first, other):
+    """Yield how many stains that fade slowly are found, and how much is told beside them."""
+    found = vain = 0
+    for seed in range(first, first + count):
+        one, two, truth = change_scene(seed, FADING, other)
+        hits, more = matched(seen_of(one, two, truth), truth)
+        found, vain = found + hits, vain + more
+    yield (
+        "change: stains that fade over 5 to 12 mm",
+        AREAS.format(found=found, count=count, vain=vain / count),
+    )
+
+
 def run(draws=10, first=700):
     for name, other in (("", False), ("other generator: ", True)):
         for what, found in figures(draws, first, other):
+            yield name + what, found
+        for what, found in fading(draws, first, other):
             yield name + what, found

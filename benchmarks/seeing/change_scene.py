@@ -18,6 +18,7 @@ from benchmarks.seeing.plate_scene import GREYS, tones
 from benchmarks.seeing.scene import curve
 
 KINDS = ("same", "whole", "areas", "both")
+FADING = "fading"  # one stain without a border
 LONG_MM = 108.0  # of a quarter plate
 
 
@@ -94,6 +95,19 @@ def places(rng, count, high, wide, mm):
     return made
 
 
+def fading(rng, rgb, way):
+    """Return a plate with one stain that fades slowly, and its middle and twice its spread."""
+    high, wide = rgb.shape[:2]
+    y, x = np.mgrid[0:high, 0:wide]
+    spread = rng.uniform(0.06, 0.15) * high
+    cx, cy = rng.uniform(0.15, 0.85) * wide, rng.uniform(0.15, 0.85) * high
+    stain = np.exp(-((x - cx) ** 2 + (y - cy) ** 2) / (2 * spread**2))
+    return rgb * np.exp(stain[..., None] * way), [(cx, cy, 2 * spread)]
+
+
+STAINS = np.array([[-0.5, -0.5, -0.5], [0.35, 0.3, 0.25], [0.0, -0.2, -0.5], [-0.4, -0.2, 0.2]])
+
+
 def first_build(rng, kind, high, wide):
     """Return a plate before and after, and its areas."""
     tone = tones(rng, high, wide)
@@ -106,14 +120,13 @@ def first_build(rng, kind, high, wide):
         after = after * np.array([rng.uniform(1.03, 1.08), 1.0, rng.uniform(0.82, 0.9)])
     if kind in ("areas", "both"):
         y, x = np.mgrid[0:high, 0:wide]
-        stains = np.array(
-            [[-0.5, -0.5, -0.5], [0.35, 0.3, 0.25], [0.0, -0.2, -0.5], [-0.4, -0.2, 0.2]]
-        )
         for cx, cy, d in places(rng, int(rng.integers(1, 5)), high, wide, mm):
             disc = 1 / (1 + np.exp(np.clip((np.hypot(x - cx, y - cy) - d / 2) / 0.8, -50, 50)))
-            stain = stains[rng.integers(4)] * rng.uniform(0.7, 1.2)
+            stain = STAINS[rng.integers(4)] * rng.uniform(0.7, 1.2)
             after = after * np.exp(disc[..., None] * stain)
             areas.append((cx, cy, d))
+    if kind == FADING:
+        after, areas = fading(rng, after, STAINS[rng.integers(4)] * rng.uniform(0.7, 1.2))
     return before, after, areas
 
 
@@ -136,6 +149,9 @@ def second_build(rng, kind, high, wide):
             way *= rng.uniform(0.3, 0.6) / np.abs(way).max()
             after = after * np.exp(blot[..., None] * way)
             areas.append((cx, cy, d))
+    if kind == FADING:
+        way = rng.normal(0, 1, 3) + rng.choice([-1.2, 1.2])
+        after, areas = fading(rng, after, way * rng.uniform(0.3, 0.6) / np.abs(way).max())
     return before, after, areas
 
 
@@ -146,7 +162,7 @@ def half_turned(placed, wide, high):
 
 def change_scene(seed, kind, other=False, size=(1300, 1000), turned=None):
     """Return the bytes of a picture before and of one after, and the truth."""
-    rng = np.random.default_rng([seed, 20261130, KINDS.index(kind), int(other)])
+    rng = np.random.default_rng([seed, 20261130, (*KINDS, FADING).index(kind), int(other)])
     width, height = size
     wide, high = round(0.66 * width), round(0.64 * height)
     make = second_build if other else first_build

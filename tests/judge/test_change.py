@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from benchmarks.seeing.change import kind_of, matched, of, off_px, seen_of
-from benchmarks.seeing.change_scene import change_scene
+from benchmarks.seeing.change_scene import FADING, change_scene
 from PIL import Image
 
 from argentry.judge import change as seeing
@@ -42,6 +42,13 @@ def test_two_pictures_of_an_unchanged_plate_of_another_build_say_so():
     assert kind_of(seen) == "same"
     assert off_px(seen, truth) < 2.0
     assert seen.noise < 1.0
+
+
+def test_a_stain_that_fades_slowly_is_one_area_without_crumbs_about_it():
+    first, second, truth = change_scene(4322, FADING, size=SMALL)
+    seen = seen_of(first, second, truth)
+    assert matched(seen, truth) == (1, 0)
+    assert 0.5 < seen.areas[0].diameter / truth.areas[0][2] < 2.0
 
 
 def test_the_very_same_light_needs_no_grey_scale(stained):
