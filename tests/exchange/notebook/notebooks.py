@@ -250,6 +250,22 @@ def abbreviated():
     )  # fmt: skip
 
 
+def hours_beside_minutes():
+    """CSV of French short heads; bare minutes of development beside hours and minutes."""
+    rows = [
+        ["N°", "Date", "T° labo", "Hygro", "Iode (s)", "Pose", "Dév.", "Résultat", "Défauts"],
+        ["1", "12/6/25", "22,0", "55", "60", "7'30", "90", "ratée", "pas d'image"],
+        ["2", "13/6/25", "25", "48", "65", "8 min", "1h45", "bonne", ""],
+    ]
+    return Notebook(
+        "beside.csv", csv_bytes(rows, ";"), cells_of(rows), 2,
+        conditions={
+            "room_c": 22.0, "room_rh_pct": 55.0, "exposure_seconds": 450.0,
+            "development_minutes": 90.0,
+        },
+    )  # fmt: skip
+
+
 def clocks():
     """Clock times in the hour that came twice, and in the one that was left out."""
     rows = [
@@ -314,5 +330,5 @@ def no_names():
 
 ALL = (
     english, german, french, spanish, ods_merged, side_by_side, two_in_a_cell, ditto, clocks,
-    two_forms, durations, no_names, abbreviated,
+    two_forms, durations, no_names, abbreviated, hours_beside_minutes,
 )  # fmt: skip

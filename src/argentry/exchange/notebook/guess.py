@@ -76,10 +76,13 @@ def unit_of(field: str, named: str, cells: Sequence[Any], decimal: str) -> tuple
         return named, True
     if colons and not bare and column.unit in DURATIONS:
         return _clock(field, colons)
-    if own or not bare:
-        return (max(dict.fromkeys(own), key=own.count) if bare else ""), True
+    if not bare:
+        return "", True
     middle = median(bare)
     fits = [unit for unit in allowed if usual(field, middle, unit)]
+    voted = max(dict.fromkeys(own), key=own.count, default="")
+    if voted and (voted in fits or not fits):  # 90 beside 1h45, which is read in seconds: minutes
+        return voted, True
     if len(fits) == 1 or not fits or column.unit not in DURATIONS:
         unit = fits[0] if fits and column.unit not in fits else column.unit
         return ("" if unit == column.unit else unit), bool(fits) or not column.unit
