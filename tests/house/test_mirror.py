@@ -104,7 +104,7 @@ TESTED_BY = {
     ],
     "desk/bench/test_acts.py": ["bench/hands.py", "bench/questions.py"],
     "desk/bench/test_run.py": [
-        "desk/bench/begin.py", "bench/opening.py",
+        "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
     ],
     "keeping/forecast/test_side_by_side.py": ["desk/forecasts.py"],

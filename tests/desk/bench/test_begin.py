@@ -1,0 +1,73 @@
+"""Which plates a run may be opened with, and what they are called."""
+
+from datetime import date
+from itertools import islice
+from types import SimpleNamespace
+
+import pytest
+from tests import bench_studio as made
+
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from argentry.book.plates import add_plate, plate_by_label, plates
+from argentry.desk.bench.begin import label_of, more_plate, new_labels, open_run
+from argentry.errors import BadInput
+from argentry.keeping.clock import steady_clock
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
+from argentry.trade.steps import steps
+
+DAY = date(2026, 6, 21)
+TWO = SimpleNamespace(plates_placed=2, date=DAY)  # of a plan only this is asked
+TWELVE = [f"P{number}" for number in range(12)]
+
+
+@pytest.fixture
+def book(tmp_path):
+    opened = open_book(tmp_path)
+    yield opened
+    close_book(opened)
+
+
+@pytest.mark.parametrize(
+    ("labels", "plan", "said"),
+    [
+        (None, None, "none are named; name one to twelve plates"),
+        ([], None, "none are named; name one to 12 plates"),
+        (None, SimpleNamespace(plates_placed=0, date=DAY), "none are named"),
+        ([*TWELVE, "P12"], None, "13 plates are too many; name one to 12"),
+        (["A1", "B2", " B2 "], None, "'B2' is named twice"),
+        (["A1", "B2", "C3"], TWO, "3 are named but the plan holds 2"),
+    ],
+)
+def test_plates_that_no_run_can_be_opened_with(book, labels, plan, said):
+    with pytest.raises(BadInput, match=said):
+        open_run(book, made.studio(), labels, clock=steady_clock(), plan=plan)
+    assert plates(book) == []
+
+
+def test_a_run_may_have_twelve_plates(book):
+    open_run(book, made.studio(), TWELVE, clock=steady_clock())
+    assert [one.label for one in plates(book)] == sorted(TWELVE)
+
+
+def test_new_plates_take_the_lowest_numbers_that_are_free(book):
+    for number in (1, 3):
+        add_plate(book, Plate(new_id(), f"2026-06-21/{number}", size="half"))
+    free = ["2026-06-21/2", "2026-06-21/4", "2026-06-21/5"]
+    assert list(islice(new_labels(book, DAY), 3)) == free
+    more = more_plate(book, DAY)
+    assert more.label == free[0]
+    assert set(more.once) == {rule.key for rule in steps() if rule.scope == "day"} != set()
+
+
+def test_a_plate_taken_into_a_run_keeps_its_label_or_gets_a_number_behind_it(book):
+    studio = made.studio()
+    for label in ("A1", "A1 (2)"):
+        add_plate(book, Plate(new_id(), label, size="half"))
+    added = SimpleNamespace(plate=new_id(), body={"label": "A1"})
+    assert label_of(book, studio, added) == "A1 (3)"
+    assert label_of(book, studio, added) == "A1 (3)", "taken back and taken again"
+    assert plate_by_label(book, "A1 (3)").size == studio.habits.plate_size
+    own = SimpleNamespace(plate=new_id(), body={"label": "B1"})
+    assert label_of(book, studio, own) == "B1"
