@@ -43,6 +43,16 @@ def made(book, grade, stages=None, day=DAY, size="quarter"):
     )
 
 
+def test_days_that_are_left_out_are_the_year_until_the_last(folder):
+    """The year has 365 days, its last one with them."""
+    with studio_book(folder, None) as book:
+        for day in (date(2025, 6, 21), date(2025, 6, 22), DAY, date(2026, 6, 22)):
+            made(book, "good", day=day)
+    told = cost(folder, last=DAY)
+    assert (told.first, told.last) == (date(2025, 6, 22), DAY)
+    assert sum(one.plates for one in told.grades) == 2
+
+
 def test_money_is_what_was_taken_times_what_the_lot_cost(folder):
     with studio_book(folder, None) as book:
         put(book, "Iodine", 100.0, "g", 60.0, 10.0)  # 6

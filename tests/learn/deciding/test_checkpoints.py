@@ -36,6 +36,19 @@ def test_a_poor_polish_is_done_again():
     assert dear.worth > 0.01
 
 
+def test_each_option_says_how_long_it_takes_and_what_it_is():
+    polish, coat = usual()[:2]
+    check = next(c for c in polish.checks if c.key == "breath")
+    advice = advise(usual(), {"polish": 0.6}, "polish", 540)
+    assert {o.what: o.minutes for o in advice.options if o.key in ("", "breath")} == {
+        "continue": coat.minutes, "redo": polish.redo_minutes, "check": check.minutes, "stop": 0.0,
+    }  # fmt: skip
+    assert {o.words for o in advice.options} >= {
+        "continue to the coat", "redo the polish", "give this plate up",
+        f"{check.title}, then decide",
+    }  # fmt: skip
+
+
 def test_when_no_other_plate_can_be_finished_time_costs_nothing():
     to_come = np.ceil(usual()[4].minutes)
     advice = advise(usual(), {"polish": 0.1, "coat": 0.1}, "development", to_come + 5)
