@@ -427,7 +427,7 @@ def test_a_coat_is_done_again_from_bare_silver(table):
     asked = catalogue(table.studio.units)
     assert asked.again_from == {"iodise": "rouge_buff"}
     below = {key: may for key, _, _, may in asked.quantities}
-    assert (below["outside_c"], below["room_rh_pct"]) == (True, False)
+    assert (below["outside_c"], below["cloud_okta"]) == (True, False)
     seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
     assert go_back(seat, plate, "") == ""
     assert table.plate().redone[-1].step == "rouge_buff"
