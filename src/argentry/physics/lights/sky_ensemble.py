@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
-CLOUDLESS = 6.0  # on the normal scale
 HOUR_MINUTES = 60.0
 KEPT_MOMENTS = 300_000  # skies of more are not kept: 2.4 MB each way
 KEPT = 2  # exposure, development and light of one day ask for the same skies
@@ -237,7 +236,7 @@ def _drawn(
 
     level = np.sqrt(1.0 + spread**2) * normal_level(share)
     if okta_sd == 0.0:  # a full beam that was measured, or a sky declared clear, has no cloud
-        level = np.where((base >= 1.0) & (spread == 0.0), CLOUDLESS, level)
+        level = np.where((base >= 1.0) & (spread == 0.0), np.inf, level)
     if np.any(spread > 0.0):
         stray = _stray(rng, n, m, step, fact["hour_memory_h"], fact["hour_day_part"])
         level = level + spread * stray
