@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.bench.state_json import iso
 from argentry.book.runs.corrections import effective, read_moment
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
-from argentry.records.event import KINDS
+from argentry.records.event import KINDS, OLDEST_S
 from argentry.records.ids import is_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS, RIPENESS
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from argentry.records.event import Event
     from argentry.records.run import RunState
 
-OLDEST_S = 30 * 86400.0
 LONGEST_TEXT = 4000
 MOST_ABOVE_0 = 1e5  # of a ripe dose [kJ/m2]
 NOT_SENT = "{kind!r} is not a kind that a device may send"

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 VERSION = 1
+OLDEST_S = 30 * 86400.0  # at most so long ago is what a device tells, an event or a reading
 HOUSE_RUN = "house"  # where events stand that belong to no run
 
 # kind: (needs a plate, needs a step, what it means, body keys with their meaning)

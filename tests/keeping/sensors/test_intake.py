@@ -126,9 +126,10 @@ def test_a_clock_never_set_is_marked(sensors):
     assert "1970" in got.doubt
 
 
-def test_an_age_puts_a_reading_back(sensors):
-    got = receive(sensors, replace(ROOM, age_s=90.0), NOW).reading
-    assert got.at == NOW - timedelta(seconds=90)
+@pytest.mark.parametrize("age_s", [0.0, 90.0, 2592000.0])
+def test_an_age_puts_a_reading_back(sensors, age_s):
+    got = receive(sensors, replace(ROOM, age_s=age_s), NOW).reading
+    assert got.at == NOW - timedelta(seconds=age_s)
 
 
 @pytest.mark.parametrize(
@@ -140,7 +141,7 @@ def test_an_age_puts_a_reading_back(sensors):
         replace(ROOM, unit="lx"),
         replace(ROOM, age_s=-1.0),
         replace(ROOM, age_s=math.nan),
-        replace(ROOM, age_s=1e9),
+        replace(ROOM, age_s=2592000.1),
     ],
 )
 def test_what_is_not_well_formed_is_refused_and_not_kept(sensors, book, given):

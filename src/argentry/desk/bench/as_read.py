@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from argentry.errors import ArgentryError
 from argentry.keeping.forecast.outlook import outlook_for
 from argentry.keeping.forecast.record import due_since, work_out
+from argentry.keeping.moments import day_begins
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,8 +99,7 @@ def outlook_read(
 
 def light_today(book: Book, zone: ZoneInfo, now: datetime) -> list[RunReading]:
     """Return the readings of light since midnight, by time."""
-    midnight = now.astimezone(zone).replace(hour=0, minute=0, second=0, microsecond=0)
-    return light_since(book, midnight.astimezone(UTC), now)
+    return light_since(book, day_begins(now.astimezone(zone).date(), zone), now)
 
 
 def light_since(book: Book, start: datetime, now: datetime) -> list[RunReading]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import unknown
+from argentry.keeping.moments import day_begins
 from argentry.keeping.studio import load_studio
 from argentry.needs.camera import lens_transmission
 from argentry.needs.named_files.spectra import read_spectrum
@@ -99,10 +100,7 @@ def meter_story(
 def _times(place: Place, day: date) -> NDArray[np.datetime64]:
     """Return every minute of a local day, UTC."""
     zone = ZoneInfo(place.time_zone)
-    first, after = (
-        datetime.combine(day + timedelta(days=ahead), datetime.min.time(), zone).astimezone(UTC)
-        for ahead in (0, 1)
-    )
+    first, after = (day_begins(day + timedelta(days=ahead), zone) for ahead in (0, 1))
     minutes = round((after - first).total_seconds() / 60.0)
     start = np.datetime64(first.replace(tzinfo=None), "s")
     return np.asarray(start + np.arange(minutes) * np.timedelta64(60, "s"))

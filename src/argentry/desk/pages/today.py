@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.runs import run_heads
+from argentry.keeping.moments import day_begins
 from argentry.keeping.stock.baths import BathNow, baths_of
 from argentry.keeping.stock.lots import Stock, stock_of
 from argentry.version import VERSION
@@ -133,9 +134,8 @@ def day_to_plan(house: House) -> date:
 
 def _going_since(house: House, now: datetime) -> datetime | None:
     """Return when the first run was opened that was opened today and is open."""
-    begun = now.replace(hour=0, minute=0, second=0, microsecond=0)
-    opened = (one.opened for one in _open_runs(house))
-    return min((at for at in opened if at.astimezone(house.zone) >= begun), default=None)
+    begun = day_begins(now.date(), house.zone)
+    return min((r.opened for r in _open_runs(house) if r.opened >= begun), default=None)
 
 
 def inputs_mark(house: House, day: date) -> str:

@@ -138,7 +138,7 @@ def note_reading(
 
 
 def _age_s(at: datetime | None, time_zone: str) -> float | None:
-    from argentry.keeping.sensors.intake import OLDEST_AGE_S
+    from argentry.records.event import OLDEST_S
 
     if at is None:
         return None
@@ -148,13 +148,13 @@ def _age_s(at: datetime | None, time_zone: str) -> float | None:
         raise BadInput(
             "--at", "{at} is in the future", "give a time in the past", at=at.isoformat()
         )
-    if age > OLDEST_AGE_S:
+    if age > OLDEST_S:
         raise BadInput(
             "--at",
             "{at} is more than {oldest_age_s:g} days ago",
             "put old readings into a table of plates (docs/import.md)",
             at=at.isoformat(),
-            oldest_age_s=OLDEST_AGE_S / 86400,
+            oldest_age_s=OLDEST_S / 86400,
         )
     return age
 

@@ -14,6 +14,7 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.keeping.clock import FAR
 from argentry.keeping.sensors.check import Doubt, Seen, clock_doubt, judge, stale_words
+from argentry.records.event import OLDEST_S
 from argentry.records.ids import is_id, make_id, new_id
 from argentry.records.plate import Reading
 from argentry.trade.readings import quantities, quantity, value_in
@@ -21,7 +22,6 @@ from argentry.trade.readings import quantities, quantity, value_in
 if TYPE_CHECKING:
     from argentry.book.engine import Book
 
-OLDEST_AGE_S = 30 * 86400.0
 MOST_REMEMBERED = 2000  # pairs of sensor and quantity; a studio has a few dozen
 
 
@@ -160,7 +160,7 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
 def _time_of(given: Measurement, now: datetime) -> tuple[datetime, Doubt | None]:
     """Return when it was taken and the doubt about that; a stamp ahead becomes now."""
     if given.age_s is not None:
-        if not (isfinite(given.age_s) and 0.0 <= given.age_s <= OLDEST_AGE_S):
+        if not (isfinite(given.age_s) and 0.0 <= given.age_s <= OLDEST_S):
             raise BadInput(
                 "age_s", "{age_s:g} s is out of range", "give 0 to 2592000 s", age_s=given.age_s
             )

@@ -63,7 +63,6 @@ def fault_sets(causes: int, most: int = 3) -> Floats:
     NDArray[np.float64]
         (sets, causes) of 0 and 1, read-only.
     """
-    most = min(most, causes)
     chosen = [c for size in range(most + 1) for c in combinations(range(causes), size)]
     sets = np.zeros((len(chosen), causes))
     for row, members in enumerate(chosen):
