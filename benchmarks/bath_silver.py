@@ -3,12 +3,17 @@
 Coats are those of the demo's story told by other chances; baths are a week old when they are
 renewed. Pictures are wrong and say how wrong they are as in `stock_year`; the book and the desk are
 left out, so that many years can be played.
+
+Beside it, what nobody can better: an observer who knows the story's own law of the iodine box and
+all its constants, and has each plate's seconds and warmth where they were written down, and the
+pictures. The desk knows neither law nor constants.
 """
 
 from __future__ import annotations
 
 import math
 import random
+from statistics import fmean
 from typing import TYPE_CHECKING
 
 from argentry.demo import chance
@@ -21,18 +26,29 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 Coats = list[tuple[float, float]]  # of the plates of a bath: thickness and area [nm, cm2]
+Fixed = list[tuple[float, float, bool]]  # the same, and whether seconds and warmth were written
 YEARS, TIMES = range(301, 309), 25
 AIM_NM, LOOKED_AT, WINDOW = 25.0, 0.9, 8
 
 
-def baths_of(year: int) -> list[Coats]:
-    """Return the coats that went into each fixing bath of an invented year."""
+LAW, FREE = 0.053, 0.2  # coats about what the law gives, and about their mean, of the thickness
+SCALE_NM = 1.2  # by a scale of coats of one's own: `benchmarks.seeing.scale`, 90 % within 2.0 nm
+OBSERVERS = (
+    ("an observer who knows the law of the box, as many pictures", PICTURE_NM, LOOKED_AT),
+    ("the same, each plate looked at", PICTURE_NM, 1.0),
+    ("the same, by a scale of coats of one's own", SCALE_NM, 1.0),
+    ("pictures without any error", 1e-6, 1.0),
+)
+
+
+def fixed_in(year: int) -> list[Fixed]:
+    """Return the plates that went into each fixing bath of an invented year."""
     usual, chance.SEED = chance.SEED, f"other year {year}"
     try:
         days = demo_days()
     finally:
         chance.SEED = usual
-    baths: list[Coats] = []
+    baths: list[Fixed] = []
     begun = None
     for day in sorted(days):
         fixed = [one for one in days[day] if "finish" in one["stages_reached"]]
@@ -41,9 +57,26 @@ def baths_of(year: int) -> list[Coats]:
             begun = day
         if fixed:
             baths[-1] += [
-                (float(one["hidden"].get("coat_nm") or 24.0), AREA[one["size"]]) for one in fixed
+                (float(one["hidden"].get("coat_nm") or 24.0), AREA[one["size"]], one["timed"])
+                for one in fixed
             ]
     return baths
+
+
+def baths_of(year: int) -> list[Coats]:
+    """Return the same without what was written down."""
+    return [[(nm, area) for nm, area, _ in bath] for bath in fixed_in(year)]
+
+
+def observed(bath: Fixed, picture_nm: float, looked_at: float, draws: random.Random) -> float:
+    """Return the chance that an observer is within 5 % of what is in a bath, one draw of looks."""
+    known = 0.0
+    for nm, area, timed in bath:
+        precise = ((LAW if timed else FREE) * nm) ** -2.0
+        precise += picture_nm**-2.0 if draws.random() < looked_at else 0.0
+        known += area**2 / precise
+    true = sum(nm * area for nm, area, _ in bath)
+    return math.erf(0.05 * true / math.sqrt(2.0 * known))
 
 
 def told(baths: list[Coats], draws: random.Random) -> Iterator[tuple[bool, bool, bool]]:
@@ -77,6 +110,14 @@ def run() -> Iterator[tuple[str, str]]:
         every += found
         yield f"year {year}: {len(baths)} baths; within 5 %, in range, by pictures", _shares(found)
     yield "all years: within 5 %, in range, by pictures alone", _shares(every)
+    fixed = [(year, bath) for year in YEARS for bath in fixed_in(year)]
+    for words, picture_nm, looked_at in OBSERVERS:
+        chances = [
+            observed(bath, picture_nm, looked_at, random.Random(f"{n} {year}"))
+            for year, bath in fixed
+            for n in range(TIMES)
+        ]
+        yield words, f"{100.0 * fmean(chances):.0f} %"
 
 
 def _shares(found: list[tuple[bool, bool, bool]]) -> str:

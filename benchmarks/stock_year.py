@@ -378,7 +378,8 @@ def demo_days() -> dict[date, list[Truth]]:
     truth = {one["plate"]: one for one in year.truth}
     days: dict[date, list[Truth]] = {}
     for row in year.rows:
-        plate = truth[row["plate"]] | {"size": row["size"]}
+        timed = bool(row["fuming_seconds"] and row["box_c"])
+        plate = truth[row["plate"]] | {"size": row["size"], "timed": timed}
         days.setdefault(date.fromisoformat(row["date"]), []).append(plate)
     return days
 
