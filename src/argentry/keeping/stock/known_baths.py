@@ -91,7 +91,8 @@ class KnownBaths:
 
     def of_bench(self, bath: Bath) -> BenchNotes:
         """Return what the bench noted of a bath."""
-        self.look_at([bath])
+        if bath.id not in self.noted:
+            self.look_at([bath])
         return self.noted[bath.id]
 
     def usual(self, bath: Bath | None = None) -> UsualCoat:
