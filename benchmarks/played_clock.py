@@ -14,7 +14,7 @@ import argentry
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-ROOMS = ("argentry.book", "argentry.desk", "argentry.bench")
+ROOMS = ("argentry.book", "argentry.keeping", "argentry.desk", "argentry.bench")
 
 
 class Clock:

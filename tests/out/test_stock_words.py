@@ -1,9 +1,12 @@
 from datetime import date
+from types import SimpleNamespace
 
 import pytest
 
 from argentry.keeping.stock.lots import LotNow, Stock
-from argentry.out.stock_words import lot_line, stock_notes, whole_plates, will_do
+from argentry.needs.materials.bath_life import bath_life
+from argentry.out.stock_words import bath_lasts, lot_line, stock_notes, whole_plates, will_do
+from argentry.trade.recipes import recipe
 
 
 def row(middle, low=None, high=None, then=(), *, runs_out=False):
@@ -42,3 +45,18 @@ def test_what_runs_out_and_what_is_gone_is_said():
     ]
     (note,) = stock_notes(Stock((row(1.0, runs_out=True),), "half", 3, ()))
     assert note == "Iodine runs out within the next 3 plates."
+
+
+def lasts(key, ml, plates, days=0.1):
+    life = bath_life(recipe(key), ml, plates * 89.112725, days, 89.112725)
+    return bath_lasts(SimpleNamespace(life=life))
+
+
+def test_plates_left_in_a_bath_are_told_once_and_never_beside_the_word_to_renew_it():
+    assert lasts("gild", 100.0, 1) == "Renew soon. 3 plates more (3–4)."
+    assert lasts("gild", 100.0, 3) == "Renew soon. 1 plate more (1–2)."
+    assert lasts("gild", 23.0, 0) == "Renew soon. 1 plate more."
+    assert lasts("gild", 100.0, 1, 3.0) == (
+        "Renew before the next plate. It is 72 h old; it keeps about 24."
+    )
+    assert lasts("fix", 100.0, 0).startswith("Good. 19 plates more (5–48).")

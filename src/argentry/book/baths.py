@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 DAY_US = 86_400_000_000
 WEIGHT = "plate_g"
 OF_MATERIALS = (CLEARING, WEIGHT)  # readings that decide how long a bath or a plate lasts
+UNDONE = "taken back"  # the remark of a row that takes back the one before it
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
@@ -218,17 +219,26 @@ def used_until(
 ) -> list[tuple[dict[str, float], date] | None]:
     """Return what was taken from each group of lots until one of it was last noted with a remark.
 
+    A row that was taken back, `UNDONE`, is none.
+
     Returns
     -------
     list of (dict, date) or None
         By lot [unit], and the day of that note; None where there is none. One for each group.
     """
     use = tables.lot_use
-    newest = select(func.max(use.c.seq)).where(use.c.remark == remark).group_by(use.c.lot)
-    noted = select(use.c.lot, use.c.seq, use.c.at_us).where(use.c.seq.in_(newest))
+    rows_of = (use.c.lot, use.c.seq, use.c.at_us, use.c.amount, use.c.remark)
+    noted = select(*rows_of).where(use.c.remark.in_((remark, UNDONE))).order_by(use.c.seq)
     taken = select(use.c.lot, func.sum(use.c.amount)).group_by(use.c.lot)
     with reading(book) as connection:
-        last = {lot: (seq, at_us) for lot, seq, at_us in connection.execute(noted)}
+        stand: dict[str, list[tuple[int, int, float]]] = {}
+        for lot, seq, at_us, amount, said in connection.execute(noted):
+            own = stand.setdefault(lot, [])
+            if said == remark:
+                own.append((seq, at_us, amount))
+            elif own and own[-1][2] == -amount:
+                own.pop()
+        last = {lot: own[-1][:2] for lot, own in stand.items() if own}
         until = [max((last[lot] for lot in own if lot in last), default=None) for own in groups]
         asked = [
             taken.where(use.c.lot.in_(own), use.c.seq <= found[0])

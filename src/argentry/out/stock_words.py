@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import floor, log10
 from typing import TYPE_CHECKING
 
+from argentry.needs.materials.bath_life import few_left
 from argentry.out.wording import count_range, plates
 from argentry.records.day import Range
 from argentry.trade.stock import in_words
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from argentry.keeping.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife
 
-LOT = "Lot {lot.name}: {lot.left:g} {lot.unit} of {lot.amount:g} {lot.unit} left"
+LOT = "Lot {lot.name}: {left} of {whole} left"
 FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
 WITHIN_ONE, WITHIN = "the next plate", "the next {plates}"
 RUNS_OUT = "{name} runs out within {within}."
@@ -31,9 +32,7 @@ WORN = (
     "{least:g} µm."
 )
 VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
-LEFT = (
-    "{life.plates_left:.0f} plates more ({life.plates_left_low:.0f}–{life.plates_left_high:.0f})."
-)
+LEFT, LEFT_BETWEEN = "{plates} more.", "{plates} more ({low:.0f}–{high:.0f})."
 SILVER = "Silver in it: {silver}."
 DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed {when}."
@@ -57,6 +56,15 @@ def amount(value: float, unit: str) -> str:
     if value >= factor > 1.0:
         value, unit = value / factor, larger
     return in_words(value, unit)
+
+
+def noted(value: float, unit: str) -> str:
+    """Return an amount of a lot as it is noted.
+
+    >>> noted(0.9328, "g"), noted(5.0, "piece")
+    ('0.9328 g', '5 pieces')
+    """
+    return f"{value:g} {unit}{'s' if unit == 'piece' and value != 1.0 else ''}"
 
 
 def money(value: float | None, currency: str) -> str:
@@ -83,7 +91,7 @@ def will_do(row: LotNow) -> str:
 
 def lot_line(row: LotNow) -> str:
     """Return a lot in a line: ``Lot Iodine: 88 g of 100 g left, for 11000 (2900–29000) plates``."""
-    line = LOT.format(lot=row)
+    line = LOT.format(lot=row, left=noted(row.left, row.unit), whole=noted(row.amount, row.unit))
     if row.plates_left is not None:
         count = will_do(row)
         line += (FOR_ONE if count == "1" else FOR).format(count=count)
@@ -120,10 +128,21 @@ def bath_lasts(bath: BathNow) -> str:
     """Return how long a bath lasts, and why; nothing of one in the maker's own words."""
     if bath.life is None:
         return ""
-    more = bath.life.plates_left
-    left = "" if more is None else LEFT.format(life=bath.life)
-    told = [VERDICTS[bath.life.verdict], left, *bath.life.reasons, bath_silver(bath.life)]
+    life = bath.life
+    few = None if life.plates_left is None else few_left(life.plates_left)
+    reasons = [one for one in life.reasons if one != few]  # its plates are told with their range
+    told = [VERDICTS[life.verdict], _left(life), *reasons, bath_silver(life)]
     return " ".join(one for one in told if one)
+
+
+def _left(life: BathLife) -> str:
+    """Return how many plates a bath is good for; nothing of one that is to be renewed."""
+    ends = (life.plates_left_low, life.plates_left, life.plates_left_high)
+    low, middle, high = (0 if one is None else round(one) for one in ends)
+    if life.plates_left is None or life.verdict == "renew":
+        return ""
+    words = LEFT if low == high else LEFT_BETWEEN
+    return words.format(plates=plates(middle), low=low, high=high)
 
 
 def bath_silver(life: BathLife) -> str:

@@ -7,6 +7,7 @@ from click.testing import CliRunner
 
 from argentry.cli.materials.mix import mix
 from argentry.errors import BadInput
+from argentry.keeping.stock.mixing import mix_for
 
 OWN = """\
 [[recipe]]
@@ -69,7 +70,10 @@ def test_the_studio_folder_holds_own_recipes(tmp_path):
 
 
 def test_dilute_spirit_convert():
-    assert "200.0 mL of the stronger and 300.0 mL" in run("dilute", "200", "80", "500").output
+    poured = "200.0 mL of the stronger and 300.0 mL of {}."
+    assert poured.format("water") in run("dilute", "200", "80", "500").output
+    two = run("dilute", "200", "80", "500", "--weak", "0.0001").output
+    assert poured.format("the weaker") in two
     warm = run("dilute", "200", "80", "500", "--temp", "20", "--temp", "40").output
     assert "about 32.0 °C" in warm
     assert "520.8 mL" in run("spirit", "96", "50", "1000").output
@@ -134,3 +138,11 @@ def test_bad_input(arguments, words):
     done = run(*arguments)
     assert isinstance(done.exception, BadInput)
     assert words in str(done.exception)
+
+
+def test_a_purity_of_no_salt_is_refused():
+    """Eight grams of a salt that is nine tenths pure would be weighed in place of 8.9."""
+    with pytest.raises(BadInput, match="no salt is named that is so pure"):
+        mix_for(None, ["fix"], 3, ["quarter"], purity=0.9)
+    made = mix_for(None, ["fix"], 3, ["quarter"], purity=0.9, instead=["Na2S2O3.5H2O=Na2S2O3.5H2O"])
+    assert made.portions[0].weighings[0].grams == pytest.approx(8.0 / 0.9)

@@ -18,10 +18,10 @@ def test_a_lot_from_new_to_used_up(run):
         *("stock", "new", "Rouge", "5", "g", "--supplier", "a shop", "--received", "2026-06-01")
     )
     assert (code, err) == (0, "")
-    assert out == "Lot Rouge: 5 g of 5 g left, for 9 (2–49) plates\n"
+    assert out == "Lot Rouge: 5 g of 5 g left, for 10 (2–50) plates\n"
     code, out, err = run("stock", "use", "Rouge", "4.5", "--by", "Ana", "--remark", "buffs")
     assert (code, err) == (0, "")
-    assert out == "Lot Rouge: 0.5 g of 5 g left, for 0 (0–4) plates\n"
+    assert out == "Lot Rouge: 0.5 g of 5 g left, for 1 (0–5) plates\n"
     assert run("stock", "use", "Rouge", "-1")[1].startswith("Lot Rouge: 1.5 g of 5 g left")
     code, out, err = run("stock", "list")
     assert (code, err) == (0, "")

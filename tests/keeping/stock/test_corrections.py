@@ -34,7 +34,7 @@ def test_a_lot_whose_last_day_is_over_counts_for_no_plate(folder):
     new_lot(folder, "Gold chloride", 1.0, "g", received_on=old, facts=LotFacts(expires_on=old))
     (row,) = list_stock(folder).lots
     assert (row.expired, row.plates_left, row.left) == (True, 0.0, 1.0)
-    assert list_stock(folder).used_up == ("gold in that bath",)
+    assert list_stock(folder).used_up == ("gold in the gilding bath",)
 
 
 def test_a_weighing_books_the_difference_both_ways(folder):

@@ -17,7 +17,7 @@ from argentry.records.ids import new_id
 from argentry.records.plate import LOT, Lot, Making, MaterialNote, Plate
 
 DAY, NOON = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
-QUARTER = 89.1127  # cm2, 3.25 by 4.25 in
+QUARTER = 89.112725  # cm2, 3.25 by 4.25 in
 
 
 @pytest.fixture

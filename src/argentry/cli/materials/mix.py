@@ -29,7 +29,7 @@ DEEP = "{p.step}: {p.each_ml:.0f} mL at a time, {p.depth_mm:.1f} mm deep"
 RATIO = "{ratio:.2f} thiosulfate for each gold ({low:.2f} to {high:.2f}); four is the least."
 KEEPS = "Use it once, within {hours:g} h."
 STEP = "{number}. {words}"
-POUR = "Take {d.first_ml:.1f} mL of the stronger and {d.second_ml:.1f} mL of the other."
+POUR = "Take {d.first_ml:.1f} mL of the stronger and {d.second_ml:.1f} mL of {other}."
 MAKES = "Together they make {d.volume_ml:.0f} mL."
 WARM = "The mixture has about {d.temperature_c:.1f} °C."
 SOURCE = "Source ({p.basis}): {p.source}."
@@ -136,7 +136,8 @@ def dilute(
     """Make ML of the WANTED strength from a STRONG one and a weak one or water."""
     from argentry.needs.materials.dilution import dilution
 
-    _pour(dilution(strong, wanted, ml, weak, temperatures), as_json)
+    other = "the weaker" if weak else "water"
+    _pour(dilution(strong, wanted, ml, weak, temperatures), as_json, other)
 
 
 @mix.command("spirit")
@@ -151,11 +152,11 @@ def spirit(have: float, wanted: float, ml: float, as_json: bool) -> None:
     _pour(thinned(have, wanted, ml), as_json)
 
 
-def _pour(answer: Diluted, as_json: bool) -> None:
+def _pour(answer: Diluted, as_json: bool, other: str = "water") -> None:
     if as_json:
         emit_json(answer)
         return
-    say(POUR.format(d=answer))
+    say(POUR.format(d=answer, other=other))
     say(MAKES.format(d=answer))
     if answer.temperature_c is not None:
         say(WARM.format(d=answer))

@@ -222,7 +222,7 @@ def list_(call: BookCall, all_of_them: bool) -> None:
     found = list_stock(call.folder, call.address, all_of_them=all_of_them)
     if call.emitted(found):
         return
-    from argentry.out.stock_words import stock_notes, will_do
+    from argentry.out.stock_words import noted, stock_notes, will_do
 
     screen = console()
     if found.lots:
@@ -234,8 +234,8 @@ def list_(call: BookCall, all_of_them: bool) -> None:
         for row in found.lots:
             table.add_row(
                 escape(row.name),
-                escape(f"{row.left:g} {row.unit}"),
-                escape(f"{row.received_on}, {row.amount:g} {row.unit}"),
+                escape(noted(row.left, row.unit)),
+                escape(f"{row.received_on}, {noted(row.amount, row.unit)}"),
                 escape(row.supplier),
                 will_do(row),
             )

@@ -109,6 +109,8 @@ def _show(answer: RoomAir) -> None:
             out.print(GEL.format(d=answer.drying))
     if answer.vapours is None:
         return
+    from argentry.needs.materials.vapours import two_digits
+
     out.print(ROOM_OF.format(v=answer.vapours))
     limits = Table(box=box.SIMPLE, pad_edge=False)
     for name in ("vapour", "ppm", "limit, ppm", "by", "for", "air, min"):
@@ -117,8 +119,9 @@ def _show(answer: RoomAir) -> None:
         for limit in one.limits:
             by = f"{limit.by} {limit.year}"
             wait = f"{limit.minutes_to_air:.0f}" if limit.passed else ""
-            ppm = f"{one.ppm:.2g}"
-            limits.add_row(one.name, ppm, f"{limit.ppm:g}", by, KINDS[limit.kind], wait)
+            limits.add_row(
+                one.name, two_digits(one.ppm), f"{limit.ppm:g}", by, KINDS[limit.kind], wait
+            )
     out.print(limits)
     for sentence in answer.vapours.advice:
         out.print(sentence)

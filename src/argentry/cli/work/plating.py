@@ -103,8 +103,8 @@ def plates_(call: BookCall) -> None:
             row.size,
             "" if row.silver_um is None else f"{row.silver_um:g} µm",
             f"{row.repolishes} ×",
-            f"{row.left_um:.1f} µm ({row.left_low_um:.1f}-{row.left_high_um:.1f})" if known else "",
-            f"{row.repolishes_left:.0f} ({row.repolishes_left_low:.0f}-"
+            f"{row.left_um:.1f} µm ({row.left_low_um:.1f}–{row.left_high_um:.1f})" if known else "",
+            f"{row.repolishes_left:.0f} ({row.repolishes_left_low:.0f}–"
             f"{row.repolishes_left_high:.0f})"
             if known
             else "",

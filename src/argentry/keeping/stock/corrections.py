@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from argentry.book.baths import UNDONE
 from argentry.errors import BadInput, check_range
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.lot_facts import check_facts, note_facts
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
     from argentry.keeping.stock.lots import LotNow
 
-WEIGHED, UNDONE = "weighed", "taken back"
+WEIGHED = "weighed"
 UNDO_RIGHT = "name a lot from which something was taken"
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 OWN_FILE = "recipes.toml"
 FORM = "write [[recipe]] tables as docs/trade.md shows the baths"
+NO_SALT, NAME_SALT = "no salt is named that is so pure", "add --instead Na2S2O3.5H2O=Na2S2O3.5H2O"
 SHIPPED = "its key is one of the shipped recipes"
 
 
@@ -64,6 +65,8 @@ def mix_for(
             )  # fmt: skip
         count = int(number[:6]) if equals else plates
         counts[name.strip()] = counts.get(name.strip(), 0) + count
+    if how.get("purity", 1.0) != 1.0 and not instead:
+        raise BadInput("--purity", NO_SALT, NAME_SALT)
     own = own_recipes(folder, file)
     return mixing(counts, keys, instead=read_instead(instead), own=own, **how)
 

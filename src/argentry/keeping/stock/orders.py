@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from math import expm1, inf, sqrt
+from math import ceil, expm1, inf, sqrt
 from typing import TYPE_CHECKING
 
 from argentry import trade
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 WEEK_DAYS, MONTH_DAYS, YEAR_DAYS = 7, 30, 365
 MOST_PLATES = 1000
+PIECE = "piece"  # of which no part is bought
 
 
 @dataclass(frozen=True)
@@ -265,6 +266,8 @@ def _needed(
         if spare <= YEAR_DAYS:  # the pace of a month says nothing of later years
             order_by = today + timedelta(days=int(spare))
         order = max(per_day * trade.value("stock", "order_for") + least - there, 0.0)
+        if each.unit == PIECE:
+            order = float(ceil(order))
     now = order > 0.0 and least is not None and there <= least
     lacks = there < use.middle * plates * (1.0 - 1e-9)
     soon = days_left is not None and days_left < WEEK_DAYS

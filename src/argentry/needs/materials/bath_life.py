@@ -235,7 +235,7 @@ def _fixing(
             SILVER.format(now=silver, low=ends[0], high=ends[1], limit=middle, basis=basis)
         )
     elif left[0] <= value("baths", "plates_soon"):
-        soon.append(_few(left[0]))
+        soon.append(few_left(left[0]))
     if age_days > keeps:
         renew.append(OLD.format(age=age_days, keeps=keeps))
     soon.extend(_warmth(temperature_c))
@@ -265,7 +265,8 @@ def _fixing(
     )
 
 
-def _few(plates: float) -> str:
+def few_left(plates: float) -> str:
+    """Return that few plates are left in a bath."""
     return ONE_MORE if plates < 1.5 else FEW.format(plates=plates)
 
 
@@ -298,7 +299,7 @@ def _gilding(
     if plates < 1.0:
         renew.append(EMPTY.format(left=left_ml, pool=pool))
     elif plates <= value("baths", "plates_soon"):
-        soon.append(_few(plates))
+        soon.append(few_left(plates))
     if age_days * 24.0 > keeps.value:
         renew.append(AGES.format(age=age_days * 24.0, keeps=keeps.value))
     return BathLife(

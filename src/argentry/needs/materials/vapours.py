@@ -22,13 +22,22 @@ ESTIMATE = (
     "Estimates of a well-mixed room; near the source it is several times as much. No figure here "
     "says that a room is safe: use a hood, and look up the limits that hold where you are."
 )
-ABOVE = "{name}: {ppm:.2g} ppm in the room is above {limit:g} ppm ({by} {year}, {kind})."
+ABOVE = "{name}: {ppm} ppm in the room is above {limit:g} ppm ({by} {year}, {kind})."
 NEAR = "{name}: near the source it may pass {limit:g} ppm ({by} {year}, {kind})."
-BELOW = "{name}: {ppm:.2g} ppm in the room; the lowest limit here is {limit:g} ppm ({by} {year})."
+BELOW = "{name}: {ppm} ppm in the room; the lowest limit here is {limit:g} ppm ({by} {year})."
 AIR = "Air the room {minutes:.0f} minutes at {changes:g} changes an hour before you stay in it."
 LEAVE = "{name}: leave the room and let it air; this is what one must flee ({limit:g} ppm)."
 LEAK = "The box loses {mg:.1f} mg a day."
 GAINED = "the box gained {gain:g} g"
+
+
+def two_digits(number: float) -> str:
+    """Return a number to two digits, and never by powers of ten where it is large.
+
+    >>> two_digits(132.4), two_digits(0.0531)
+    ('130', '0.053')
+    """
+    return f"{float(f'{number:.2g}'):g}"
 
 
 @dataclass(frozen=True)
@@ -294,7 +303,8 @@ def _said(one: Vapour) -> list[str]:
     words = ABOVE if lowest.passed else NEAR if lowest.passed_near else BELOW
     out.append(
         words.format(
-            name=one.name, ppm=one.ppm, limit=lowest.ppm, by=lowest.by, year=lowest.year,
+            name=one.name, ppm=two_digits(one.ppm), limit=lowest.ppm, by=lowest.by,
+            year=lowest.year,
             kind=lowest.kind,
         )
     )  # fmt: skip
