@@ -9,7 +9,7 @@ from argentry.book.plates import add_makings, add_plate
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.corrections import undo_lot, weigh_lot
-from argentry.keeping.stock.lots import new_lot, use_stock
+from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
 from argentry.keeping.stock.orders import needs_of, stock_needs
 from argentry.keeping.studio import new_studio
 from argentry.out.stock_words import there
@@ -217,3 +217,20 @@ def test_a_weighing_that_was_taken_back_teaches_nothing(folder):
     use_stock(folder, "Iodine", 1.0)
     undo_lot(folder, "Iodine")  # takes back the use, and not the weighing before it
     assert stock_needs(folder, plates=3).materials[0].weighed_plates == 1
+
+
+def test_a_lot_does_as_many_plates_as_the_need_for_each_of_them_lets_it(folder):
+    """A box that leaks uses up far more iodine than the trade's amount: one number by each door."""
+    with studio_book(folder) as book:
+        add_plate(book, Plate("p", "P1"))
+        today = datetime.now(UTC).date()
+        add_makings(book, [Making(new_id(), "p", None, f"s{n}", 1, today) for n in range(9)])
+    new_lot(folder, "Iodine", 10.0, "g", facts=LotFacts(purity=0.5))
+    before = list_stock(folder).lots[0]
+    now = weigh_lot(folder, "Iodine", 8.0)
+    (needed,) = stock_needs(folder, plates=1).materials
+    assert now.plates_left == pytest.approx(needed.there / needed.each)
+    assert now.plates_left_low < now.plates_left < now.plates_left_high < before.plates_left
+    assert now.plates_left_high == pytest.approx(needed.there / needed.each_low)
+    assert (before.runs_out, now.runs_out) == (False, False)
+    assert weigh_lot(folder, "Iodine", 0.2).runs_out  # no more than one of the one looked ahead

@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.keeping.stock.use import Use
     from argentry.records.studio import Studio
+    from argentry.trade.materials import Material
 
 LEFT = "{left:g} {unit} of lot {name!r} are left"
 EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
@@ -316,7 +318,38 @@ def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int) -> list[LotNo
     area, facts = plate_size(size).area_cm2, lot_facts(book)
     today = datetime.now(UTC).date()
     rows = [_row(lot, facts.get(lot.id, LotFacts()), area, ahead, today) for lot in found]
+    rows = _as_weighed(book, rows, area, ahead, today)
     return [replace(row, then=tuple(_others(row, rows))) for row in rows]
+
+
+def _as_weighed(
+    book: Book, rows: list[LotNow], area_cm2: float, ahead: int, today: date
+) -> list[LotNow]:
+    """Return lots with the plates that they will do by what weighing taught of the use."""
+    from argentry.keeping.stock.use import uses_of
+    from argentry.trade.materials import each_plate
+
+    own = {one: [row for row in rows if row.key == one.key] for one in each_plate(area_cm2, ahead)}
+    there = [(one, lots) for one, lots in own.items() if lots]
+    uses = zip(there, uses_of(book, there, today), strict=True)
+    taught = {one.key: (one, use) for (one, _), use in uses if use.plates}
+    told = [_taught(row, *taught[row.key]) if row.key in taught else row for row in rows]
+    return [replace(row, runs_out=_runs_out(row, ahead)) for row in told]
+
+
+def _taught(row: LotNow, by_trade: Material, use: Use) -> LotNow:
+    ends = (row.plates_left, row.plates_left_low, row.plates_left_high)
+    uses = ((by_trade.amount, use.middle), (by_trade.high, use.high), (by_trade.low, use.low))
+    middle, low, high = (
+        None if end is None else end * was / now for end, (was, now) in zip(ends, uses, strict=True)
+    )
+    return replace(row, plates_left=middle, plates_left_low=low, plates_left_high=high)
+
+
+def _runs_out(row: LotNow, ahead: int) -> bool:
+    """Return True for a lot of which something is left, for fewer plates than are looked ahead."""
+    few = row.plates_left is not None and row.plates_left < ahead * (1.0 - EMPTY)
+    return few and row.left > 0.0
 
 
 def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
@@ -347,7 +380,7 @@ def _row(lot: Lot, facts: LotFacts, area_cm2: float, ahead: int, today: date) ->
         plates_left=plates.middle if plates else None,
         plates_left_low=plates.low if plates else None,
         plates_left_high=plates.high if plates else None,
-        runs_out=plates is not None and left > 0.0 and plates.middle < ahead * (1.0 - EMPTY),
+        runs_out=False,
     )
 
 

@@ -252,7 +252,7 @@ def _needed(
     counted = [lot for lot in lots if lot.plates_left is not None]
     if plates and each.key in shared():  # a tray is filled for one plate as for a usual day's
         plates = usual_day
-    there = each.amount * sum(lot.plates_left or 0.0 for lot in counted)
+    there = sum(lot.left * lot.each for lot in counted if not lot.expired)
     there = max(there - use.unseen, 0.0)
     pace = month / MONTH_DAYS
     per_day = use.middle * pace
