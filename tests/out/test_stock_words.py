@@ -3,7 +3,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from argentry.keeping.stock.lots import LotNow, Stock
+from argentry.keeping.stock.lot_facts import LotNow
+from argentry.keeping.stock.lots import Stock
 from argentry.needs.materials.bath_life import bath_life
 from argentry.out.stock_words import bath_lasts, lot_line, stock_notes, whole_plates, will_do
 from argentry.trade.recipes import recipe

@@ -52,7 +52,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.keeping.stock.baths import BathNow, Baths
     from argentry.keeping.stock.cost import Cost
     from argentry.keeping.stock.labels import Labels
-    from argentry.keeping.stock.lots import LotNow, Stock
+    from argentry.keeping.stock.lot_facts import LotNow
+    from argentry.keeping.stock.lots import Stock
     from argentry.keeping.stock.mixing_sheet import MixingSheet
     from argentry.keeping.stock.orders import Needs
     from argentry.keeping.stock.safety import DayEquipment, MaterialSafety, RoomSafety

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from argentry.desk.pages.materials import MaterialsPage
     from argentry.keeping.stock.baths import BathNow
-    from argentry.keeping.stock.lots import LotNow, Stock
+    from argentry.keeping.stock.lot_facts import LotNow
+    from argentry.keeping.stock.lots import Stock
     from argentry.keeping.stock.orders import Needed, Needs
     from argentry.keeping.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife

@@ -18,7 +18,7 @@ from argentry.cli.common import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.keeping.stock.lots import LotNow
+    from argentry.keeping.stock.lot_facts import LotNow
     from argentry.keeping.stock.orders import Needs
     from argentry.records.plate import LotFacts
 

@@ -14,7 +14,7 @@ from argentry.records.plate import RUN, LotFacts
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from argentry.keeping.stock.lots import LotNow
+    from argentry.keeping.stock.lot_facts import LotNow
 
 WEIGHED = "weighed"
 UNDO_RIGHT = "name a lot from which something was taken"

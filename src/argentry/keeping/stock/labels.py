@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.keeping.stock.baths import BathNow
-    from argentry.keeping.stock.lots import LotNow
+    from argentry.keeping.stock.lot_facts import LotNow
     from argentry.records.plate import Plate
 
 USE_UNTIL, MIXED = "Use until {when:%Y-%m-%d %H:%M}", "Mixed {when:%Y-%m-%d %H:%M}"

@@ -1,15 +1,59 @@
-"""What is known of a lot besides its amount: checked, and written down."""
+"""What is known of a lot: as it stands now; what is noted of it besides its amount, checked."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.records.plate import LOT, LotFacts, MaterialNote
+from argentry.records.plate import LOT, Lot, LotFacts, MaterialNote
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book
+
+
+@dataclass(frozen=True, kw_only=True)
+class LotNow(LotFacts, Lot):
+    """A lot of stock as it stands now.
+
+    Attributes
+    ----------
+    left : float
+        What is left. [unit]
+    material : str or None
+        The material of the trade that it is or gives, in words; null when plates are not known to
+        use it up.
+    plates_left : float or None
+        Plates of the studio's usual size that it will do; null when that is not known, also by
+        its unit. [plates]
+    plates_left_low : float or None
+        Low end of its range: the share that gives least, and the most that a plate uses up.
+        [plates]
+    plates_left_high : float or None
+        High end of its range. [plates]
+    runs_out : bool
+        True when something is left, and it does fewer plates than are looked ahead.
+    expired : bool
+        True when its last day is over: it counts for no plate.
+    key : str
+        Key of that material in the trade's data; empty when there is none.
+    each : float
+        How much of it, in the unit of the trade's data, one unit of the lot holds; 0 without one.
+    then : tuple of str
+        Names of other lots of that material of which something is left.
+    """
+
+    left: float
+    material: str | None
+    plates_left: float | None
+    plates_left_low: float | None
+    plates_left_high: float | None
+    runs_out: bool
+    expired: bool = False
+    key: str = ""
+    each: float = 0.0
+    then: tuple[str, ...] = ()
 
 
 def check_facts(facts: LotFacts, received_on: date) -> None:

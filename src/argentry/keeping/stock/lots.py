@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_day
-from argentry.keeping.stock.lot_facts import check_facts, note_facts
+from argentry.keeping.stock.lot_facts import LotNow, check_facts, note_facts
 from argentry.records.ids import new_id
 from argentry.records.plate import Lot, LotFacts
 
@@ -24,49 +24,6 @@ if TYPE_CHECKING:
 
 LEFT = "{left:g} {unit} of lot {name!r} are left"
 EMPTY = 1e-9  # share of a lot below which nothing is left: the dust of adding decimals
-
-
-@dataclass(frozen=True, kw_only=True)
-class LotNow(LotFacts, Lot):
-    """A lot of stock as it stands now.
-
-    Attributes
-    ----------
-    left : float
-        What is left. [unit]
-    material : str or None
-        The material of the trade that it is or gives, in words; null when plates are not known to
-        use it up.
-    plates_left : float or None
-        Plates of the studio's usual size that it will do; null when that is not known, also by
-        its unit. [plates]
-    plates_left_low : float or None
-        Low end of its range: the share that gives least, and the most that a plate uses up.
-        [plates]
-    plates_left_high : float or None
-        High end of its range. [plates]
-    runs_out : bool
-        True when something is left, and it does fewer plates than are looked ahead.
-    expired : bool
-        True when its last day is over: it counts for no plate.
-    key : str
-        Key of that material in the trade's data; empty when there is none.
-    each : float
-        How much of it, in the unit of the trade's data, one unit of the lot holds; 0 without one.
-    then : tuple of str
-        Names of other lots of that material of which something is left.
-    """
-
-    left: float
-    material: str | None
-    plates_left: float | None
-    plates_left_low: float | None
-    plates_left_high: float | None
-    runs_out: bool
-    expired: bool = False
-    key: str = ""
-    each: float = 0.0
-    then: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

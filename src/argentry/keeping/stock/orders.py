@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.keeping.stock.lots import LotNow, Stock
+    from argentry.keeping.stock.lot_facts import LotNow
+    from argentry.keeping.stock.lots import Stock
     from argentry.keeping.stock.use import Use
     from argentry.records.studio import Studio
     from argentry.trade.materials import Material

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from argentry.book.engine import Book
-    from argentry.keeping.stock.lots import LotNow
+    from argentry.keeping.stock.lot_facts import LotNow
     from argentry.trade.materials import Material
 
 Z80 = 1.2816  # half of an 80 % range, in standard deviations
