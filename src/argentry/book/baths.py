@@ -15,7 +15,7 @@ from argentry.book.materials.through_baths import CLEARING
 from argentry.book.rows import add_rows
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
-from argentry.records.plate import BATH, BY_HAND, KIND, Bath, Lot, MaterialNote
+from argentry.records.plate import BATH, BY_HAND, KIND, UNDONE, Bath, Lot, MaterialNote
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 DAY_US = 86_400_000_000
 WEIGHT = "plate_g"
 OF_MATERIALS = (CLEARING, WEIGHT)  # readings that decide how long a bath or a plate lasts
-UNDONE = "taken back"  # the remark of a row that takes back the one before it
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 

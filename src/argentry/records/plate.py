@@ -27,6 +27,7 @@ KIND, BY_HAND = (
     "by_hand",
 )  # of a bath: what the bench puts through it; a plate noted by hand
 RUN = "run {run}"  # remark of what the bench booked by itself
+WEIGHED, UNDONE = "weighed", "taken back"  # remarks of a use of a lot; the second takes back a row
 THROUGH = "run {run} plate {plate}"  # in place of who, where the bench put a plate through a bath
 
 

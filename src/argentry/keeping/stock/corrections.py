@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from argentry.book.baths import UNDONE
 from argentry.errors import BadInput, check_range
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.lot_facts import check_facts, note_facts
 from argentry.keeping.stock.lots import find_lot, told
-from argentry.records.plate import RUN, LotFacts
+from argentry.records.plate import RUN, UNDONE, WEIGHED, LotFacts
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.keeping.stock.lot_facts import LotNow
 
-WEIGHED = "weighed"
 UNDO_RIGHT = "name a lot from which something was taken"
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import exp, log
 from typing import TYPE_CHECKING
 
+from argentry.records.plate import WEIGHED
 from argentry.trade.facts import value
 from argentry.trade.materials import shared
 
@@ -64,7 +65,6 @@ def uses_of(
     """
     from argentry.book.baths import used_until
     from argentry.book.makings import counts_between
-    from argentry.keeping.stock.corrections import WEIGHED
 
     weighed = used_until(book, [[lot.id for lot in lots] for _, lots in wanted], WEIGHED)
     spans = [
