@@ -1,6 +1,7 @@
 """Sentences that users read are constants with named places, so that a catalogue can list them."""
 
 import sys
+from functools import cache
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -9,9 +10,11 @@ _spec = spec_from_file_location("sentences", ROOT / "builders" / "sentences.py")
 builder = sys.modules["sentences"] = module_from_spec(_spec)
 _spec.loader.exec_module(builder)
 
+sentences = cache(builder.sentences)
+
 
 def test_no_sentence_is_an_f_string():
-    assert not [f"{one.place}: {one.text}" for one in builder.skipped(builder.sentences())]
+    assert not [f"{one.place}: {one.text}" for one in builder.skipped(sentences())]
 
 
 def test_a_sentence_is_listed_with_its_place_and_its_names():
@@ -57,5 +60,5 @@ def test_a_script_is_read_between_its_quotes():
 
 
 def test_every_kind_of_sentence_is_there():
-    kinds = {one.kind for one in builder.sentences()}
+    kinds = {one.kind for one in sentences()}
     assert kinds == {"refusal", "screen", "help", "text", "page", "fact"}

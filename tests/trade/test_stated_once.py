@@ -2,6 +2,7 @@
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,7 @@ ALLOWED = {
 }
 
 
+@cache
 def quoted(path):
     """Return every quoted string of a file that is one word."""
     text = path.read_text(encoding="utf-8")
