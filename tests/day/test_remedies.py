@@ -38,7 +38,7 @@ def test_each_remedy_is_an_option_and_makes_room_for_one_more(asked, hours, name
     for option, value in found:
         assert option in known
         wishes = read_wishes({fields[option]: value or "yes"})
-        more = plan_day(made, DAY, wishes, plates=short.plates_placed + 1, **QUICK)
+        more = plan_day(made, DAY, wishes, plates=short.plates_placed + 1, by_rule=True, **QUICK)
         assert more.plates_placed == short.plates_placed + 1, option
 
 

@@ -61,9 +61,9 @@ def test_the_pose_begins_at_the_time_with_a_fresh_coat_and_free_hands():
 
 
 def test_a_sitters_own_lens_size_and_pose_change_that_plate_alone():
-    usual = asked(Sitter("12:00"))
-    stopped = asked(Sitter("12:00", f_number=5.6))
-    large = asked(Sitter("12:00", size="half"))
+    usual = asked(Sitter("12:00"), plates=1)
+    stopped = asked(Sitter("12:00", f_number=5.6), plates=1)
+    large = asked(Sitter("12:00", size="half"), plates=1)
 
     def minutes(made, key):
         return step(made, made.appointments[0].plate, key).minutes.middle

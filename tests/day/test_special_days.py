@@ -3,13 +3,11 @@
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from tests.day.test_plan import studio
+from tests.day.test_plan import shown_and_planned, studio
 
 from argentry.day.plan import make_day
-from argentry.day.setting import setting_of
 from argentry.errors import BadInput
 from argentry.plan.check import faults
-from argentry.plan.day import plan_day
 from argentry.plan.tasks import blocks_of
 from argentry.records.studio import Hours, Site
 from argentry.records.wishes import Sitter, Wishes
@@ -29,12 +27,9 @@ MADRID = site(43.0, -2.0, "Europe/Madrid")
 
 def sound(made, day, plates=2, now=None):
     """Plan a day; the checker finds nothing, and every step lies within the hours."""
-    setting = setting_of(made, day, haze=None, learned=None, as_written=False, now=now, seed=1)
-    wanted = setting.wanted(plates)
-    planned = plan_day(wanted, **QUICK)
+    shown, wanted, planned = shown_and_planned(made, day, plates=plates, now=now, **QUICK)
     plan = (planned.starts, planned.ends, planned.frame_kind)
     assert faults(wanted, blocks_of(wanted.tasks), *plan) == ()
-    shown = make_day(made, day, plates=plates, now=now, **QUICK)
     assert shown.plates_placed == planned.placed
     assert (shown.end - shown.begin).total_seconds() / 60.0 >= 0
     for step in shown.steps:
