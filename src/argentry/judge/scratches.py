@@ -87,8 +87,9 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     way = np.zeros(plain.shape, dtype=np.int8)
     for step in range(_TURNS):
         line, edge = _along(short, step * np.pi / _TURNS)
-        score = np.abs(line) / _usual(line)
-        score[np.abs(line) < np.abs(edge)] = 0.0
+        size = np.abs(line)
+        score = size / _usual(size)
+        score[size < np.abs(edge)] = 0.0
         better = score > clear
         clear[better], tone[better], way[better] = score[better], np.sign(line[better]), step
     rim = max(_HALF, round(_RIM * min(plain.shape)))
@@ -198,21 +199,24 @@ def _along(plain: Short, turn: float) -> tuple[Short, Short]:
     return made[0], made[1]
 
 
-def _usual(line: Short) -> Floats:
+def _usual(size: Short) -> Floats:
     """Return how much a direction usually varies about each place."""
     from scipy import ndimage
 
-    rows, columns = (max(1, side // _BLOCK) for side in line.shape)
-    size = np.abs(line)
+    rows, columns = (max(1, side // _BLOCK) for side in size.shape)
     blocks = np.array([
         [np.median(part) for part in np.array_split(band, columns, axis=1)]
         for band in np.array_split(size, rows, axis=0)
     ])  # fmt: skip
     blocks = ndimage.maximum_filter(blocks, 3)
-    y = np.clip((np.arange(line.shape[0]) + 0.5) / line.shape[0] * rows - 0.5, 0, rows - 1)
-    x = np.clip((np.arange(line.shape[1]) + 0.5) / line.shape[1] * columns - 0.5, 0, columns - 1)
-    grid = np.meshgrid(y, x, indexing="ij")
-    return np.asarray(1.4826 * ndimage.map_coordinates(blocks, grid, order=1) + 1e-5)
+    down, right = _between(size.shape[0], rows), _between(size.shape[1], columns)
+    return np.asarray(1.4826 * (down @ blocks @ right.T) + 1e-5)
+
+
+def _between(pixels: int, blocks: int) -> Floats:
+    """Return the weights, shape (pixels, blocks), that draw a line between middles of blocks."""
+    place = np.clip((np.arange(pixels) + 0.5) / pixels * blocks - 0.5, 0, blocks - 1)
+    return np.asarray(np.maximum(0.0, 1.0 - np.abs(place[:, None] - np.arange(blocks))))
 
 
 def _ends(plain: Floats, xs: Places, ys: Places, least: float) -> Ends | None:
