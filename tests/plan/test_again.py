@@ -51,6 +51,8 @@ def test_a_day_that_goes_as_planned_keeps_its_plan(morning, now):
     ahead = planned.starts > now
     moved = np.abs(made.planned.starts - planned.starts)[ahead]
     assert moved.max() <= 3.0
+    for told in (planned, made.planned):  # the first plan stood before the whole answer did
+        assert 0.0 < told.first_plan_seconds <= told.seconds
 
 
 def test_a_plate_laid_in_its_frame_and_not_put_out_yet_is_put_out_now(morning):
