@@ -57,6 +57,20 @@ def test_walks_on_a_normal():
     assert 0.6 < draws.accepted < 0.99
 
 
+def test_walks_that_would_start_where_the_density_is_not_finite_are_drawn_in():
+    """The walls stand where hardly any start lies within them at first."""
+
+    class Walled(Normal):
+        def value_and_slope(self, points):
+            value, slope = super().value_and_slope(points)
+            return np.where(np.abs(points - self.mean).max(axis=1) < 0.05, value, -np.inf), slope
+
+    density = Walled([1.0, -2.0], np.eye(2))
+    draws = walk(density, climb(density, np.array([1.0, -2.0])), walks=64, draws=20, warm=20)
+    assert np.abs(draws.points - density.mean).max() < 0.05
+    assert draws.points.mean(axis=0) == pytest.approx(density.mean, abs=0.01)
+
+
 def test_walks_find_what_the_summit_misses():
     # mean and variance of log gamma(3): digamma(3) = 0.9228, trigamma(3) = 0.3949
     density = Gamma()
