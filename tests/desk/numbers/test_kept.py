@@ -14,6 +14,7 @@ from argentry.book.makings import add_making, makings
 from argentry.book.open import open_book
 from argentry.book.plates import plates
 from argentry.demo.write import write_demo
+from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_plates
 from argentry.desk.numbers import kept as learning_kept
 from argentry.desk.numbers import own_numbers as learning_numbers
 from argentry.desk.numbers.kept import FILE, fingerprint, own_numbers
@@ -230,6 +231,19 @@ def test_an_old_plate_given_up_at_the_bench_can_be_asked_about(folder, book, few
     (one,) = from_book(book, studio, "Old one").of_plate("Old one")
     assert one.grade == "lost"
     assert one.conditions["room_rh_pct"] == 41.0, "its run is read, too"
+
+
+def test_the_page_of_an_old_plate_that_failed_says_why_and_tells_no_odds(folder, book, few):
+    old = next(one for one in makings(book)[:-10] if one.grade == "lost")
+    found = gather(folder)
+    label = found.labels[old.plate]
+    assert found.of_plate(label) == ()
+    keep_plates(book, found.studio, folder, datetime(2026, 1, 3, tzinfo=UTC), [label, "P 0"], 2)
+    kept = kept_plates(folder)
+    told = kept_plate(kept, label)
+    assert told.why.plate == label
+    assert told.odds is None, "it is made"
+    assert kept.plates["P 0"] is None, "there is no such plate"
 
 
 def test_of_a_table_likewise(folder, few):

@@ -139,9 +139,9 @@ def keep_plates(
     if not left and before.made_of != made_of:
         write_kept(studio_folder(folder) / FILE, plain(KeptPlates(made_of, now.isoformat(), {})))
     for label in left[:most]:
-        own = gathered if label in gathered.labels.values() else from_book(book, studio, label)
         done[label] = None
         with suppress(BadInput):  # no such plate
+            own = gathered if gathered.of_plate(label) else from_book(book, studio, label)
             done[label] = plain(_worked_out(own, label, now))
         write_kept(
             studio_folder(folder) / FILE,
