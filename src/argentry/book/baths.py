@@ -117,9 +117,9 @@ def use_bath(
         sums = select(func.sum(use.c.plates), func.sum(use.c.area_cm2)).where(use.c.bath == bath)
         before = connection.execute(sums).one()
         if (before[0] or 0) + plates < 0 or (before[1] or 0.0) + area_cm2 < -1e-6:
-            named = select(tables.bath.c.name).where(tables.bath.c.id == bath)
+            own_name = select(tables.bath.c.name).where(tables.bath.c.id == bath)
             raise BadInput(
-                "bath {bath}".format(bath=connection.execute(named).scalar_one()),
+                "bath {bath}".format(bath=connection.execute(own_name).scalar_one()),
                 "less than nothing would remain",
                 "take back no more than was used",
             )
