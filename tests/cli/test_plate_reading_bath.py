@@ -263,3 +263,12 @@ def test_help_needs_no_book(run, monkeypatch):
         code, out, err = run(name, "--help")
         assert (code, err) == (0, "")
         assert "Commands:" in out
+
+
+def test_what_a_bath_takes_from_stock_is_said(named_studio, run):
+    assert "Taken from stock" not in run("bath", "new", "Fix 1", "fix", "--volume-ml", "100")[1]
+    run("stock", "new", "Hypo", "10", "g", "--opened", "2026-01-01", "--received", "2026-01-01")
+    out = run("bath", "new", "Fix 2", "fix", "--volume-ml", "50")[1]
+    assert "Taken from stock: 4 g of Hypo; if it was not: argentry stock undo 'Hypo'" in out
+    out = run("bath", "new", "Fix 3", "fix", "--volume-ml", "500")[1]
+    assert "Taken from stock: 6 g of Hypo" in out  # no more than there is

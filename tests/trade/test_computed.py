@@ -108,6 +108,11 @@ AGAIN = {
     "seeing/violet_per_klx_window": (lambda: violet_per_klx("illuminant_d65"), 5e-3),
     "seeing/violet_per_klx_overcast": (lambda: violet_per_klx("illuminant_d65"), 5e-3),
     "stock/fixing_bath": (lambda: 1000.0 / 80.0, 1e-9),
+    # standard atomic weights: Na 22.990, S 32.06, O 15.999, H 1.008
+    "stock/fixing_bath_anhydrous": (
+        lambda: 1000.0 / 80.0 * (1.0 + 5 * 18.015 / (2 * 22.990 + 2 * 32.06 + 3 * 15.999)),
+        1e-3,
+    ),
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, union_all, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.materials.from_runs import take_for_bath
+from argentry.book.materials.from_runs import MIXED, take_for_bath
 from argentry.book.materials.notes import put_notes
 from argentry.book.materials.through_baths import CLEARING
 from argentry.book.rows import add_rows
@@ -253,6 +253,16 @@ def used_until(
         else ({lot: sums[lot] for lot in own if lot in sums}, from_us(found[1]).date())
         for own, found in zip(groups, until, strict=True)
     ]
+
+
+def taken_for(book: Book, bath: Bath) -> list[tuple[str, float, str]]:
+    """Return what a bath took when it was noted: names of lots, amounts and their units."""
+    lot, use = tables.lot, tables.lot_use
+    query = select(lot.c.name, use.c.amount, lot.c.unit).join_from(use, lot, use.c.lot == lot.c.id)
+    own = (use.c.remark == MIXED.format(bath=bath.name), use.c.at_us == to_us(bath.mixed_at))
+    with reading(book) as connection:
+        found = connection.execute(query.where(*own).order_by(use.c.seq))
+        return [(name, float(amount), unit) for name, amount, unit in found]
 
 
 def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:

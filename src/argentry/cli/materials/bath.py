@@ -13,12 +13,14 @@ from argentry.cli.common import (
     read_time,
     say,
 )
+from argentry.out.stock_words import amount as in_words
 from argentry.out.stock_words import bath_lasts
 
 if TYPE_CHECKING:
     from argentry.keeping.stock.baths import BathNow
 
 BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
+TAKEN = "Taken from stock: {amount} of {lot}; if it was not: argentry stock undo {lot!r}"
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
@@ -37,13 +39,15 @@ def bath() -> None:
 @of_book
 def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | None) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
-    from argentry.keeping.stock.baths import new_bath
+    from argentry.keeping.stock.baths import new_bath, taken_for_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
     made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
     if call.emitted(made):
         return
     say(BATH.format(b=made))
+    for lot, amount, unit in taken_for_bath(call.folder, made, call.address):
+        say(TAKEN.format(amount=in_words(amount, unit), lot=lot))
     for caution in made.cautions:
         click.echo(f"Caution: {caution}")
 

@@ -131,6 +131,16 @@ def new_bath(
         return _now(made, datetime.now(UTC), KnownBaths(book, folder))
 
 
+def taken_for_bath(
+    folder: Path | None, bath: Bath, address: str | None = None
+) -> list[tuple[str, float, str]]:
+    """Return what a bath took from opened lots when it was noted: name, amount and unit of each."""
+    from argentry.book.baths import taken_for
+
+    with studio_book(folder, address) as book:
+        return taken_for(book, bath)
+
+
 def use_bath(
     folder: Path | None,
     name: str,
