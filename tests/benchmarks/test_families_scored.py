@@ -341,3 +341,19 @@ def test_a_turned_notebook_has_every_grade_the_other_way_round(bench):
     good = {"good", "fine"}
     for row, other in zip(studio.rows, bench.pooling.turned(studio), strict=True):
         assert (row["grade"] in good) != (other["grade"] in good)
+
+
+def test_few_studios_show_an_error_where_there_is_none(bench):
+    """A calibrated teller stands amid its chance draws, one off in every studio above them all."""
+    rng = np.random.default_rng(5)
+    score, chance = bench.scores.calibration_error, bench.scores.calibration_by_chance
+    found, drawn = [], []
+    for _ in range(30):
+        said = [rng.uniform(0.3, 0.7, 24) for _ in range(40)]
+        true = [one + rng.normal(0.0, 0.1) for one in said]  # plates of a studio are off together
+        found.append(score(np.concatenate(said), np.concatenate(true)))
+        drawn.append(chance(said, true, draws=40).mean())
+    assert np.mean(found) == pytest.approx(np.mean(drawn), rel=0.15)
+    assert np.mean(found) > 0.012  # though nothing is off
+    off = [one - 0.1 for one in true]
+    assert chance(said, off).max() < score(np.concatenate(said), np.concatenate(off))

@@ -5,9 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from benchmarks.families import doors, peers
-from benchmarks.families.scores import Mean, calibration_error, expected_log_loss
+from benchmarks.families.scores import (
+    Mean,
+    calibration_by_chance,
+    calibration_error,
+    expected_log_loss,
+)
 
 SIZES = (30, 60, 120, 250)
+BY_CHANCE = "odds: calibration error that so few studios show where there is none"
 
 
 def of_studio(family, seed, plates):
@@ -47,11 +53,12 @@ def rows(results):
             out.append(
                 (f"odds, {title}: log score against {peer}", "below 0", gain.shown("{:+.4f}"))
             )
-    said = np.concatenate([r["said"] for r in results])
-    true = np.concatenate([r["true"] for r in results])
-    out.append(
-        ("odds: calibration error", "under .05 from 60", f"{calibration_error(said, true):.3f}")
-    )
+    said, true = ([np.array(r[key]) for r in results] for key in ("said", "true"))
+    error = calibration_error(np.concatenate(said), np.concatenate(true))
+    chance = calibration_by_chance(said, true)
+    more = np.mean(chance >= error)
+    out.append(("odds: calibration error", "under .05 from 60", f"{error:.3f}"))
+    out.append((BY_CHANCE, "", f"{chance.mean():.3f} ± {chance.std():.3f}; as much in {more:.0%}"))
     held, wide = Mean(), Mean()
     for one in results:
         low, high, chance = (np.array(one[k]) for k in ("low", "high", "true"))
