@@ -38,6 +38,7 @@ coat_nm = {coat}
 """
 LATITUDE = 0.5  # stops either side that still look right
 GAP_MM = 20
+LATE, SPOILT = 0.25, 0.35  # of the eye that calls a plate ripe, and what spoils it [stops]
 
 
 def at(day, minute):
@@ -49,6 +50,12 @@ def verdict(stops):
         if stops < limit:
             return word
     return "solarised"
+
+
+def late_by(rng, *, well=False):
+    """Return by how much the eye takes a plate out late; `well`: of plates not spoilt. [stops]"""
+    late = rng.normal(0.0, LATE)
+    return late_by(rng, well=True) if well and abs(late) > SPOILT else late
 
 
 def plate(rng, studio, number):
@@ -107,10 +114,10 @@ def plate(rng, studio, number):
             studio, truth.mixed(rng, truth.DEVELOP_PLATE, truth.DEVELOP_ASTRAY), light, put_out
         )
         if ripe < 600.0:
-            late = rng.normal(0.0, 0.25)
+            late = late_by(rng)
             row["development_start"] = at(day_number, put_out).isoformat()
             row["development_end"] = at(day_number, put_out + round(ripe * 2.0**late)).isoformat()
-            if abs(late) > 0.35:
+            if abs(late) > SPOILT:
                 row["stage_development"] = "fault"
                 faults.append("fog@development" if late > 0 else "under_exposed@development")
     row["stage_finish"] = "ok"

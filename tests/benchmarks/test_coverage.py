@@ -100,3 +100,14 @@ def test_a_table_of_plates_holds_what_a_maker_writes(tmp_path):
     rows = (tmp_path / "studio" / "plates.csv").read_text().splitlines()
     assert len(rows) == 13
     assert not {"speed", "dose", "iso"} & set(rows[0].split(","))
+
+
+def test_ends_of_plates_that_came_out_well_stray_less_than_all_ends():
+    """A normal law of a quarter of a stop, and the same cut off where a plate is spoilt."""
+    every, well = (
+        np.array([book.late_by(RNG, well=only) for _ in range(4000)]) for only in (False, True)
+    )
+    assert every.std() == pytest.approx(book.LATE, rel=0.05)
+    # cut off at c = 1.4 deviations, a normal law has 0.707 of them: 1 - 2 c f(c) / P(|z| < c)
+    assert well.std() == pytest.approx(0.707 * book.LATE, rel=0.05)
+    assert abs(well).max() < book.SPOILT < abs(every).max()
