@@ -18,7 +18,7 @@ def year() -> np.ndarray:
     return np.datetime64("2026-01-01T00:00", "m") + np.arange(52_560) * np.timedelta64(10, "m")
 
 
-def bands():
+def both_bands():
     from argentry.physics.lights import bands
 
     # The violet correction is off: pvlib does not have it.
@@ -27,12 +27,12 @@ def bands():
 
 def ours(times):
     """Sun, beam and diffuse light in both bands."""
-    from argentry.physics.lights import bands, sky, sun
+    from argentry.physics.lights import sky, sun
     from argentry.physics.room.air import pressure_at_elevation_pa
 
     air = sky.Atmosphere(float(pressure_at_elevation_pa(HEIGHT_M)))
     path = sun.sun_path(times, LATITUDE, LONGITUDE, HEIGHT_M)
-    lights = [sky.clear_sky(path.elevation_deg, path.distance_factor, b, air) for b in bands()]
+    lights = [sky.clear_sky(path.elevation_deg, path.distance_factor, b, air) for b in both_bands()]
     sums = [a for s in lights for a in (s.beam_normal_w_m2, s.diffuse_horizontal_w_m2)]
     return path.elevation_deg, np.array(sums)
 
@@ -64,7 +64,7 @@ def theirs(times):
         aerosol_turbidity_500nm=air.aod500,
         dayofyear=index.day_of_year.to_numpy(),
     )
-    weights = [bands.band_weights(b, spectrum["wavelength"]) for b in bands()]
+    weights = [bands.band_weights(b, spectrum["wavelength"]) for b in both_bands()]
     sums = [w @ spectrum[part] for w in weights for part in ("dni", "dhi")]
     return 90.0 - zenith, np.array(sums)
 
