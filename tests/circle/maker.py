@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -51,6 +52,7 @@ class Maker:
         self.again = []  # plates lost, to be made again
         self.ungraded = []
         self._made = 0
+        self._held = None
         self._passages = {}
 
     def labels(self, count):
@@ -113,9 +115,24 @@ class Maker:
         """Press one key; it must be taken."""
         plate = None if passage is None else self.ids[passage.label]
         event = {"id": new_id(), "kind": kind, "plate": plate, "step": step, "body": body}
-        answer = self.server.post(f"/api/runs/{self.run}/events", events=[event])
+        if self._held is None:
+            self._send([event])
+        else:
+            self._held.append(event)
+
+    def _send(self, events):
+        answer = self.server.post(f"/api/runs/{self.run}/events", events=events)
         assert answer["refused"] == [], answer
-        return answer["stored"][0]
+        assert [one["id"] for one in answer["stored"]] == [one["id"] for one in events]
+
+    @contextmanager
+    def _without_a_link(self):
+        """What is pressed at one moment goes up together, as after a moment without a link."""
+        self._held = []
+        yield
+        held, self._held = self._held, None
+        if held:
+            self._send(held)
 
     def read(self, what, value, passage=None, step=None):
         self.say("reading_taken", passage, step, what=what, value=value, unit="", source="maker")
@@ -206,14 +223,15 @@ class Maker:
     def do(self, passage, key):
         """Do one step, for as long as it takes in this world."""
         law = self.rules[key]["law"]
-        self._checks(passage, key, "before")
-        if law == "fuming":
-            self._note_plan(passage, key)
-            self.read("plate_c", round(self.air + 6.0, 1), passage, key)
-            passage.readings.append(("plate_c", round(self.air + 6.0, 1)))
-        if law == "exposure":
-            self._note_plan(passage, key)
-        self.say("step_begun", passage, key)
+        with self._without_a_link():
+            self._checks(passage, key, "before")
+            if law == "fuming":
+                self._note_plan(passage, key)
+                self.read("plate_c", round(self.air + 6.0, 1), passage, key)
+                passage.readings.append(("plate_c", round(self.air + 6.0, 1)))
+            if law == "exposure":
+                self._note_plan(passage, key)
+            self.say("step_begun", passage, key)
         passage.begun = True
         start = self.server.now()
         if law == "fuming":
@@ -234,14 +252,15 @@ class Maker:
         passage.planned[self.rules[key]["law"]] = step["planned_s"]
 
     def end(self, passage, key):
-        self.say("step_ended", passage, key)
-        if self.rules[key]["law"] == "fuming":
-            spoilt = passage.coats < passage.fate.coats_spoilt
-            nm = round(self.wanted_nm() * passage.fate.coat, 1)
-            passage.readings.append(self.read("coat_nm", nm, passage, key))
-            self._checks(passage, key, "after", "wrong" if spoilt else "right")
-        else:
-            self._checks(passage, key, "after")
+        with self._without_a_link():
+            self.say("step_ended", passage, key)
+            if self.rules[key]["law"] == "fuming":
+                spoilt = passage.coats < passage.fate.coats_spoilt
+                nm = round(self.wanted_nm() * passage.fate.coat, 1)
+                passage.readings.append(self.read("coat_nm", nm, passage, key))
+                self._checks(passage, key, "after", "wrong" if spoilt else "right")
+            else:
+                self._checks(passage, key, "after")
         self.server.wait(5.0)
 
     def wanted_nm(self):
