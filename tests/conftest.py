@@ -27,9 +27,16 @@ settings.register_profile("explore", derandomize=False, **UNTIMED)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 SAFE = engine.PRAGMAS
-_spec = spec_from_file_location("argentry_stores", Path(__file__).parent / "stores.py")
-stores = module_from_spec(_spec)
-_spec.loader.exec_module(stores)
+
+
+def _beside(name):
+    spec = spec_from_file_location(f"argentry_{name}", Path(__file__).with_name(f"{name}.py"))
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+stores, asserts = _beside("stores"), _beside("asserts")
 
 
 # What `make quick` leaves out beside every test that asks for PostgreSQL: browsers, real servers,
@@ -50,12 +57,13 @@ LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a file i
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_collection():
+def pytest_collection(session):
     """Collect without looking for garbage: ten thousand tests stay in memory to the end.
 
     What looks for it afterwards need not walk through them.
     """
     gc.disable()
+    asserts.rewrite_share(session.config)
     try:
         return (yield)
     finally:
