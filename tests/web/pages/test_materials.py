@@ -113,6 +113,20 @@ def test_a_bath_is_noted_and_disposed_of_by_the_page(host, folder):
     assert again.status_code == 422
 
 
+def test_waste_that_is_kept_is_noted_as_collected(host, folder):
+    offered = 'action="/materials/collected"'
+    assert offered not in host.get("/materials").text
+    new_bath(folder, "Old", "fix", 500.0)
+    discard_bath(folder, "Old")
+    assert offered in host.get("/materials").text
+    form = {"headers": {"content-type": "application/x-www-form-urlencoded"}, "content": b""}
+    done = host.post("/materials/collected", **form)  # as a browser sends a form without fields
+    assert (done.status_code, done.headers["location"]) == (303, "/materials#waste")
+    assert [kind.kept_ml for kind in waste(folder).kinds] == [0.0, 0.0]
+    assert offered not in host.get("/materials").text
+    assert host.post("/materials/collected", **form).status_code == 422
+
+
 @pytest.mark.parametrize(
     ("address", "form", "words"),
     [

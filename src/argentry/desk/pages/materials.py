@@ -149,6 +149,13 @@ def discard_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     discard(house.studio_dir, form.get("bath", ""), book_address(house))
 
 
+def collected(house: House, _form: Mapping[str, str], by: str) -> None:
+    """Note that the waste that was kept was collected, by the button of the page."""
+    from argentry.keeping.stock.waste import collected as note
+
+    note(house.studio_dir, book_address(house), by=by)
+
+
 def _number(where: str, text: str) -> float | None:
     if not text.strip():
         return None

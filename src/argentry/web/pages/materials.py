@@ -120,6 +120,12 @@ async def discarded(request: Request) -> Response:
     return await _noted(request, desk_page.discard_bath, "baths")
 
 
+@router.post("/materials/collected")
+async def collected(request: Request) -> Response:
+    """Note that the waste that was kept was collected."""
+    return await _noted(request, desk_page.collected, "waste")
+
+
 async def _noted(request: Request, note: Any, part: str = "stock") -> Response:
     form = await form_of(request)
     await run_in_threadpool(note, request.app.state.house, form, caller_of(request).name)
