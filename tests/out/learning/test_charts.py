@@ -160,4 +160,4 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
     assert next_lines(whole)[0] == "Expose +0.25 stops."
     assert "exposure comes out right" in " ".join(next_lines(whole))
     strips = replace(whole, steps=(-0.75, 0.0, 0.75))
-    assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, +0.00, +0.75 stops."
+    assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, 0, +0.75 stops."
