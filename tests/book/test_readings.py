@@ -38,6 +38,8 @@ def test_the_latest_is_by_time_and_passes_over_doubt(book):
     assert readings.latest(book, "box_c", since=NOON + timedelta(minutes=11)) is None
     assert readings.latest(book, "box_c", since=NOON + timedelta(minutes=10)) == given[1]
     assert readings.latest(book, "room_c") is None
+    assert readings.latest(book, "box_c", until=given[1].at) == given[1]
+    assert readings.latest(book, "box_c", until=NOON - timedelta(days=1)) is None
 
 
 def test_a_series_is_in_order_of_time_and_of_its_quantity_only(book):
