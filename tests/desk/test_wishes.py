@@ -97,8 +97,9 @@ def steps(plan):
 
 @pytest.fixture
 def few_days(monkeypatch):
-    """Every door plans by 20 simulated days: what they agree about are the steps."""
+    """Every door plans by 20 days and a short search: what they agree about are the steps."""
     monkeypatch.setitem(make_day.__kwdefaults__, "simulated_days", 20)
+    monkeypatch.setitem(make_day.__kwdefaults__, "effort", 0.3)
 
 
 @pytest.mark.usefixtures("few_days")

@@ -27,17 +27,21 @@ def test_overlapping_plates_gains_over_one_after_the_other(build_day):
     assert planned.finish < planned.one_by_one_minutes
 
 
-def test_more_plates_than_the_day_holds_are_not_placed(build_day):
-    planned = plan_day(build_day(plates=12), effort=10.0, simulated_days=10)
-    assert 0 < planned.placed == planned.most < 12
-    assert planned.most_proved
+@pytest.fixture(scope="module")
+def crowded(build_module_day):
+    """A day of which more plates are asked than it holds."""
+    return plan_day(build_module_day(plates=12), effort=10.0, simulated_days=10)
 
 
-def test_the_most_is_looked_for_and_proved_only_when_more_is_asked_for(build_day):
+def test_more_plates_than_the_day_holds_are_not_placed(crowded):
+    assert 0 < crowded.placed == crowded.most < 12
+    assert crowded.most_proved
+
+
+def test_the_most_is_looked_for_and_proved_only_when_more_is_asked_for(build_day, crowded):
     few = plan_day(build_day(plates=1), effort=10.0, simulated_days=5)
-    many = plan_day(build_day(plates=9), effort=10.0, simulated_days=5)
-    assert 1 < few.most <= many.most
-    assert (few.most_proved, many.most_proved) == (False, True)
+    assert 1 < few.most <= crowded.most
+    assert (few.most_proved, crowded.most_proved) == (False, True)
 
 
 def test_as_many_plates_as_are_finished_on_four_days_in_five(build_day):
@@ -68,8 +72,8 @@ def test_a_dark_day_holds_nothing(build_day):
 
 
 def test_more_hands_hold_more_plates(build_day):
-    one = plan_day(build_day(plates=6, workers=1, frames=6), simulated_days=5)
-    two = plan_day(build_day(plates=6, workers=2, frames=6), simulated_days=5)
+    one = plan_day(build_day(plates=6, workers=1, frames=6), effort=0.3, simulated_days=5)
+    two = plan_day(build_day(plates=6, workers=2, frames=6), effort=0.3, simulated_days=5)
     assert two.most > one.most
 
 

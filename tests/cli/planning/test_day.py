@@ -7,6 +7,14 @@ import pypdf
 import pytest
 
 from argentry.cli.main import main
+from argentry.day.plan import make_day
+
+
+@pytest.fixture
+def few_days(monkeypatch):
+    """The command plans by 40 days and a short search: what is asked is how a day is shown."""
+    monkeypatch.setitem(make_day.__kwdefaults__, "simulated_days", 40)
+    monkeypatch.setitem(make_day.__kwdefaults__, "effort", 0.3)
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +54,7 @@ def forecast(folder, cloud_percent):
     return sky
 
 
+@pytest.mark.usefixtures("few_days")
 def test_the_sheet_answers_first(capsys, studio):
     out, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1")
     head = "\n".join(out.splitlines()[:14])
@@ -58,6 +67,7 @@ def test_the_sheet_answers_first(capsys, studio):
     assert "Begun at that hour" in full
 
 
+@pytest.mark.usefixtures("few_days")
 @pytest.mark.parametrize("sky", ["", "cloudy"])
 @pytest.mark.parametrize(("plates", "most"), [("1", 40), ("3", 40), ("12", 60)])
 def test_a_planned_day_is_one_screen(capsys, studio, tmp_path, monkeypatch, plates, most, sky):
@@ -69,6 +79,7 @@ def test_a_planned_day_is_one_screen(capsys, studio, tmp_path, monkeypatch, plat
     assert max(map(len, out.splitlines())) <= 100
 
 
+@pytest.mark.usefixtures("few_days")
 def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
     pdf, ics = tmp_path / "day.pdf", tmp_path / "day.ics"
     out, _ = run(
