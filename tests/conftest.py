@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import gc
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it, before numpy is read
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 

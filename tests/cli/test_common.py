@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 
 import pytest
@@ -144,3 +145,14 @@ def test_another_currency_needs_its_rate_or_all_prices(run, studios, tmp_path):
     code, _, err = run("studio", "check", tmp_path)
     assert code == 2
     assert "[units] per_euro: missing, though the currency is USD" in err
+
+
+@pytest.mark.parametrize(("given", "left"), [(None, "1"), ("3", "3")])
+def test_small_matrices_are_worked_by_one_thread_unless_told(monkeypatch, given, left):
+    """With two, `why` of a plate in a book of 60 took seven times the work."""
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", given or "")
+    if given is None:
+        monkeypatch.delenv("OPENBLAS_NUM_THREADS")
+    with pytest.raises(SystemExit):
+        main(["--version"])
+    assert os.environ["OPENBLAS_NUM_THREADS"] == left

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -247,6 +248,8 @@ def _of_the_machine(error: OSError | MemoryError) -> BadInput:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line; bad input ends in one sentence and exit code 2."""
+    # read when numpy is first loaded: threads wait for each other longer than small matrices take
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         _check_arguments(sys.argv[1:] if arguments is None else arguments)
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
