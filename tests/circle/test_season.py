@@ -264,7 +264,7 @@ def test_bench_and_page_say_what_the_command_says(season):
     fume = season.after["fume"]
     assert fuming["planned_s"] == pytest.approx(fume["seconds"], abs=0.2)
     assert [fuming["low_s"], fuming["high_s"]] == pytest.approx(fume["seconds_80"], abs=0.2)
-    page = server.page("/learned")
+    page = server.page("/learned?fresh=1")
     assert f"{learned(season)['box_factor']['value']:.2f}" in page
 
 

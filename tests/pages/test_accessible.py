@@ -17,6 +17,7 @@ from tests.bench_studio import Table
 from tests.browser import picture_of
 from tests.exchange.notebook.notebooks import two_forms
 from tests.pages.conftest import LAN, Server
+from tests.web.test_kept import Taught
 
 from argentry.book.baths import add_bath
 from argentry.keeping.stock.lots import new_lot
@@ -90,6 +91,7 @@ def served(tmp_path_factory):
     server = Server(tmp_path_factory.mktemp("pages") / "studio")
     days = server.app.state.days
     days.helper = days._quick = Process()
+    server.app.state.taught._helper = Taught(server.app.state.house)
     house = server.app.state.house
     table = Table(server.book, house.studio)
     table.clock = house.clock
@@ -119,6 +121,8 @@ def opened(chromium, served):
         if path == "/":
             page.locator("[data-state=whole]").wait_for()
             page.locator("#days [data-left='0']").wait_for()
+        if path == "/learned":
+            page.locator("#taught:not([data-old])").wait_for()
         return page
 
     yield go

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 
 import pytest
+from tests.web.test_kept import Taught
 
 from argentry.book.log import append
 from argentry.demo.write import write_demo
@@ -45,8 +46,11 @@ def paper(chromium, server):
 @pytest.mark.parametrize("size", [WIDE, (820, 1180), PHONE], ids=["wide", "tablet", "phone"])
 def test_pages_of_learning_fit_and_say_nothing_amiss(server, paper, glass_of, year, size):
     import_plates(server.book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
+    server.app.state.taught._helper = Taught(server.app.state.house)
     for path in ("/learned", "/learned/plate?label=P004"):
         page, said = paper(path, size)
+        if path == "/learned":
+            page.locator("#taught:not([data-old])").wait_for(timeout=90_000)
         glass_of(page, server).picture(path.split("?")[0])
         assert said == [], "the page's policy lets its own drawings through"
         width = page.evaluate("document.documentElement.scrollWidth")

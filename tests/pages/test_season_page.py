@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from tests.browser import picture_of
 from tests.pages.test_accessible import OPEN, judged
-from tests.web.test_seasons import Here
+from tests.web.test_kept import Here
 
 
 def test_the_page_of_the_season(server, chromium):

@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from io import StringIO
 
 import pytest
+from tests.web.test_kept import Taught
 
 from argentry.book.makings import add_making
 from argentry.book.plates import add_plate, makings
@@ -106,7 +107,8 @@ def test_an_exposure_judged_under_moves_tomorrows_camera_time_and_every_door_say
     was = re.search(r"1 plate, last 2026-06-21 \(([\d.]+) before that day\)", line)[1]
     assert float(was) == pytest.approx(speed(before)["value"], rel=0.1)
     assert line in first
-    assert "before that day" in host.get("/learned").text
+    app.state.taught._helper = Taught(app.state.house)
+    assert "before that day" in host.get("/learned?fresh=1").text
 
 
 def test_a_grade_tells_within_a_minute():

@@ -33,21 +33,23 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
         Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "why": ..., "now": ...}``,
         ``{"numbers": true}``, ``{"day": ..., "plates": ..., "wished": {...}, "by_rule": ...,
         "now": ...}`` for a day's page, ``{"ahead": ..., "now": ...}`` for a day in little,
-        ``{"season": [first day, last day, other place]}``, or
+        ``{"season": [first day, last day, other place]}``, ``{"taught": true}``, or
         ``{"plates": [...], "now": ...}`` with the labels of plates whose pages were opened.
     answers : TextIO
         One line for each: what to say of each plate, by plate; the new plan of a run; the studio's
-        own numbers; a day as `argentry.out.day.page` shows it, or why not as ``refused``; or how
-        many plates are ``left`` to be worked out after one more.
+        own numbers; what the plates teach; a season or a day as `argentry.out.day.page` shows it,
+        or why not as ``refused``; or how many plates are ``left`` to be worked out after one more.
     """
     from argentry.desk.bench.advice import advice_bodies
     from argentry.desk.bench.replan import plan_or_nothing
     from argentry.desk.learning.kept_plates import keep_plates
     from argentry.desk.numbers.kept import own_numbers, plain_numbers
     from argentry.desk.numbers.makings import from_book
+    from argentry.desk.pages.learning import studio_page
     from argentry.desk.pages.today import taught_by, teaching_mark
     from argentry.keeping.book import studio_book
     from argentry.keeping.studio import load_studio
+    from argentry.records.plain import plain
 
     taught: dict[tuple[int, ...], Any] = {}  # of the newest state of the book
     with studio_book(folder, address, quick=False) as book:
@@ -66,6 +68,8 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                     if mark not in taught:
                         taught = {mark: taught_by(folder, address)}
                     answer |= _season(folder, asked["season"], taught[mark])
+                elif "taught" in asked:
+                    answer |= plain(studio_page(from_book(book, studio)))
                 elif "numbers" in asked:
                     answer |= plain_numbers(own_numbers(from_book(book, studio), book.folder))
                 elif "plates" in asked:

@@ -12,6 +12,7 @@ from starlette.concurrency import run_in_threadpool
 
 from argentry.errors import ArgentryError
 from argentry.web.helper import Helper
+from argentry.web.kept import TAUGHT, Kept
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -40,6 +41,7 @@ class Advisor:
         self._wanted: dict[str, None] = {}
         self._task: asyncio.Task[None] | None = None
         self.helper = Helper(house)
+        self.taught = Kept(house, self.helper, TAUGHT)
         self._labels: dict[str, None] = {}
         self._opened = asyncio.Event()
         self._kept: tuple[int, ...] | None = None
@@ -143,6 +145,7 @@ class Advisor:
             try:
                 await self.freshen()
                 await self.keep_plates()
+                await self.taught.freshen()
             except ArgentryError as error:  # a busy book: next time
                 LOG.warning("the studio's own numbers stay as they were: %s", error)
 

@@ -29,12 +29,12 @@ from argentry.web.days import Days
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
+from argentry.web.kept import SEASON, Kept
 from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
 from argentry.web.pages.desk import LOOKS, whole_days
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner
-from argentry.web.seasons import Seasons
 from argentry.web.settings import Settings
 from argentry.web.sheet import Sheets
 from argentry.web.stream import Broadcast
@@ -143,9 +143,10 @@ def create_app(
     state.planning = asyncio.Lock()
     state.sheets = Sheets(state.planning)
     state.advisor = Advisor(house, broadcast)
+    state.taught = state.advisor.taught
     state.replanner = Replanner(house, broadcast)
     state.days = Days(house, state.replanner.helper)
-    state.seasons = Seasons(house, state.replanner.helper)
+    state.seasons = Kept(house, state.replanner.helper, SEASON)
     state.keeper = Keeper(house, say)
     state.notebooks = OrderedDict()
     state.sending = set()

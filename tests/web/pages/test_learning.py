@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import re
 import time
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
 
-from argentry.book.makings import add_making, makings
 from argentry.demo.write import write_demo
-from argentry.desk.pages.learning import studio_page
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.records.ids import new_id
@@ -30,12 +27,20 @@ def full(book, year):
     import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
 
 
+@pytest.fixture(autouse=True)
+def taught(app):
+    from tests.web.test_kept import Taught
+
+    app.state.taught._helper = Taught(app.state.house)
+    return app.state.taught._helper
+
+
 def plain(text):
     return " ".join(re.sub(r"<[^>]+>", " ", text).split())
 
 
 def test_an_empty_book_says_that_all_is_belief(host):
-    answer = host.get("/learned")
+    answer = host.get("/learned?fresh=1")
     text = plain(answer.text)
     assert answer.status_code == 200
     assert "every figure is a starting assumption" in answer.text.replace("&#39;", "'")
@@ -45,7 +50,7 @@ def test_an_empty_book_says_that_all_is_belief(host):
 
 
 def test_every_figure_has_its_range_and_its_count(host, full):
-    answer = host.get("/learned")
+    answer = host.get("/learned?fresh=1")
     assert answer.status_code == 200
     figures = re.findall(r"<figure>.*?</figure>", answer.text, re.DOTALL)
     assert len(figures) > 8
@@ -60,21 +65,13 @@ def test_every_figure_has_its_range_and_its_count(host, full):
 
 
 def test_the_exposure_curve_carries_every_judged_plate(host, full):
-    text = host.get("/learned").text
+    text = host.get("/learned?fresh=1").text
     drawn = re.search(r"from (\d+) judged plates", text)
     lanes = re.findall(r">(under|right|over|solarised), (\d+)<", text)
     assert lanes[:4] == lanes[4:]  # drawn for a phone and for a wider screen
     lanes = lanes[:4]
     assert [name for name, _ in lanes] == ["under", "right", "over", "solarised"]
     assert sum(int(count) for _, count in lanes) == int(drawn[1]) > 70
-
-
-def test_the_page_is_worked_out_once_and_again_when_the_plates_are_others(app, host, book, full):
-    shown = studio_page(app.state.house)
-    assert studio_page(app.state.house) is shown
-    making = next(one for one in makings(book) if one.grade == "good")
-    add_making(book, replace(making, id=new_id(), order=making.order + 50))
-    assert studio_page(app.state.house).learned.good == shown.learned.good + 1
 
 
 def test_a_label_typed_in_leads_to_its_page(host, full):

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pypdf
 import pytest
 from tests.web.pages.test_learning import plain
-from tests.web.test_seasons import Here
+from tests.web.test_kept import Here
 
 
 @pytest.fixture

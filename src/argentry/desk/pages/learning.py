@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from math import log2
 from typing import TYPE_CHECKING
 
@@ -11,15 +10,13 @@ import numpy as np
 
 from argentry.desk.learning.causes import learned, why_studio_wide
 from argentry.desk.learning.next_trial import next_plate
-from argentry.desk.numbers.makings import from_book, told_by
 from argentry.desk.numbers.own_numbers import exposure_curve, learned_numbers
 from argentry.learn.stages.trend import good_trend
 
 if TYPE_CHECKING:
-    from argentry.desk.house import House
     from argentry.desk.learning.causes import AllLearned, WhyStudio
     from argentry.desk.learning.next_trial import NextPlate
-    from argentry.desk.numbers.makings import Gathered, Told
+    from argentry.desk.numbers.makings import Gathered
     from argentry.desk.numbers.own_numbers import ExposureCurve
     from argentry.learn.stages.trend import TrendPoint
 
@@ -79,14 +76,8 @@ class StudioPage:
     exposure: ExposureLearned | None
 
 
-def studio_page(house: House) -> StudioPage:
+def studio_page(plates: Gathered) -> StudioPage:
     """Return what the page of the studio's learning shows. Takes seconds when plates are new."""
-    return _page(told_by(from_book(house.book, house.studio)))
-
-
-@lru_cache(maxsize=2)
-def _page(of: Told) -> StudioPage:
-    plates = of.gathered
     return StudioPage(
         learned=learned(plates),
         why=why_studio_wide(plates),

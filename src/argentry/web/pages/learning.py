@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-from fastapi import APIRouter, Request
-from starlette.concurrency import run_in_threadpool
+from fastapi import APIRouter, Query, Request
 from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
 
 from argentry.out.learning import charts as learn_chart
@@ -23,17 +22,24 @@ router = APIRouter(include_in_schema=False)
 SHARES = ((0.0, "0"), (0.25, "25"), (0.5, "50"), (0.75, "75"), (1.0, "100 %"))
 # what a stage that is sound on 70 % of the plates becomes: the normal distribution at 0.5244 more
 FROM_70 = ((-2.0, "7 %"), (-1.0, "32 %"), (0.0, "70 %"), (1.0, "94 %"), (2.0, "99 %"))
+ALL = {"taught": True}
 MOST_CAUSES = 8
 BEFORE = "grey band: the trade's assumption before any plate"
 
 
 @router.get("/learned")
-async def learned(request: Request) -> Response:
-    """Show what the plates have taught: odds, causes, effects, exposure, drift."""
-    from argentry.desk.pages.learning import studio_page
+async def learned(request: Request, fresh: Annotated[str, Query(max_length=1)] = "") -> Response:
+    """Show what the plates have taught: odds, causes, effects, exposure, drift.
 
-    told = await run_in_threadpool(studio_page, request.app.state.house)
-    return page(request, "learn_studio.html", {**vars(told), **_studio_charts(told), **_words()})
+    What was worked out before is shown at once; where plates have come since, or nothing is kept,
+    the page's script asks again for the fresh one.
+    """
+    taught = request.app.state.taught
+    told, holds = await taught.last(ALL)
+    if fresh and not holds:
+        told, holds = await taught.get(ALL, request.is_disconnected), True
+    shown = {} if told is None else {**vars(told), **_studio_charts(told), **_words()}
+    return page(request, "learn_studio.html", {**shown, "told": told, "old": not holds})
 
 
 def _words() -> dict[str, Any]:

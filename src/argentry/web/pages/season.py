@@ -60,9 +60,10 @@ async def season(
     """
     begins, ends = _asked(request, first, last, at)
     seasons = request.app.state.seasons
-    found, holds = await seasons.last(begins, ends, at)
+    question = {"season": [begins.isoformat(), ends.isoformat(), at]}
+    found, holds = await seasons.last(question)
     if fresh and not holds:
-        found, holds = await seasons.get(begins, ends, at, request.is_disconnected), True
+        found, holds = await seasons.get(question, request.is_disconnected), True
     places: list[dict[str, Any]] = [
         {
             "head": place_head(found, place),

@@ -1,12 +1,19 @@
-"""A season is worked out once, kept until what it rests on changes, and then shown as old."""
+"""An answer is worked out once, kept until what it rests on changes, and then shown as old."""
 
-from datetime import UTC, datetime, timedelta
+import asyncio
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from tests.web.pages.test_learning import plain
 
+from argentry.book.makings import add_making
+from argentry.book.plates import add_plate
+from argentry.desk.numbers.makings import from_book
+from argentry.desk.pages.learning import studio_page
+from argentry.records.plain import plain as as_plain
+from argentry.records.plate import Making, Plate
 from argentry.web.advising import _season
-from argentry.web.seasons import Seasons
+from argentry.web.kept import SEASON, TAUGHT, Kept
 
 
 @pytest.fixture
@@ -27,6 +34,18 @@ class Here:
         return _season(self.folder, question["season"], (None, lambda: None))
 
 
+class Taught:
+    """Works out what the plates teach in the process of the test."""
+
+    def __init__(self, house):
+        self.house, self.asked = house, 0
+
+    async def ask(self, question):
+        assert question == {"taught": True}
+        self.asked += 1
+        return as_plain(studio_page(from_book(self.house.book, self.house.studio)))
+
+
 @pytest.fixture
 def here(app, studio_dir):
     app.state.seasons._helper = Here(studio_dir)
@@ -42,7 +61,7 @@ def test_what_was_worked_out_is_kept_until_something_changes(app, host, here, so
     first = host.get(season + "&fresh=1").text
     assert host.get(season).text.partition("<footer")[0] == first.partition("<footer")[0]
     assert len(here.asked) == 1
-    again = Seasons(app.state.house, here)
+    again = Kept(app.state.house, here, SEASON)
     assert again._kept == app.state.seasons._kept  # a server that is started again has it too
 
     file = here.folder / "studio.toml"
@@ -77,3 +96,26 @@ def test_a_season_that_cannot_be_worked_out_says_so(app, host, soon):
     answer = host.get(f"/season?{soon}&at=Quito,+lat=-0.2,+lon=-78.5&fresh=1")
     assert answer.status_code == 503
     assert "worked out now" in plain(answer.text)
+
+
+def test_what_the_plates_taught_is_shown_at_once_and_again_when_they_teach_more(app, host, book):
+    taught, house = app.state.taught, app.state.house
+    taught._helper = there = Taught(house)
+    waiting = host.get("/learned").text
+    assert "is being worked out" in plain(waiting)
+    assert "data-old" in waiting
+    asyncio.run(taught.freshen())
+    assert there.asked == 0, "nobody has looked yet"
+    first = host.get("/learned?fresh=1").text
+    assert "No plate is graded yet" in first
+    assert host.get("/learned").text.partition("<footer")[0] == first.partition("<footer")[0]
+    add_plate(book, Plate("p" * 32, "Q-7"))
+    add_making(book, Making("m" * 32, "p" * 32, None, "1", 1, date(2026, 5, 1), grade="lost"))
+    old = host.get("/learned").text
+    assert "From before the latest change" in old
+    assert "No plate is graded yet" in old
+    asyncio.run(taught.freshen())  # as the server does by itself
+    assert "0 of 1 plates came out good" in plain(host.get("/learned").text)
+    assert there.asked == 2
+    again = Kept(house, there, TAUGHT)
+    assert asyncio.run(again.last({"taught": True}))[1], "a server that is started again has it"
