@@ -91,20 +91,32 @@ def test_planned_starts_lie_near_the_simulated_ones(build_day, plates):
     assert np.abs(middle - planned.starts[:, 0]).max() < 45
 
 
-def test_a_plate_more_than_the_rules_found_is_placed_when_the_solver_finds_it(
+def test_a_plate_that_rules_do_not_place_is_placed_by_the_solver_where_it_is_the_only_one(
     build_day, check_plan, monkeypatch
 ):
-    day = build_day(plates=3)
-    usual = plan_day(day, effort=10.0, simulated_days=5)
-    plain = choose.plans_and_most
+    day = build_day(plates=2)
+    plain, one_by_one = choose.plans_and_most, planner._one_by_one
 
-    def none_for_more_than_one(shop, seed, draws=0):
-        return plain(shop, seed, draws) if shop.plates == 1 else ([], 1)
+    def rules_place(number):
+        def plans(shop, seed, draws=60):
+            return plain(shop, seed, draws) if shop.plates <= number else ([], number)
 
-    monkeypatch.setattr(choose, "plans_and_most", none_for_more_than_one)
+        def in_turn(shop):
+            run = one_by_one(shop)
+            late = np.arange(shop.plates)[:, None] >= number
+            return replace(run, ends=np.where(late, np.nan, run.ends))
+
+        monkeypatch.setattr(choose, "plans_and_most", plans)
+        monkeypatch.setattr(planner, "_one_by_one", in_turn)
+
+    rules_place(1)
+    tight = plan_day(day, effort=10.0, simulated_days=5)
+    # two fit, as the solver finds, but with no room to move
+    assert (tight.placed, tight.most, tight.most_proved) == (1, 1, False)
+    rules_place(0)
     found = plan_day(day, effort=10.0, simulated_days=5)
-    assert found.placed == usual.placed
-    assert found.earliest == usual.earliest
+    assert found.placed == 1
+    assert found.earliest <= tight.earliest
     check_plan(found.blocks, found.starts, found.ends, found.frame_kind, day)
 
 

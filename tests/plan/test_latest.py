@@ -33,9 +33,9 @@ def test_one_plate_from_the_days_end_backwards(plain):
     np.testing.assert_array_equal(got[0, bound], [10 + 179.0, 70 + 109.0, 102 + 14.0])
     np.testing.assert_array_equal(limited[0], bound)
     free = ~bound & (np.arange(7) != plain.DEVELOP)
-    # found by dividing the span in four three times over, so never later and a little early
+    # found by halving the span until it is short, so never later and a little early
     assert (got[0, free] <= want[free]).all()
-    assert (got[0, free] >= want[free] - 600.0 / 4**latest.ROUNDS - 2.0).all()
+    assert (got[0, free] >= want[free] - latest.CLOSE_MINUTES - 2.0).all()
 
 
 def test_hands_on_work_that_would_run_into_a_break_is_begun_before_it(plain):
@@ -121,7 +121,11 @@ def test_on_a_day_that_hardly_ever_finishes_the_latest_starts_bind_all_the_same(
     usual = play(shop, rule, few)
     assert usual.sound.all(axis=2).mean() == pytest.approx(0.05)
     got, _ = latest.latest_starts(shop, rule, plan.starts, few, usual)
-    np.testing.assert_array_equal(got, of_plain_day(plain, shop)[0])
+    sure = of_plain_day(plain, shop)[0]
+    bound = np.isin(np.arange(7), [plain.EXPOSE, plain.TO_FRAME, plain.DEVELOP, plain.FIX])
+    np.testing.assert_array_equal(got[0, bound], sure[0, bound])
+    # an end of the day is looked for from what is short on most days: each within its doubt
+    np.testing.assert_allclose(got[0, ~bound], sure[0, ~bound], atol=latest.CLOSE_MINUTES)
     ends[:] = np.nan
     usual = play(shop, rule, few)
     assert not usual.sound.any()

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
 LOOK_DAYS = 80  # by which the number of plates is settled
 WORKSHOP, LONGER = 10, 4.0  # so many plates are worth a search so many times as long
+# so many plates, all placed by simple rules, which a search as long as all the rest never bettered
+MANY_PLACED = 5
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
@@ -51,7 +53,8 @@ class Planned:
     first_plan_seconds, seconds : float
         Time to a first plan, and of planning in all. [s]
     most : int
-        The most plates this day holds as far as found.
+        The most plates that rules place on this day; of sitters, or where rules place none, what
+        the solver does.
     most_proved : bool
         True when one more is proved impossible, or at the most that is ever planned.
     one_by_one : int
@@ -173,7 +176,9 @@ def plan_day(
         most = max(most, by_rule_most)
     first_seconds = time.perf_counter() - began
 
-    # Is one more than the rules found possible at all? The solver proves or refutes it.
+    # Is one more than the rules found possible at all? Where the solver finds a plan, that has no
+    # room to move: more good plates come of the rules' number, and one more on days that go well.
+    # Sitters who are expected are not sent away for that.
     most_proved = most >= MOST_PLATES
     larger: solve.Solution | None = None
     while not most_proved and wanted > most:
@@ -182,13 +187,11 @@ def plan_day(
             most_proved = True
             break
         answer = solve.solve(problem, effort=0.5 * effort, any_plan=True)
-        if answer.status == "impossible":
-            most_proved = True
-        elif answer.found:
-            most, larger = most + 1, answer
-            most_proved = most >= MOST_PLATES
-            continue
-        break
+        most_proved = answer.status == "impossible"
+        if not answer.found or (most and not day.special):
+            break
+        most, larger = most + 1, answer
+        most_proved = most >= MOST_PLATES
 
     placed = min(wanted, most)
     if placed == 0:
@@ -196,12 +199,14 @@ def plan_day(
     shop = replace(shop_most, plates=placed)
     if not found:
         found = choose.plans_by_rule(shop, seed)
-    if larger is not None and larger.starts.shape[0] == placed:
+    if larger is not None and len(larger.starts) == placed:
         found = [_as_run(larger), *found]
     plans = choose.few_of(found, fading_blocks(blocks))
-    search = effort * (LONGER if placed >= WORKSHOP else 1.0)
-    solved, proved = _solved(shop, search, found[0] if found else None)
-    plans = [*plans, *solved]
+    proved, full = 0.0, placed < wanted or more_wanted or bool(day.special)
+    if full or not found or not MANY_PLACED <= placed < WORKSHOP:
+        search = effort * (LONGER if placed >= WORKSHOP else 1.0)
+        solved, proved = _solved(shop, search, found[0] if found else None)
+        plans += solved
     if plans:
         plans += choose.begun_earlier(shop, plans)
     plans = _faultless(day, blocks, plans)  # a plan with a fault is never shown

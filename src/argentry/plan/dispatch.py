@@ -423,7 +423,9 @@ class _Rows:
                 continue
             at, long = (plates[here], rows[here]), length[here]
             begins = now[here] + wait[here] + take[block][here] * long
-            wait[here] += np.fmax(self.free[room, rows[here]] - begins, 0.0)
+            behind = np.fmax(self.free[room, rows[here]] - begins, 0.0)
+            # a plan lies on whole minutes
+            wait[here] += np.ceil(behind - JUST) if self.shop.strict_breaks else behind
             gone = now[here] + wait[here] + leave[block][here] * long
             self.leaves[room][at] = np.where(np.isnan(gone), np.inf, gone)
         self._see_rooms(rows)

@@ -28,11 +28,10 @@ if TYPE_CHECKING:
 
 FALL = 0.1  # of the chance that all plates are finished
 FALL_SHARE = 0.5  # of that chance: a tenth of a chance that is smaller would bind nothing
-ROUNDS = 3  # each leaves a quarter of the doubt of the one before
 CLOSE_MINUTES = 8.0  # a doubt that is small enough
-PARTS = 4
 SEARCH_DAYS, SEARCH_LEAST = 60, 24  # by which a start is looked for
 CHECK_LEAST = 80  # by which it is looked at again, of all that are drawn
+SURE = 2.0  # times the standard error of a share: then so few days say it
 MOST_PLAYED = 6_000  # days in one go; many plates are judged by fewer days each
 CHECKS = 4
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
@@ -83,40 +82,29 @@ def latest_starts(
     ]
     if not where:
         return np.full((plates, count), -np.inf), over
-    by = _days(len(where) * (PARTS - 1), SEARCH_LEAST, min(SEARCH_DAYS, drawn.days))
-    search, finished = drawn.first(by), usual.sound[0][:, which].all(axis=1)
-    least = _least(finished[:by])
+    known = _HeldBack(shop, rule, where, drawn, usual, which)
+    by = _days(2 * len(where), SEARCH_LEAST, min(SEARCH_DAYS, drawn.days))
+    least = _least(known.usual[:by])
     begin = np.array([starts[at] for at in where])
     ends = np.array([_by_limit(shop, usual, at) for at in where])
-    low = begin
-    # the last of the first times tried is the end by the limit, where there is one
-    high = np.minimum(low + np.maximum(ends - low, 0.0) * PARTS / (PARTS - 1), shop.last_minute)
-    for _ in range(ROUNDS):
-        wide = np.flatnonzero(high - low > CLOSE_MINUTES)
-        if not len(wide):
-            break
-        # between low, which keeps the promise, and high, which does not: PARTS - 1 in one go
-        parts = np.arange(1, PARTS)[:, None] / PARTS
-        tried = low[wide] + (high[wide] - low[wide]) * parts
-        blocks = [where[i] for i in wide] * (PARTS - 1)
-        shares = _share(shop, rule, blocks, tried.ravel(), search, usual, which)
-        kept = shares.reshape(PARTS - 1, -1) >= least
-        steps = np.logical_and.accumulate(kept, axis=0).sum(axis=0)
-        edges = np.vstack([low[wide], tried, high[wide]])
-        low, high = low.copy(), high.copy()
-        low[wide], high[wide] = (edges[steps + more, np.arange(len(wide))] for more in (0, 1))
+    # the end by the limit is tried first where there is one: mostly it binds
+    low, high, tried = begin, _upper(shop, usual, where, ends), ends
+    wide = np.flatnonzero(high - low > CLOSE_MINUTES)
+    while len(wide):
+        middle = np.where(tried[wide] <= high[wide], tried[wide], 0.5 * (low[wide] + high[wide]))
+        kept = known.finished(wide, middle, by).mean(axis=1) >= least
+        low, high, tried = low.copy(), high.copy(), np.full(len(where), np.inf)
+        low[wide[kept]], high[wide[~kept]] = middle[kept], middle[~kept]
+        wide = wide[high[wide] - low[wide] > CLOSE_MINUTES]
     # looked at again on all days: where the search was lucky, a quarter is taken off each time
     by = _days(len(where), CHECK_LEAST, drawn.days)
-    drawn, least = drawn.first(by), _least(finished[:by])
     low = np.floor(low)
-    open_ = np.arange(len(where))
-    for _ in range(CHECKS):
-        blocks = [where[i] for i in open_]
-        again = _share(shop, rule, blocks, low[open_], drawn, usual, which)
-        open_ = open_[again < least]
-        if not len(open_):
-            break
-        low[open_] = np.floor(begin[open_] + 0.75 * (low[open_] - begin[open_]))
+    open_ = np.flatnonzero(~_kept(known, low, by))
+    earlier = begin[open_] + (low - begin)[open_] * 0.75 ** np.arange(1, CHECKS)[:, None]
+    kept = known.finished(np.tile(open_, CHECKS - 1), np.floor(earlier).ravel(), by).mean(axis=1)
+    kept = kept.reshape(earlier.shape) >= _least(known.usual[:by])
+    low[open_] = np.floor(earlier[kept.argmax(axis=0), np.arange(len(open_))])
+    open_ = open_[~kept.any(axis=0)]
     low[open_] = -np.inf
     safe = np.full((plates, count), -np.inf)
     for (plate, block), minute, end in zip(where, low, ends, strict=True):
@@ -157,6 +145,30 @@ def _one_after_the_other(
     return safe, limited
 
 
+def _upper(shop: Shop, usual: Runs, where: Sequence[tuple[int, int]], ends: Array) -> Array:
+    """Return a start of each block that is too late, or the last by its limit [min].
+
+    Of all that follows only what is short on nearly every day is counted.
+    """
+    took = np.sort(usual.ends[0] - usual.starts[0], axis=0)  # NaN comes last
+    short = np.nan_to_num(took[int(EARLY_SHARE * len(took))])
+    last = [shop.last_minute - short[plate, block:].sum() for plate, block in where]
+    return np.asarray(np.minimum(ends, last))
+
+
+def _kept(known: _HeldBack, until: Array, days: int) -> Truth:
+    """Return whether blocks held back keep the promise, by as many days as it takes to say so."""
+    kept, unsure = np.zeros(len(until), dtype=np.bool_), np.arange(len(until))
+    for by, doubt in ((min(CHECK_LEAST, days), SURE), (days, 0.0)):
+        share = known.finished(unsure, until[unsure], by).mean(axis=1)
+        usual = known.usual[:by]
+        spare = share - _least(usual)
+        kept[unsure] = spare >= 0.0
+        fall = np.maximum(usual.mean() - share, 1.0 / by)
+        unsure = unsure[np.abs(spare) < doubt * np.sqrt(fall / by)]
+    return kept
+
+
 def _least(finished: Truth) -> float:
     """Return what is left of the chance at the latest; more than there can be where it is none."""
     chance = float(finished.mean())
@@ -184,23 +196,61 @@ def _by_limit(shop: Shop, usual: Runs, at: tuple[int, int]) -> float:
     return min(float(np.floor(soonest + within - LIMIT_SPARE)), due)
 
 
-def _share(
-    shop: Shop,
-    rule: Rules,
-    where: Sequence[tuple[int, int]],
-    until: Array,
-    drawn: Drawn,
-    usual: Runs,
-    which: Whole,
-) -> Array:
-    """Return the share of days on which all is finished when one block is held back, shape (k,).
+class _HeldBack:
+    """What becomes of days when single blocks are held back, as far as it is known.
 
-    Until the block would have been begun a day is the one that nothing holds back; where it is
-    not begun before the time anyway, the whole day is.
+    A day that ends well with a block held back until a minute ends well when it is held back less,
+    and one that is lost is lost when it is held back more, or when nothing holds it back. So only
+    what lies between is played.
     """
-    usual = usual.first(drawn.days)
-    begun = np.stack([usual.starts[0, :, plate, block] for plate, block in where])
-    minute = np.where(begun < until[:, None], begun, np.inf)
-    held = held_back(rule, where, until)
-    runs = play(shop, held, drawn, Branch(usual, minute))
-    return np.asarray(runs.sound[:, :, which].all(axis=2).mean(axis=1))
+
+    def __init__(
+        self,
+        shop: Shop,
+        rule: Rules,
+        where: Sequence[tuple[int, int]],
+        drawn: Drawn,
+        usual: Runs,
+        which: Whole,
+    ) -> None:
+        self.shop, self.rule, self.where, self.drawn = shop, rule, where, drawn
+        self.runs, self.which = usual, which
+        self.usual = usual.sound[0][:, which].all(axis=1)
+        shape = (len(where), drawn.days)
+        self.well, self.lost = np.full(shape, -np.inf), np.full(shape, np.inf)
+        self.lost[:, ~self.usual] = -np.inf
+        self.begun = np.stack([usual.starts[0, :, plate, block] for plate, block in where])
+
+    def finished(self, blocks: Whole, until: Array, days: int) -> Truth:
+        """Return whether all is finished on the first days, each block held back alone.
+
+        Until the block would have been begun a day is the one that nothing holds back; where it is
+        not begun before the time anyway, the whole day is.
+
+        Parameters
+        ----------
+        blocks : NDArray[int64], shape (k,)
+            Places in `where`.
+        until : NDArray[float64], shape (k,)
+            [min]
+        days : int
+            How many.
+
+        Returns
+        -------
+        NDArray[bool], shape (k, days)
+        """
+        at, late = (blocks[:, None], np.arange(days)), until[:, None]
+        unknown = (self.well[at] < late) & (late < self.lost[at])
+        if not unknown.any():
+            return np.asarray(late < self.lost[at])
+        begun = self.begun[at]
+        minute = np.where(unknown & (begun < late), begun, np.inf)
+        held = held_back(self.rule, [self.where[i] for i in blocks], until)
+        like = Branch(self.runs.first(days), minute)
+        runs = play(self.shop, held, self.drawn.first(days), like)
+        well = runs.sound[:, :, self.which].all(axis=2)
+        well = np.where(unknown, well, late < self.lost[at])
+        np.maximum.at(self.well, at, np.where(well, late, -np.inf))
+        np.minimum.at(self.lost, at, np.where(well, np.inf, late))
+        return well

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 
 WAITING = 5  # a minute that a sitter waits counts as so many of a coat
-SLOW_MACHINE = 6.0  # seconds per unit of effort after which a very slow machine gives up
 
 
 @dataclass(frozen=True)
@@ -254,6 +253,10 @@ class _Model:
                 starts[group], ends[group] = run.starts[order[group]], run.ends[order[group]]
         if not (np.isfinite(starts).all() and np.isfinite(ends).all()):
             return
+        for plate in range(self.problem.plates):
+            for block, one in enumerate(self.problem.route(plate)):
+                if one.kind not in (EXPOSURE, DEVELOPMENT):  # begun when no room keeps it waiting
+                    starts[plate, block] = ends[plate, block] - one.whole_minutes
         at = {"start": np.rint(starts).astype(int), "end": np.rint(ends).astype(int)}
         for plate, row in enumerate(self.starts):
             for block, variable in enumerate(row):
@@ -312,11 +315,14 @@ def solve(
     cp = builder.cp
     solver: Any = cp.CpSolver()
     solver.parameters.max_deterministic_time = effort
-    solver.parameters.max_time_in_seconds = SLOW_MACHINE * effort
     solver.parameters.num_workers = 1  # several threads give another, equally good plan each time
     solver.parameters.random_seed = 1
-    # the tables make wide domains: probing them costs more than it saves at this size
+    # the tables make wide domains: simplifying them more than once, and again between restarts,
+    # costs half of the time and saves nothing at this size
     solver.parameters.cp_model_probing_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.inprocessing_probing_dtime = 0.0
+    solver.parameters.inprocessing_minimization_dtime = 0.0
     solver.parameters.symmetry_level = 0
     solver.parameters.stop_after_first_solution = any_plan
     first: list[float] = []
