@@ -56,7 +56,7 @@ def test_at_most_fifty_presses_from_opening_to_grade_and_nothing_is_lost(table, 
     assert finish_form(seat, form) == ""
     assert len(presses) + len(told) <= MOST_PRESSES
     plate, state = table.plate(), table.state()
-    assert plate.grading.grade == "lost"
+    assert (plate.grading.grade, plate.grading.defects) == ("lost", (("fog", "development"),))
     assert state.odd == ()
     assert {step.state for step in plate.steps} == {"done"}
     asked = {
