@@ -37,7 +37,7 @@ def test_a_plate_from_new_to_graded(run):
     assert "2026-06-21 (session 2026-06-21, plate 1): good, exposure right" in out
     assert "Noted of plate A1, first making, of 21 June 2026, without a run." in out
     code, out, err = run("plate", "defect", "A1", "fog", "--from", "develop")
-    assert "fog from develop: grey veil overall" in out
+    assert "grey veil overall, from develop" in out
     assert "next plate: Leave camera" in out
     run("plate", "grade", "A1", "fine")
     shown = as_json(run, "plate", "show", "A1")

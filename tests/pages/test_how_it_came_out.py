@@ -47,7 +47,7 @@ def test_four_presses_for_a_lost_plate_with_one_defect(server, tablets, until, s
     assert (told.grade, told.verdict, told.defects) == ("lost", "under", (("fog", "development"),))
     # coat and exposure lasted a moment by the bench's clock: it does not call them well
     assert dict(told.stages) == {"polish": "ok", "development": "fault"}
-    glass.wait_words("lost, fog")
+    glass.wait_words("lost, grey veil overall")
     glass.act("undo")
     until(lambda: server.state(run).plates[0].grade_due)
     assert glass.say(".plate") == "How did One come out?"

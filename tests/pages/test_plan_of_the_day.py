@@ -195,6 +195,43 @@ def test_one_plate_more_is_taken_by_one_key_and_once(server, tablets, planned, u
     until(lambda: len(server.state(run).plates) == 1)
 
 
+HIDDEN = "(() => { const at = document.querySelector('.hand');"
+HIDDEN += " return at.scrollHeight - at.clientHeight; })()"
+FURTHER = "One more plate may be begun after “Develop under the red filter” of plate 2026-06-21/1 "
+FURTHER += "until 14:11: begun on 56 % of days, finished on 50 %."
+
+
+@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+@pytest.mark.parametrize(("step", "lines"), [("develop", LINES), ("load", (FURTHER,))])
+def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, step, lines, size):
+    """Time, length, what to look for, a caution and every target, with one plate more on offer."""
+    run = planned("One")
+    plate = server.up_to(run, step)
+    server.send(run, "step_begun", plate, step)
+    offer(server, run, *lines, more={"id": new_id(), "label": "Late one", "once": ["ready_room"]})
+    glass = tablets(run, size)
+    glass.page.wait_for_selector("[data-act=addPlate]")
+    assert server.state(run).step(step).look_for in glass.say(".hand")
+    assert glass.say(".next")
+    glass.red("new plan over what to look for")
+    assert glass.page.evaluate(HIDDEN) <= 1
+    look = ["[data-act=lookAtRipening]"] if step == "develop" else []
+    in_sight(glass, ".offer", "[data-act=addPlate]", "[data-act=keepPlan]", ".action", *look)
+    assert glass.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_over_iodine_the_colour_to_look_for_stands_alone(server, tablets, planned):
+    run = planned("One")
+    plate = server.up_to(run, "iodise")
+    server.send(run, "step_begun", plate, "iodise")
+    offer(server, run, *LINES)
+    glass = tablets(run, PHONE)
+    glass.page.wait_for_selector("[data-act=end]")
+    assert server.state(run).step("iodise").look_for in glass.say(".hand")
+    assert glass.page.evaluate(HIDDEN) <= 1
+    assert glass.page.locator(".offer").count() == 0
+
+
 def test_a_plan_answered_on_another_device_goes_from_this_one(server, tablets, planned):
     run = planned("One", "Two")
     glass = tablets(run, PHONE)

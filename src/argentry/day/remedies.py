@@ -35,7 +35,7 @@ LONGER = "an hour more at the end (--until {time})"
 OR = ", or "
 FURTHER = (
     "One more plate may be begun{after} until {time:%H:%M}: begun on {begun:.0f} % of days, "
-    "finished on {sound:.0f} %. {turn}"
+    "finished on {sound:.0f} %."
 )
 LAST_OF_ALL = "It waits for all other work."
 FOLLOWS = (
@@ -61,7 +61,12 @@ def further_notes(setting: DaySetting, planned: Planned) -> tuple[str, ...]:
     if one is None:
         return ()
     words = further_words(setting, planned.blocks, one, lambda plate: str(plate + 1), -inf)
-    return (f"{words} {COUNTED}",)
+    turn = (
+        FOLLOWS.format(plate=one.follows + 1, minutes=one.behind)
+        if one.follows >= 0
+        else LAST_OF_ALL
+    )
+    return (f"{words} {turn} {COUNTED}",)
 
 
 def further_words(
@@ -93,9 +98,6 @@ def further_words(
         time=setting.clock.at(one.until),
         begun=100 * float(one.begun.mean()),
         sound=100 * float(one.sound.mean()),
-        turn=FOLLOWS.format(plate=named(one.follows), minutes=one.behind)
-        if one.follows >= 0
-        else LAST_OF_ALL,
     )
 
 

@@ -16,6 +16,7 @@ from argentry.bench.words import (
     span,
 )
 from argentry.desk.bench.acts import hand_of, next_act
+from argentry.trade.defects import defect_look
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -240,7 +241,7 @@ def offer_keys(offer: PlanOffer) -> str:
 
 def _over_words(plate: PlateState) -> str:
     if plate.grading is not None:
-        defects = ", ".join(key.replace("_", " ") for key, _ in plate.grading.defects)
+        defects = ", ".join(defect_look(key) for key, _ in plate.grading.defects)
         return ": ".join(filter(None, ("finished", plate.grading.grade, defects)))
     words = {"done": "finished", "abandoned": "given up", "withdrawn": "withdrawn"}[plate.state]
     return ": ".join(filter(None, (words, plate.why)))

@@ -86,6 +86,18 @@ def defect(where: str, key: str) -> Defect:
     raise BadInput(where, "{key!r} is not a known defect".format(key=key[:40]), right)
 
 
+def defect_look(key: str) -> str:
+    """Return what a defect is called wherever a person reads of it.
+
+    Examples
+    --------
+    >>> defect_look("under_exposed"), defect_look("a_word_of_long_ago")
+    ('faint or blank', 'a word of long ago')
+    """
+    entry = defects().get(key)
+    return entry.look if entry else key.replace("_", " ")
+
+
 def named_in(words: str) -> tuple[str, ...]:
     """Return the defects that a remark names by key or look, in the order of the catalogue.
 

@@ -31,7 +31,7 @@ from argentry.records.plate_record import (
     PlateRecord,
     SaidRecord,
 )
-from argentry.trade.defects import defects
+from argentry.trade.defects import defect_look, defects
 
 if TYPE_CHECKING:
     from datetime import tzinfo
@@ -152,7 +152,8 @@ def _given_up(making: Making) -> str:
 
 def _said(one: Said, zone: tzinfo | None) -> SaidRecord:
     template = TAKEN_BACK if one.said is None else SAID[one.what]
-    words = template.format(what=one.what, of=one.of.replace("_", " "), said=one.said)
+    of = defect_look(one.of) if one.what == "defect" else one.of.replace("_", " ")
+    words = template.format(what=one.what, of=of, said=one.said)
     return SaidRecord(one.at.astimezone(zone), one.by, words)
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from argentry.exchange.sheets.grid import Grid
 
+TIMED = ("_seconds", "_minutes", "_hours", "_start", "_end", "_c")
 LOOKED_AT = 40  # rows in which a head is looked for
 _BRACKET = re.compile(r"[(\[{]([^()\[\]{}]*+)[)\]}]")  # the innermost
 
@@ -57,11 +58,34 @@ def head_says(name: str) -> tuple[tuple[str, ...], str, bool]:
         if found:
             allowed = [field for field in found if not unit or spelt_unit(unit, _units(field))]
             return tuple(allowed) or found, _spelt(unit, allowed), True
+    for base, unit in readings:
+        own = _under_group(base)
+        if own:
+            return own, _spelt(unit, own), True
     for base, unit in readings[::-1]:
         near = _near(plain_words(base))
         if near:
             return near, _spelt(unit, near), False
     return (), "", False
+
+
+def _under_group(base: str) -> tuple[str, ...]:
+    """Return the fields of a name that stands below its group's, as ``"Plate Size"``, or none.
+
+    A length, time or temperature means what its group says it is of: ``"Plate Time"`` tells none.
+    """
+    words = base.split()
+    for cut in range(1, len(words)):
+        group, own = (
+            names().get(plain_words(" ".join(part)), ()) for part in (words[:cut], words[cut:])
+        )
+        if (
+            group
+            and own
+            and (not own[0].endswith(TIMED) or own[0].split("_")[0] == group[0].split("_")[0])
+        ):
+            return own
+    return ()
 
 
 def _readings(name: str) -> list[tuple[str, str]]:

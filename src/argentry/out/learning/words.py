@@ -10,6 +10,7 @@ from argentry.out.wording import percent, percent_range, ranged, shown_unit
 from argentry.out.wording import plates as count_of
 from argentry.records.day import Range
 from argentry.records.decision import ADVICE
+from argentry.trade.defects import defect_look
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -296,7 +297,7 @@ def print_why_plate(why: WhyPlate, console: Console) -> None:
 
     head = [PLATE.format(plate=why.plate), *([MADE.format(day=why.day)] if why.day else [])]
     say(console, ", ".join([*head, *([why.grade] if why.grade else [])]))
-    seen = ", ".join(f"{key.replace('_', ' ')} ({origin})" for key, origin in why.defects)
+    seen = ", ".join(f"{defect_look(key)} ({origin})" for key, origin in why.defects)
     if seen:
         say(console, SEEN.format(defects=seen))
     say(console, "")

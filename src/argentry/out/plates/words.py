@@ -9,6 +9,7 @@ from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
 from argentry.out.wording import clock, percent, shown_unit, step_length, step_range
 from argentry.records.decision import ADVICE
+from argentry.trade.defects import defect_look
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -134,8 +135,9 @@ def _making(making: MakingRecord) -> Iterator[str]:
     if making.stages:
         yield ", ".join(f"{name} {state}" for name, state in making.stages.items())
     for defect in making.defects:
-        name, origin = (word.replace("_", " ") for word in (defect.defect, defect.from_))
-        yield f"{name} from {origin}: {defect.look or 'not known here'}"
+        yield "{look}, from {origin}".format(
+            look=defect_look(defect.defect), origin=defect.from_.replace("_", " ")
+        )
         if defect.remedy:
             yield "  look for: {causes}".format(causes="; ".join(defect.causes))
             yield "  next plate: {remedy}".format(remedy=defect.remedy)

@@ -165,7 +165,12 @@ function targets(screen) {
     side.append(box);
   }
   if (screen.beside) side.append(rowOf("div", screen.beside));
-  if (screen.action) side.append(button(screen.action, "action"));
+  const action = screen.action && button(screen.action, "action");
+  if (action && screen.withAction?.length) {
+    const shared = make("div", "row shared");
+    shared.append(action, ...screen.withAction.map((one) => button(one)));
+    side.append(shared);
+  } else if (action) side.append(action);
   if (screen.row) side.append(rowOf("nav", screen.row));
   return side;
 }

@@ -7,7 +7,8 @@ export const trade = JSON.parse(document.body?.dataset.trade ?? "{}");
 
 const capital = (words) => words[0].toUpperCase() + words.slice(1);
 const plain = (words) => (words.toLowerCase().replaceAll("_", " ").match(/[\p{L}\p{N}]+/gu) ?? []).join(" ");
-const lookOf = (key) => trade.defects.find(([one]) => one === key)[1];
+/** What a defect is called wherever a person reads of it; twin of defect_look in trade/defects.py. */
+export const lookOf = (key) => trade.defects?.find(([one]) => one === key)?.[1] ?? String(key).replaceAll("_", " ");
 const same = (a, b) => a[0] === b[0] && a[1] === b[1];
 const has = (pairs, pair) => pairs.some((one) => same(one, pair));
 const once = (pairs) => pairs.filter((pair, place) => pairs.findIndex((one) => same(one, pair)) === place);

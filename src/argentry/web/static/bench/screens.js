@@ -2,7 +2,7 @@
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
-import { choices as formChoices, newForm, question, trade } from "./questions.js";
+import { choices as formChoices, lookOf, newForm, question, trade } from "./questions.js";
 import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
@@ -199,6 +199,9 @@ const SCREENS = {
   }),
 };
 
+/** The plate is over iodine: the colour to look for has the room that the next step or a new plan would take. */
+const coating = (page, want) => want?.action === "end" && ruleOf(page.state, want.step).law === "fuming";
+
 function rest(page, want) {
   const others = page.state.hands.filter((one) => one.plate !== want?.plate);
   const live = {};
@@ -208,7 +211,7 @@ function rest(page, want) {
     live[`left${place}`] = line.left;
     return { label: line.label, what: line.what, calls: line.calls, live: `left${place}` };
   });
-  const next = page.state.offer ? null : nextLine(page.state, want);
+  const next = page.state.offer || coating(page, want) ? null : nextLine(page.state, want);
   if (next) waiting.push(next);
   if (others.length > most && !page.state.offer) waiting.push({ label: "", what: fill(SCREEN.andMore, { count: others.length - most }), calls: false });
   const plate = want?.step ? plateOf(page.state, want.plate) : null;
@@ -221,14 +224,14 @@ function rest(page, want) {
 function inWork(page, want) {
   const screen = stepInHand(page, want);
   const { offer } = page.state;
-  if (!offer || screen.mark) return screen;
+  if (!offer || screen.mark || coating(page, want)) return screen;
   const more = offer.more && choice("addPlate", LABELS.oneMorePlate, offer.more.id, { under: "O" });
   const alone = more && offer.lines.length === 1; // nothing else changes
   const take = choice("takePlan", LABELS.takePlan, offer.event, { under: "T" });
   const keep = choice("keepPlan", alone ? LABELS.leaveIt : LABELS.keepPlan, offer.event, { under: "K" });
   const answers = alone ? [more, keep] : [take, keep, more].filter(Boolean);
   const look = (screen.beside ?? []).map((one) => ({ ...one, label: LOOK.inARow })); // a row of its own has no room
-  return { ...screen, beside: undefined, offer: { line: offerLine(page.state), answers: [...answers, ...look] } };
+  return { ...screen, beside: undefined, withAction: look, offer: { line: offerLine(page.state), answers } };
 }
 
 function stepInHand(page, want) {
@@ -377,7 +380,7 @@ function asking(page, form) {
 function overWords(plate) {
   if (plate.state === "withdrawn") return "withdrawn";
   if (plate.state === "abandoned") return fill(SCREEN.givenUp, plate);
-  if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => key.replaceAll("_", " "))].join(", ");
+  if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => lookOf(key))].join(", ");
   return plate.grade_due ? SCREEN.notGraded : "finished";
 }
 

@@ -1,7 +1,7 @@
 // Times and happenings in words: one way everywhere on the page.
 
 import { readMoment } from "./moments.js";
-import { trade } from "./questions.js";
+import { lookOf, trade } from "./questions.js";
 
 const IN_SECONDS = 150; // shorter lengths are told in seconds
 
@@ -107,7 +107,7 @@ export function told(event, state) {
     remark_made: body.words,
     step_redone: body.why,
     plate_abandoned: body.why,
-    making_graded: [body.grade, ...(Array.isArray(body.defects) ? body.defects : []).map(([key]) => String(key).replaceAll("_", " "))].filter(Boolean).join(", "),
+    making_graded: [body.grade, ...(Array.isArray(body.defects) ? body.defects : []).map(([key]) => lookOf(key))].filter(Boolean).join(", "),
     run_withdrawn: body.why,
     plate_withdrawn: body.why,
     advice_given: body.line,
