@@ -114,3 +114,13 @@ def test_a_climate_file_of_the_studio_file_is_used(folder, capsys):
     bright, dull = place["years"]
     assert (bright["year"], dull["year"]) == (2024, 2025)
     assert bright["plates"] > dull["plates"] + 10
+
+
+def test_the_paper_is_written_before_anything_is_printed(folder, tmp_path, monkeypatch):
+    """A reader that goes away, as ``head`` does, ends the command; the file is there by then."""
+    paper, there = tmp_path / "s.pdf", []
+    monkeypatch.setattr(
+        "argentry.cli.planning.season._show", lambda _: there.append(paper.stat().st_size)
+    )
+    assert not asked(folder, "--pdf", str(paper))
+    assert there[0] > 1000

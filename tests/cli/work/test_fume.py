@@ -98,7 +98,7 @@ def test_bad_input_is_one_sentence_and_code_2(capsys, args):
 @pytest.mark.parametrize(
     ("seconds", "words"),
     [
-        (7.4, "7 s"), (44.0, "44 s"), (93.0, "95 s"), (119.0, "120 s"), (131.0, "2 min 10 s"),
+        (7.4, "7 s"), (44.0, "44 s"), (83.6, "84 s"), (119.0, "119 s"), (152.0, "2 min 30 s"),
         (598.0, "10 min"), (1240.0, "20 min 30 s"),
     ],
 )  # fmt: skip

@@ -184,7 +184,6 @@ def ods_merged():
     down = [(2, 1, 3), (2, 2, 3), (0, 0, 2), (0, 1, 2), (0, 6, 2)]
     return Notebook(
         "platten.ods", ods_bytes(rows, down), cells_of(rows), 4,
-        answers={"column:Raum Temp (°C)": "room_c", "column:Raum Feuchte (%)": "room_rh_pct"},
         conditions={"room_c": 20.5, "room_rh_pct": 48.0, "fuming_seconds": 90.0},
     )  # fmt: skip
 

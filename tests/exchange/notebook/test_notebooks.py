@@ -8,6 +8,7 @@ import pytest
 from tests.exchange.notebook.notebooks import ALL
 
 from argentry.exchange.notebook.draft import draft_mapping
+from argentry.exchange.notebook.heads import head_says
 from argentry.exchange.notebook.rest import account, grouped, rest_mapping, rest_table
 from argentry.exchange.notebook.written import draft_text, mapping_text
 from argentry.exchange.plates.mapping import read_plate_mapping
@@ -107,3 +108,22 @@ def test_problems_of_one_kind_are_one():
     problems = read("p.csv", content, mapping)[2].problems
     assert len(problems) == 87
     assert [(one.column, one.count) for one in grouped(problems)] == [("Temp", 80), ("Grade", 7)]
+
+
+@pytest.mark.parametrize(
+    ("name", "field"),
+    [
+        ("Platte Format", "size"), ("Belichtung Blende", "f_number"),
+        ("Ergebnis Fehler", "defects"), ("Belichtung Beginn", "exposure_start"),
+        ("Platte Silber µm", "silver_um"),
+    ],
+)  # fmt: skip
+def test_below_a_group_the_own_name_of_a_column_counts(name, field):
+    fields_meant, _, sure = head_says(name)
+    assert (fields_meant[0], sure) == (field, True)
+
+
+def test_a_length_below_a_group_is_of_its_kind():
+    assert head_says("Belichtung Zeit")[0] == ("exposure_seconds",)
+    assert head_says("box no.")[0] != ("plate",), "the box's number"
+    assert head_says("Jod Zeit")[0][0] != "exposure_seconds"

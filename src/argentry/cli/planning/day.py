@@ -104,7 +104,11 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
     help="Write the day sheet: the day on page one, steps and cautions after it.",
 )
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper."
+    "--paper",
+    type=click.Choice(["a4", "letter", "us-letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper.",
 )
 @click.option("--full", is_flag=True, help="Print hours, steps, cautions and proof as well.")
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
@@ -174,6 +178,14 @@ def day(
             progress=lambda words: status.update(f"planning: {words}"),
         )
         plan = with_materials(plan, path, address, datetime.now(UTC))
+    if targets[0] is not None:  # before what is printed: a reader that goes away takes no file
+        from argentry.out.day.sheet_pdf import day_pdf
+
+        targets[0].write_bytes(day_pdf(plan, paper="a4" if paper == "a4" else "us-letter"))
+    if targets[1] is not None:
+        from argentry.out.day.calendar import to_ics
+
+        targets[1].write_bytes(to_ics(plan))
     if as_json:
         emit_json(plan)
     else:
@@ -181,14 +193,8 @@ def day(
 
         print_day(plan, console(), full=full)
     if targets[0] is not None:
-        from argentry.out.day.sheet_pdf import day_pdf
-
-        targets[0].write_bytes(day_pdf(plan, paper="us-letter" if paper == "letter" else "a4"))
         click.echo("Day sheet written to {targets}.".format(targets=targets[0]), err=True)
     if targets[1] is not None:
-        from argentry.out.day.calendar import to_ics
-
-        targets[1].write_bytes(to_ics(plan))
         click.echo("Calendar written to {targets}.".format(targets=targets[1]), err=True)
 
 

@@ -36,7 +36,7 @@ WORKING = "weather years: {done} of {count} parts"
     "beside",
     metavar="PLACE",
     multiple=True,
-    help='Another place beside the studio, may be repeated: "Lima, lat=-12.05, lon=-77.04"; '
+    help='Another place besides the studio, may be repeated: "Lima, lat=-12.05, lon=-77.04"; '
     "zone=America/Lima, height=150 m and climate=FILE may follow.",
 )
 @click.option(
@@ -66,7 +66,11 @@ WORKING = "weather years: {done} of {count} parts"
 )
 @click.option("--pdf", metavar="FILE", help="Write the season as PDF, a place a page.")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Paper."
+    "--paper",
+    type=click.Choice(["a4", "letter", "us-letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper.",
 )
 @learned_options
 @studio_option
@@ -118,14 +122,15 @@ def season(
             cluster=cluster,
             progress=lambda done, of: status.update(WORKING.format(done=done, count=of)),
         )
+    if target is not None:  # before what is printed: a reader that goes away takes no file with it
+        from argentry.out.season.pdf import season_pdf
+
+        target.write_bytes(season_pdf(found, paper="a4" if paper == "a4" else "us-letter"))
     if as_json:
         emit_json(found)
     else:
         _show(found)
     if target is not None:
-        from argentry.out.season.pdf import season_pdf
-
-        target.write_bytes(season_pdf(found, paper="us-letter" if paper == "letter" else "a4"))
         click.echo("Season written to {target}.".format(target=target), err=True)
 
 

@@ -17,7 +17,11 @@ MOST = 100
 
 def _paper(*papers: str) -> Callable[..., Any]:
     return click.option(
-        "--paper", default="a4", show_default=True, help="Paper: " + ", ".join(papers) + "."
+        "--paper",
+        default="a4",
+        show_default=True,
+        callback=lambda _, __, paper: "us-letter" if paper == "letter" else paper,
+        help="Paper: " + ", ".join(papers) + "; letter is us-letter.",
     )
 
 

@@ -142,7 +142,7 @@ def show(call: BookCall, label: str) -> None:
     "stages",
     multiple=True,
     metavar="STAGE=ok|fault",
-    help="A stage, for example coat=fault; may be given several times.",
+    help="A stage, for example coat=fault; may be repeated.",
 )
 @which_making
 @of_book

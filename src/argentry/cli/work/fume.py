@@ -9,6 +9,7 @@ import click
 from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, studio_here
 from argentry.errors import BadInput
+from argentry.out.wording import IN_SECONDS
 
 if TYPE_CHECKING:
     from argentry.records.answers.fume import FumeAnswer
@@ -184,11 +185,9 @@ def _show(answer: FumeAnswer) -> None:
 
 
 def _time(seconds: float) -> str:
-    """Return seconds as a maker says them: two or three digits, minutes from two minutes on."""
-    if seconds < 20:
+    """Return seconds as a maker says them, as the day sheet and the bench do while they are few."""
+    if seconds < IN_SECONDS:
         return f"{seconds:.0f} s"
-    if seconds < 120:
-        return f"{5 * round(seconds / 5)} s" if seconds > 60 else f"{seconds:.0f} s"
     step = 5 if seconds < 600 else 30
     whole = step * round(seconds / step)
     return f"{whole // 60} min {whole % 60:02d} s" if whole % 60 else f"{whole // 60} min"

@@ -72,18 +72,16 @@ def head_says(name: str) -> tuple[tuple[str, ...], str, bool]:
 def _under_group(base: str) -> tuple[str, ...]:
     """Return the fields of a name that stands below its group's, as ``"Plate Size"``, or none.
 
-    A length, time or temperature means what its group says it is of: ``"Plate Time"`` tells none.
+    A length, time or temperature means what its group says it is of, and so does a number: neither
+    ``"Plate Time"`` nor ``"Box No"`` tells one.
     """
     words = base.split()
     for cut in range(1, len(words)):
-        group, own = (
-            names().get(plain_words(" ".join(part)), ()) for part in (words[:cut], words[cut:])
-        )
-        if (
-            group
-            and own
-            and (not own[0].endswith(TIMED) or own[0].split("_")[0] == group[0].split("_")[0])
-        ):
+        parts = (" ".join(words[:cut]), " ".join(words[cut:]))
+        group, own = (names().get(plain_words(part), ()) for part in parts)
+        kind = own[0].partition("_")[0] if own else ""
+        alike = bool(group) and kind == group[0].partition("_")[0]
+        if group and own and kind != "plate" and (alike or not own[0].endswith(TIMED)):
             return own
     return ()
 

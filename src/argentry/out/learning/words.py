@@ -197,7 +197,7 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
 
 def _print_look_back(odds: PlateOdds, console: Console) -> None:
     """Print what was to be told at each checkpoint, and what happened."""
-    table = plain_table("After the", "told: chance of a good plate", "happened")
+    table = plain_table("After the", "chance of a good plate, as predicted then", "happened")
     for row in odds.looked_back:
         table.add_row(row.stage, share(row), HAPPENED.get(row.happened, NOT_NOTED))
     table.add_row(ENDED, "", odds.grade or "")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
 from argentry.out.wording import clock, percent, shown_unit, step_length, step_range
+from argentry.out.wording import plates as count_of
 from argentry.records.decision import ADVICE
 from argentry.trade.defects import defect_look
 
@@ -48,11 +49,11 @@ LIGHT = {"exposure": "Exposure light on the subject", "development": "Developmen
 KNOWN = "{words}: {value}"
 CHECK = "check “{check}”: {answer}{value}{words}"
 FOLLOWED, NOT_FOLLOWED = "; followed", "; not followed: {did}"
-WHY = "Why it failed, from {plates} plates, {failures} of them failed: {words}"
+WHY = "Why it failed, from {plates}, {failures} of which failed: {words}"
 CAUSE = "{title} ({stage}): {share}; {because}. Check{takes}: {check}{first}"
 TAKES = ", {minutes:.0f} min"
 FIRST = " (check this first)"
-ACCIDENT = "An accident that nothing points to: {chance:.0f} %"
+ACCIDENT = "An accident without any sign: {chance:.0f} %"
 GOOD = "Chance of a good plate: {share}; {behind}"
 COMMON = "how common it is"
 EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
@@ -170,7 +171,7 @@ def _making(making: MakingRecord) -> Iterator[str]:
 
 def cause_lines(why: WhyPlate) -> Iterator[str]:
     """Return why a plate failed: each cause with its chance, its evidence and its check."""
-    yield WHY.format(plates=why.plates, failures=why.failures, words=why.words)
+    yield WHY.format(plates=count_of(why.plates), failures=why.failures, words=why.words)
     for row in why.causes:
         told = CAUSE.format(
             title=row.title,
