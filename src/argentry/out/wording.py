@@ -6,7 +6,10 @@ import math
 from datetime import UTC, timedelta
 from typing import TYPE_CHECKING
 
+from argentry.trade.defects import defect_look
+
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from argentry.records.day import Range
@@ -153,6 +156,11 @@ def count_range(span: Range) -> str:
 def counted(number: int, one: str) -> str:
     """Return ``1 bath``, ``3 baths``."""
     return f"{number} {one}" if number == 1 else f"{number} {one}s"
+
+
+def looks(defects: Iterable[str]) -> str:
+    """Return defects by their looks, each once: ``"grey veil overall, faint or blank"``."""
+    return ", ".join(dict.fromkeys(defect_look(key) for key in defects))
 
 
 def plates(number: int) -> str:

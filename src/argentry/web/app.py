@@ -18,8 +18,7 @@ from starlette.templating import Jinja2Templates
 
 from argentry.desk.house import open_house
 from argentry.desk.pages.find import all_terms
-from argentry.out.wording import counted, percent
-from argentry.trade.defects import defect_look
+from argentry.out.wording import counted, looks, percent
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
@@ -94,7 +93,7 @@ def create_app(
     templates = Jinja2Templates(directory=WEB / "templates")
     templates.env.filters |= {
         "plate_address": address_of, "whole_days": whole_days, "counted": counted,
-        "percent": percent, "defect_look": defect_look,
+        "percent": percent, "looks": looks,
     }  # fmt: skip
     templates.env.globals |= {
         "links": LINKS,

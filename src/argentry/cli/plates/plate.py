@@ -16,7 +16,7 @@ from argentry.cli.common import (
 )
 from argentry.cli.plates.plate_picture import picture
 from argentry.errors import BadInput
-from argentry.trade.defects import defect_look
+from argentry.out.wording import looks
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -116,7 +116,7 @@ def list_(call: BookCall, grade: str | None) -> None:
                 f"{row.makings} ×" if row.makings > 1 else "",
                 row.grade or "",
                 row.verdict or "",
-                ", ".join(dict.fromkeys(defect_look(key) for key, _ in row.defects)),
+                looks(key for key, _ in row.defects),
             )
             for row in rows
         ],
