@@ -30,6 +30,17 @@ def test_the_end_is_found_where_tones_rise_as_distributions_of_scipy_do(law):
         assert seen.risen[1] == pytest.approx(law.cdf(0.8), abs=0.1)
 
 
+@pytest.mark.parametrize("end", [0.7, 1.8])
+def test_six_looks_tell_a_rise_of_another_kind_whatever_the_studio_believed(end):
+    """Outside: SciPy's log-normal distribution, which is neither rise that is fitted."""
+    faster = np.array([0.3, 1.0, 1.5, 2.2, 3.0])
+    doses = end * np.linspace(0.02, 0.7, 6)
+    levels = 0.6 + 0.5 * stats.lognorm(0.8).cdf(doses[:, None] / end * faster)
+    seen = ripeness(doses, levels, 1, BEFORE)
+    assert seen.end == pytest.approx(np.log(end), abs=0.05)
+    assert seen.sd < 0.14
+
+
 def test_a_single_look_says_hardly_more_than_the_dose_does():
     seen = ripeness(np.array([0.5]), np.array([[0.70, 0.71, 0.72, 0.73]]), 1, BEFORE)
     assert seen.end == pytest.approx(0.0, abs=0.35)

@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _BEND_SD = 0.3  # of the logarithm of m
-_WHITE_SD, _COAT_SD = 1.0, 0.5  # of logarithms: hardly known beforehand
+_WHITE_SD, _COAT_SD = 0.6, 0.5  # of logarithms: hardly known beforehand
 _PICTURE_SD = 0.03  # of the logarithm of one picture's bare edge: what it mirrors changes
-_LEVEL_SD = 0.015  # of a level, as a share of it: noise, and what the phone makes of tones
+_LEVEL_SD = 0.008  # of a level, as a share of it: noise, and what the phone makes of tones
 _FAR = 2.0  # natural logarithm within which a tone's dose lies about the middle's, 1 sd
 
 LEAST_LEVEL = 1e-3  # of the bare edge: a picture that is crushed to black has no logarithm
@@ -75,8 +75,8 @@ def ripeness(doses: Floats, levels: Floats, middle: int, before: tuple[float, fl
     levels = np.maximum(levels, LEAST_LEVEL)
     # shadows veil by a law of their own: only the middle tone and lighter ones are fitted
     fits = [_fitted(doses, levels[:, middle:], before, law) for law in (_SOON, _LATE)]
-    costs = np.array([one.cost for one in fits])
-    weights = np.exp((costs.min() - costs) / 2.0)
+    unlikely = np.array([one.unlikely for one in fits])
+    weights = np.exp(unlikely.min() - unlikely)
     weights = weights / weights.sum()
     end = float(sum(w * one.end for w, one in zip(weights, fits, strict=True)))
     spread = sum(
@@ -115,7 +115,7 @@ class _Fit:
     sd: float
     coat: float
     white: float
-    cost: float
+    unlikely: float  # less the logarithm of its evidence, by Laplace
 
 
 def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _Law) -> _Fit:
@@ -147,11 +147,13 @@ def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _La
         [np.log(low), guess, law.bend], before[0] + apart, np.zeros(looks),
     ])  # fmt: skip
     found = least_squares(misfit, first, x_scale=0.3, max_nfev=300)
-    cover = np.linalg.pinv(found.jac.T @ found.jac)
+    sharp = found.jac.T @ found.jac
+    cover = np.linalg.pinv(sharp)
     bend = float(np.exp(found.x[2]))
     slope = np.zeros(found.x.size)
     slope[3], slope[2] = 1.0, -law.half / bend
     return _Fit(
         float(found.x[3] + law.half / bend), float(np.sqrt(slope @ cover @ slope)),
-        float(np.exp(found.x[0])), float(np.exp(found.x[1])), 2.0 * float(found.cost),
+        float(np.exp(found.x[0])), float(np.exp(found.x[1])),
+        float(found.cost + np.linalg.slogdet(sharp)[1] / 2.0),
     )  # fmt: skip

@@ -72,6 +72,11 @@ def test_the_time_to_go_is_by_the_studios_light(shot, tmp_path):
     at = minutes[-1] + seen.to_go_minutes
     assert light.dose_at(at) == pytest.approx(1000.0 * seen.ripe_dose_kj_m2, rel=0.02)
     assert f"about {seen.to_go_minutes:.0f} min more" in seen.line
+    early = judge_ripening_files(shot[0][:1], replace(asked, minutes=(1.0,)), studio.habits, light)
+    assert early.line.startswith(
+        f"too early to tell: look again in {early.to_go_80[0]:.0f} min (by"
+    )
+    assert early.state == "not yet"
     late = red_light(studio, datetime(2026, 6, 21, 18, 30, tzinfo=UTC))
     first = judge_ripening_files(shot[0][:1], replace(asked, minutes=(1.0,)), studio.habits, late)
     assert (first.line, first.to_go_minutes) == (seeing.ENDS, None)
@@ -100,7 +105,7 @@ def test_the_command_shows_each_look_and_refuses_in_one_sentence(shot):
     ask = ["judge", "ripening", *said, "--bare", asked.bare, "--as-written"]
     told = CliRunner().invoke(cli, [*ask, "--dose", "20"])
     assert told.exit_code == 0, told.output
-    assert "not yet: " in told.output
+    assert "too early to tell: by the dose " in told.output
     assert "0.jpg: 20 kJ/m²" in told.output
     refused = CliRunner().invoke(cli, ask)
     assert isinstance(refused.exception, BadInput)

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 MOST_LOOKS, MOST_MINUTES, MOST_KJ = 40, 1440.0, 1e5
 LOOKED_AT_PX = 1000  # longest side as it is looked at
 LEAST_SHARE = 0.02  # of a usual ripe dose: a first look before any light counts as so much
+SOONEST_MIN = 5.0  # to the next look
 LEAST_SAID = 0.9  # of the variance known before: from there on pictures say next to nothing alone
 FLASHED = "the flash fired: switch it off, its light may veil the plate"
 LEFT_OUT = "{file} is left out: {why}."
@@ -43,8 +44,16 @@ NO_BARE = "no bare edge is named: how bright the picture is says nothing without
 RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
 TO, OR_LONGER = " to {late:.0f}", " or longer"
 MINUTES = "not yet: about {middle:.0f} min more ({low:.0f}{high})"
+EARLY = (
+    "too early to tell: look again in {again:.0f} min (by the dose about {middle:.0f} min more, "
+    "{low:.0f}{high})"
+)
 ENDS = "not yet, and the light ends before it is ripe"
 SHARE = "not yet: {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
+EARLY_SHARE = (
+    "too early to tell: by the dose {share:.0f} % more light than so far "
+    "({low:.0f} to {high:.0f} %)"
+)
 NOT_BEGUN = "not yet: about {to_go:.0f} kJ/m² to go"
 RED_ONLY = (
     "Take the picture through the red filter with the screen dimmed and red and without flash: any "
@@ -205,7 +214,8 @@ def _told(
         return replace(made, line=VEILING if veiling else RIPE)
     if light is None and so_far > 0.0:
         shares = [100.0 * one / max(so_far, 1e-9) for one in to_go]
-        line = SHARE.format(low=shares[0], share=shares[1], high=shares[2])
+        said = SHARE if known else EARLY_SHARE
+        line = said.format(low=shares[0], share=shares[1], high=shares[2])
         return replace(made, line=line, not_told=(NotTold("to_go_minutes", DOSES_GIVEN),))
     if light is None:  # no light so far: nothing that is to come could be a share of it
         return replace(made, line=NOT_BEGUN.format(to_go=to_go[1] / 1000.0))
@@ -215,9 +225,10 @@ def _told(
         return replace(made, line=ENDS, not_told=(NotTold("to_go_minutes", NO_LIGHT),))
     early, mid = ahead[0] - now, ahead[1] - now
     late = None if ahead[2] is None else round(ahead[2] - now, 1)
-    line = MINUTES.format(
-        low=early, middle=mid, high=OR_LONGER if late is None else TO.format(late=late)
-    )
+    line = (MINUTES if known else EARLY).format(
+        low=early, middle=mid, high=OR_LONGER if late is None else TO.format(late=late),
+        again=max(early, SOONEST_MIN),
+    )  # fmt: skip
     return replace(made, line=line, to_go_minutes=round(mid, 1), to_go_80=(round(early, 1), late))
 
 
