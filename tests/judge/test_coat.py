@@ -166,3 +166,12 @@ def test_an_edge_is_thin_from_a_share_of_the_middle_on(edge, thin):
     assert dict(found.edges_nm)["left"] == edge
     fields[:, :2] = np.nan  # a bare strip: the edge of the coat is where it begins
     assert evenness(fields).thin_edge is None
+
+
+def test_a_map_is_smoothed_without_bending_its_slopes_and_edges():
+    slope = 20.0 + np.add.outer(0.3 * np.arange(12.0), 0.5 * np.arange(16.0))
+    slope[-2:] = np.nan  # the bare strip
+    np.testing.assert_allclose(coat_map.smoothed(slope), slope)
+    spot = slope.copy()
+    spot[5, 5] += 30.0
+    np.testing.assert_allclose(coat_map.smoothed(spot), slope, atol=0.81)

@@ -12,7 +12,7 @@ from argentry.judge.bare_silver import bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, bent, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
-from argentry.physics.coat.camera import bare_silver, beside_silver
+from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -214,9 +214,13 @@ def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
             (weight, beside_silver(GRID_NM, light, angle_deg=look.angle_deg, layer=layer))
             for weight, layer in look.layers
         ]
-        if look.scale is not None:
+        camera = None
+        if look.scale is not None:  # it is of this very camera
             looks = [(weight, bent(one, look.scale)) for weight, one in looks]
-        found, evidence = coats(beside, looks, look.expected, doubts)
+        else:
+            usual = look.layers[0][1]
+            camera = camera_doubt(GRID_NM, light, angle_deg=look.angle_deg, layer=usual)
+        found, evidence = coats(beside, looks, look.expected, doubts, camera)
         if best is None or evidence > best[0]:
             best = evidence, name, found
     assert best is not None

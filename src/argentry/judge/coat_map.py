@@ -27,6 +27,8 @@ GRID_NM.flags.writeable = False
 _CURVES = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of the curve's doubt, in standard deviations
 _Z80 = 1.2816
 _LEAST_WEIGHT = 0.01
+# of logarithms of red, green and blue: two of ratios, which are the colour, and the lightness
+_PARTS = np.array([[1.0, -1.0, 0.0], [0.0, -1.0, 1.0], [1 / 3, 1 / 3, 1 / 3]])
 _DARKEST = 1e-3  # of a colour beside silver's
 
 
@@ -56,6 +58,7 @@ def coats(
     looks: Sequence[tuple[float, Floats]],
     expected: tuple[float, float] | None,
     doubts: tuple[float, float],
+    camera: Floats | None = None,
 ) -> tuple[list[Coat], float]:
     """Return the coats that a picture may show, the likeliest first, and how well they fit.
 
@@ -70,6 +73,9 @@ def coats(
     doubts : (float, float)
         How well the light on a field and its colour are known beside those on the silver, as
         standard deviations of logarithms. [1]
+    camera : ndarray, shape (251, 3, 3), or None
+        How far cameras differ in the logarithms of these colours, as covariances [1]; None: it is
+        known.
 
     Returns
     -------
@@ -84,7 +90,8 @@ def coats(
     curves = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
     fits = []
     for (weight, look), (place, curve) in product(ways, zip(_CURVES, curves, strict=True)):
-        fits.append((weight - place**2 / 2, _likelihood(log, curve * np.log(look), doubts)))
+        like = _likelihood(log, curve * np.log(look), doubts, camera)
+        fits.append((weight - place**2 / 2, like))
     spread = trade.value("seeing", "plate_spread_nm")
     kernel = np.exp(-(((GRID_NM[:, None] - GRID_NM) / spread) ** 2) / 2)
     kernel /= kernel.sum(axis=0)
@@ -127,21 +134,21 @@ def bent(look: Floats, bands: Floats) -> Floats:
     return np.asarray(np.exp(model + np.stack(off, axis=1)))
 
 
-def _parts(log: Floats) -> tuple[Floats, Floats]:
-    """Return colour (two logarithms of ratios) and lightness of logarithms of channels."""
-    return log[..., [0, 2]] - log[..., 1:2], log.mean(axis=-1)
-
-
-def _likelihood(log: Floats, look: Floats, doubts: tuple[float, float]) -> Floats:
+def _likelihood(
+    log: Floats, look: Floats, doubts: tuple[float, float], camera: Floats | None
+) -> Floats:
     """Return the logarithm of the likelihood of each thickness at each field."""
-    colour, light = _parts(log)
-    mean, bright = _parts(look)
-    slope = trade.value("seeing", "chroma_slope_sd")
-    sd = np.hypot(doubts[1], slope * mean)
-    sd_light = np.hypot(doubts[0], slope * bright)
-    off = (((colour[:, None] - mean) / sd) ** 2).sum(axis=2)
-    off += ((light[:, None] - bright) / sd_light) ** 2
-    return np.asarray(-off / 2 - np.log(sd).sum(axis=1) - np.log(sd_light))
+    seen, model = log @ _PARTS.T, look @ _PARTS.T
+    floor = np.array([doubts[1], doubts[1], doubts[0]])
+    own = np.hypot(floor, trade.value("seeing", "chroma_slope_sd") * model) ** 2
+    cover = own[:, :, None] * np.eye(3)
+    if camera is not None:
+        cover = cover + _PARTS @ camera @ _PARTS.T
+    sharp = np.linalg.inv(cover)
+    towards = np.einsum("nij,nj->ni", sharp, model)
+    pairs = (seen[:, :, None] * seen[:, None, :]).reshape(-1, 9)
+    off = pairs @ sharp.reshape(-1, 9).T - 2.0 * seen @ towards.T + (model * towards).sum(axis=1)
+    return np.asarray(-(off + np.linalg.slogdet(cover)[1]) / 2.0)
 
 
 def _joint(fits: Floats, kernel: Floats) -> Floats:
@@ -201,11 +208,16 @@ def _coat(
 
 
 def smoothed(fields: Floats) -> Floats:
-    """Return a map in which each field is the median of itself and its neighbours that are seen."""
+    """Return a map in which each field is the median of itself and pairs of opposite neighbours.
+
+    A neighbour counts only where its opposite is seen too: so a slope is left as it is, also at
+    the edge of what is seen.
+    """
     out = np.full(fields.shape, np.nan)
     wide = np.pad(fields, 1, constant_values=np.nan)
     rows, columns = fields.shape
     around = np.stack([wide[i : i + rows, j : j + columns] for i in range(3) for j in range(3)])
+    around[np.isnan(around[::-1])] = np.nan
     there = np.isfinite(fields)
     out[there] = np.nanmedian(around[:, there], axis=0)
     return out

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-_RIM = 2  # fields that make an edge
+_RIM, _BORDER = 1, 2  # fields that make an edge, and that are not the middle
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ def evenness(fields_nm: Floats) -> Evenness:
     parts = {
         "left": own[:, :_RIM], "right": own[:, -_RIM:], "top": own[:_RIM], "bottom": own[-_RIM:],
     }  # fmt: skip
-    middle = float(np.nanmedian(own[_RIM:-_RIM, _RIM:-_RIM]))
+    middle = float(np.nanmedian(own[_BORDER:-_BORDER, _BORDER:-_BORDER]))
     means = {name: _mean(part) for name, part in parts.items()}
     known = {name: one for name, one in means.items() if one is not None}
     share = trade.value("seeing", "thin_edge_share")

@@ -5,7 +5,7 @@ import pytest
 
 from argentry import trade
 from argentry.physics.coat import colour
-from argentry.physics.coat.camera import _channels, beside_silver, camera_rgb
+from argentry.physics.coat.camera import _channels, beside_silver, camera_doubt, camera_rgb
 
 LIGHTS = ("D65", "A", "LED")
 
@@ -69,3 +69,14 @@ def test_white_and_smooth_colours_come_as_near_to_srgb_as_three_by_three_can_bri
     matrix = np.linalg.inv(raw.T @ raw) @ raw.T @ wanted
     matrix /= matrix.sum(axis=0)
     assert camera_rgb(np.array(smooth), day) == pytest.approx(raw @ matrix, abs=1e-9)
+
+
+def test_cameras_differ_by_their_filters_and_not_on_bare_silver():
+    by = {name: camera_doubt([0.0, 25.0, 45.0], colour.light(name)) for name in ("A", "D65")}
+    for one in by.values():
+        assert np.abs(one[0]).max() < 1e-9  # silver beside silver
+        np.testing.assert_allclose(one, one.transpose(0, 2, 1))
+        assert (np.linalg.eigvalsh(one) > -1e-12).all()
+        blue, green = one[1, 2, 2], one[1, 1, 1]
+        assert blue > 4.0 * green  # a gold has lost its blue, on the slope of the blue filter
+        assert 0.05 < np.sqrt(blue) < 0.3

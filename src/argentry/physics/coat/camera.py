@@ -7,7 +7,6 @@ the eye; the ratio to bare silver in the same picture takes out lens, light and 
 
 from __future__ import annotations
 
-from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from argentry.physics.coat.colour import FloatArray, Light
     from argentry.physics.coat.interlayer import Interlayer
 
+_DARKEST = 1e-3  # of white: a channel that sees nothing has no logarithm
 _WAVES = 6  # smooth spectra that the matrix is fitted to: cosines with up to so many half waves
 
 
@@ -88,27 +88,68 @@ def camera_rgb(spectra: ArrayLike, source: Light) -> FloatArray:
     ndarray, shape (..., 3)
         1 for white. [1]
     """
-    weights = _channels() * source.power[:, None]
+    return _seen(spectra, source, _channels())
+
+
+def camera_doubt(
+    thickness_nm: ArrayLike,
+    source: Light,
+    *,
+    angle_deg: float = 0.0,
+    layer: Interlayer | None = None,
+) -> FloatArray:
+    """Return how far cameras differ in what `beside_silver` tells, as covariances of logarithms.
+
+    Each filter's middle and width is moved by its doubt, and the matrix fitted anew.
+
+    Parameters
+    ----------
+    thickness_nm, source, angle_deg, layer
+        As in `beside_silver`.
+
+    Returns
+    -------
+    ndarray, shape (thickness, 3, 3)
+        Of the natural logarithms of red, green and blue. [1]
+    """
+    spectra = film.reflectance(
+        colour.WAVELENGTH_NM, np.append(0.0, thickness_nm), angle_deg=angle_deg, layer=layer
+    )
+
+    def told(moved: FloatArray, wider: FloatArray) -> FloatArray:
+        seen = np.maximum(_seen(spectra, source, _channels(moved, wider)), _DARKEST)
+        return np.asarray(np.log(seen[1:] / seen[0]))
+
+    still, one = np.zeros(3), np.eye(3)
+    move, wide = trade.value("seeing", "camera_sd_nm"), trade.value("seeing", "camera_width_sd")
+    slopes = [told(move * k, still) - told(-move * k, still) for k in one]
+    slopes += [told(still, wide * k) - told(still, -wide * k) for k in one]
+    each = np.stack(slopes, axis=-1) / 2.0
+    return np.asarray(each @ each.transpose(0, 2, 1))
+
+
+def _seen(spectra: ArrayLike, source: Light, channels: FloatArray) -> FloatArray:
+    weights = channels * source.power[:, None]
     raw = np.asarray(spectra) @ (weights / weights.sum(axis=0))
-    return np.asarray(raw @ _daylight_matrix())
+    return np.asarray(raw @ _daylight_matrix(channels))
 
 
-@cache
-def _channels() -> FloatArray:
+def _channels(moved_nm: ArrayLike = 0.0, wider: ArrayLike = 0.0) -> FloatArray:
+    """Return a camera's filters, its middles moved and the logarithms of its widths."""
     at = colour.WAVELENGTH_NM[:, None]
     middle = [trade.value("seeing", f"camera_{name}_nm") for name in ("red", "green", "blue")]
     width = [trade.value("seeing", f"camera_{name}_width_nm") for name in ("red", "green", "blue")]
-    return np.asarray(np.exp(-(((at - middle) / width) ** 2) / 2))
+    wide = np.array(width) * np.exp(wider)
+    return np.asarray(np.exp(-(((at - (np.array(middle) + moved_nm)) / wide) ** 2) / 2))
 
 
-@cache
-def _daylight_matrix() -> FloatArray:
+def _daylight_matrix(channels: FloatArray) -> FloatArray:
     """Return the matrix that brings white and smooth colours nearest to sRGB in daylight."""
     place = np.linspace(0.0, np.pi, colour.WAVELENGTH_NM.size)
     waves = np.cos(np.outer(np.arange(1, _WAVES + 1), place))
     spectra = np.concatenate([np.ones((1, place.size)), (1 + waves) / 2, (1 - waves) / 2])
     day = colour.light("D65")
-    weights = _channels() * day.power[:, None]
+    weights = channels * day.power[:, None]
     raw = spectra @ (weights / weights.sum(axis=0))
     wanted = colour.linear_srgb(colour.xyz(spectra, day), colour.white(day))
     found, *_ = np.linalg.lstsq(raw, wanted, rcond=None)
