@@ -134,7 +134,7 @@ def _seen(spectra: ArrayLike, source: Light, channels: FloatArray) -> FloatArray
     return np.asarray(raw @ _daylight_matrix(channels))
 
 
-def _channels(moved_nm: ArrayLike = 0.0, wider: ArrayLike = 0.0) -> FloatArray:
+def _channels(moved_nm: float | FloatArray = 0.0, wider: float | FloatArray = 0.0) -> FloatArray:
     """Return a camera's filters, its middles moved and the logarithms of its widths."""
     at = colour.WAVELENGTH_NM[:, None]
     middle = [trade.value("seeing", f"camera_{name}_nm") for name in ("red", "green", "blue")]
