@@ -33,7 +33,7 @@ def coat(values, name="room_rh_pct"):
     return stage_tables(plates)["coat"]
 
 
-def test_abad_side_points_to_what_is_worse():
+def test_a_bad_side_points_to_what_is_worse():
     x = np.array([-2.0, 0.0, 1.5])
     assert bad_side(x, "low", WORSE).tolist() == [2.0, 0.0, -1.5]
     assert bad_side(x, "high", WORSE).tolist() == [-2.0, 0.0, 1.5]
@@ -197,7 +197,7 @@ def test_a_column_of_the_makers_own_may_be_bad_on_either_side_and_is_doubted_mor
     assert made.sd[0] == trade.value("causes", "free_slab_sd")
 
 
-def test_slabs_lean_to_harm_where_thebad_side_is_known():
+def test_slabs_lean_to_harm_where_the_bad_side_is_known():
     known = (trade.value("causes", "slab_mean"), trade.value("causes", "slab_sd"))
     free = trade.value("causes", "free_slab_sd")
     assert _slab(WORSE, "high") == known
