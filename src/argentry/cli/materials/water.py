@@ -29,7 +29,7 @@ NOTHING, EVERY = "none of the uses here", "every use here"
 @click.option("--drop-ul", type=float, help="One drop, µL.")
 @json_option
 def water(*, as_json: bool, **given: float | str | None) -> None:
-    """Tell what a reading of water means for each use, and what treating it changes."""
+    """Show what a reading of water means for each use, and what treating it changes."""
     from argentry.needs.materials.water import water as read
 
     answer = read(**given)  # type: ignore[arg-type]

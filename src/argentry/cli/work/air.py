@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 @click.option("--airing", "airing_changes_h", type=float, help="The same while it is aired.")
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
-    """Tell the room's dew point, whether to warm the plate, how things dry, what vapours came."""
+    """Show the room's dew point, whether to warm the plate, how things dry, what vapours came."""
     from argentry.keeping.studio import load_studio
     from argentry.needs.air import room_air
 

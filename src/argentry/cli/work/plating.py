@@ -40,7 +40,7 @@ def plating() -> None:
 @click.option("--strike-density", "strike_density_a_dm2", type=float, help="For it, A/dm².")
 @json_option
 def current(*, as_json: bool, size: str, plates: int, **how: float) -> None:
-    """Tell current, time and silver for some plates; metal and current only."""
+    """Work out current, time and silver for some plates; metal and current only."""
     from argentry.needs.materials.plating import plating_plan
 
     answer = plating_plan(size, plates, **how)  # type: ignore[arg-type]
