@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 from tests.browser import ARGUMENTS, CHROMIUM
+from tests.web.test_kept import Taught
 
 from argentry.book.plates import makings
 
@@ -41,15 +42,24 @@ def browser():
         made.close()
 
 
+def learned(page, live, script):
+    """Open what the plates taught; without scripts by the link that waits for the new one."""
+    page.goto(f"{live}/learned")
+    if not script:
+        page.locator("noscript a").click()
+    page.locator("#taught:not([data-old])").wait_for()
+
+
 @pytest.mark.parametrize("width", [390, 820])
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
-def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, width, script):
+def test_from_what_waits_to_tomorrows_numbers(browser, live, app, finished, book, width, script):
+    app.state.taught._helper = Taught(app.state.house)
     context = browser.new_context(
         viewport={"width": width, "height": 844}, java_script_enabled=script
     )
     context.set_default_timeout(60_000)
     page = context.new_page()
-    page.goto(f"{live}/learned")
+    learned(page, live, script)
     assert "has no judged exposure" in page.content()
 
     page.goto(f"{live}/")
@@ -90,7 +100,7 @@ def test_from_what_waits_to_tomorrows_numbers(browser, live, finished, book, wid
         assert page.evaluate(SMALLEST) >= 11.0
         assert page.evaluate(CUT) == 0
 
-    page.goto(f"{live}/learned")
+    learned(page, live, script)
     row = page.locator("tr", has_text="plate speed")
     assert "1 plate" in row.inner_text()  # tomorrow's plan goes by this exposure
     page.goto(f"{live}/")

@@ -45,7 +45,7 @@ def test_a_channel_has_the_width_that_is_stated():
         middle, width = (
             trade.value("seeing", f"camera_{name}{end}") for end in ("_nm", "_width_nm")
         )
-        seen = np.interp(middle + width, colour.WAVELENGTH_NM, _channels()[:, i])
+        seen = np.interp(middle + width, colour.WAVELENGTH_NM, _channels(0.0, 0.0)[:, i])
         assert seen == pytest.approx(np.exp(-0.5), abs=0.01)
 
 

@@ -88,7 +88,7 @@ def camera_rgb(spectra: ArrayLike, source: Light) -> FloatArray:
     ndarray, shape (..., 3)
         1 for white. [1]
     """
-    return _seen(spectra, source, _channels())
+    return _seen(spectra, source, _channels(0.0, 0.0))
 
 
 def camera_doubt(
@@ -134,7 +134,7 @@ def _seen(spectra: ArrayLike, source: Light, channels: FloatArray) -> FloatArray
     return np.asarray(raw @ _daylight_matrix(channels))
 
 
-def _channels(moved_nm: float | FloatArray = 0.0, wider: float | FloatArray = 0.0) -> FloatArray:
+def _channels(moved_nm: float | FloatArray, wider: float | FloatArray) -> FloatArray:
     """Return a camera's filters, its middles moved and the logarithms of its widths."""
     at = colour.WAVELENGTH_NM[:, None]
     middle = [trade.value("seeing", f"camera_{name}_nm") for name in ("red", "green", "blue")]
