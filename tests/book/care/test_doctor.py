@@ -197,7 +197,7 @@ def foreign(book, *statements):
         ("photograph", "kind = 'coax'"),
         ("device", "name = 'tabled'"),
         ("event", 'body = \'{"words":"v0"}\''),
-        ("event", "salt = 'b' || substr(salt, 2)"),
+        ("event", "salt = iif(salt LIKE 'b%', 'c', 'b') || substr(salt, 2)"),
         ("event", "device = 'me'"),
     ],
 )
