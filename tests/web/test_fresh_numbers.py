@@ -19,6 +19,7 @@ from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.web.advisor import FRESH_SECONDS
+from argentry.web.limits import Refused
 
 FACTOR = 1.4  # by which these plates' box is slower than the physics says
 
@@ -116,7 +117,13 @@ def test_a_grade_tells_within_a_minute():
 
 
 def test_the_server_asks_again_and_again_by_itself(app, monkeypatch):
+    """Even when what the plates taught cannot be worked out now."""
     asked = []
+
+    async def refused():
+        raise Refused(503, "not now")
+
+    monkeypatch.setattr(app.state.taught, "freshen", refused)
 
     async def go():
         advisor = app.state.advisor

@@ -13,6 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from argentry.errors import ArgentryError
 from argentry.web.helper import Helper
 from argentry.web.kept import TAUGHT, Kept
+from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -146,7 +147,7 @@ class Advisor:
                 await self.freshen()
                 await self.keep_plates()
                 await self.taught.freshen()
-            except ArgentryError as error:  # a busy book: next time
+            except (ArgentryError, Refused) as error:  # a busy book or process: next time
                 LOG.warning("the studio's own numbers stay as they were: %s", error)
 
     async def _ask(self, run: str) -> Mapping[str, Mapping[str, Any]]:
