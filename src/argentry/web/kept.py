@@ -94,8 +94,10 @@ class Kept(Generic[A]):
             return None, False
         return found, mark == await self._mark()
 
-    async def get(self, question: Mapping[str, Any], gone: Callable[[], Awaitable[bool]]) -> A:
-        """Return an answer, worked out once for all who ask.
+    async def shown(
+        self, question: Mapping[str, Any], gone: Callable[[], Awaitable[bool]], *, fresh: bool
+    ) -> tuple[A | None, bool]:
+        """Return the answer that is kept as by `last`; a fresh one, made once for all who ask.
 
         Parameters
         ----------
@@ -103,6 +105,8 @@ class Kept(Generic[A]):
             As the process beside the server is asked.
         gone : callable
             Says whether the one who asked has gone away.
+        fresh : bool
+            Whether to wait for a fresh one where what is kept no longer holds.
 
         Raises
         ------
@@ -110,10 +114,10 @@ class Kept(Generic[A]):
             422 with the reason when there is no such answer, 503 when it cannot be had now.
         """
         found, holds = await self.last(question)
-        if found is not None and holds:
-            return found
-        made: A = await self._asked.get(json.dumps(question), lambda: self._make(question), gone)
-        return made
+        if not fresh or holds:
+            return found, holds
+        key = json.dumps(question)
+        return await self._asked.get(key, lambda: self._make(question), gone), True
 
     async def freshen(self) -> None:
         """Work out again what was shown before and no longer holds."""
@@ -122,7 +126,7 @@ class Kept(Generic[A]):
             return False
 
         for key in list(self._kept):
-            await self.get(json.loads(key), here)
+            await self.shown(json.loads(key), here, fresh=True)
 
     async def _mark(self) -> str:
         return await run_in_threadpool(self._kind.mark, self._house)

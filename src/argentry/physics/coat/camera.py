@@ -7,6 +7,7 @@ the eye; the ratio to bare silver in the same picture takes out lens, light and 
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,7 +89,7 @@ def camera_rgb(spectra: ArrayLike, source: Light) -> FloatArray:
     ndarray, shape (..., 3)
         1 for white. [1]
     """
-    return _seen(spectra, source, _channels(0.0, 0.0))
+    return _seen(spectra, source, *_mean_camera())
 
 
 def camera_doubt(
@@ -100,7 +101,7 @@ def camera_doubt(
 ) -> FloatArray:
     """Return how far cameras differ in what `beside_silver` tells, as covariances of logarithms.
 
-    Each filter's middle and width is moved by its doubt, and the matrix fitted anew.
+    Each filter's middle and width is moved by its doubt, and the matrix fitted again.
 
     Parameters
     ----------
@@ -117,7 +118,9 @@ def camera_doubt(
     )
 
     def told(moved: FloatArray, wider: FloatArray) -> FloatArray:
-        seen = np.maximum(_seen(spectra, source, _channels(moved, wider)), _DARKEST)
+        channels = _channels(moved, wider)
+        seen = _seen(spectra, source, channels, _daylight_matrix(channels))
+        seen = np.maximum(seen, _DARKEST)
         return np.asarray(np.log(seen[1:] / seen[0]))
 
     still, one = np.zeros(3), np.eye(3)
@@ -128,10 +131,18 @@ def camera_doubt(
     return np.asarray(each @ each.transpose(0, 2, 1))
 
 
-def _seen(spectra: ArrayLike, source: Light, channels: FloatArray) -> FloatArray:
+@cache
+def _mean_camera() -> tuple[FloatArray, FloatArray]:
+    channels = _channels(0.0, 0.0)
+    return channels, _daylight_matrix(channels)
+
+
+def _seen(
+    spectra: ArrayLike, source: Light, channels: FloatArray, matrix: FloatArray
+) -> FloatArray:
     weights = channels * source.power[:, None]
     raw = np.asarray(spectra) @ (weights / weights.sum(axis=0))
-    return np.asarray(raw @ _daylight_matrix(channels))
+    return np.asarray(raw @ matrix)
 
 
 def _channels(moved_nm: float | FloatArray, wider: float | FloatArray) -> FloatArray:

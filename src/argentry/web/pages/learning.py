@@ -35,9 +35,7 @@ async def learned(request: Request, fresh: Annotated[str, Query(max_length=1)] =
     the page's script asks again for the fresh one.
     """
     taught = request.app.state.taught
-    told, holds = await taught.last(ALL)
-    if fresh and not holds:
-        told, holds = await taught.get(ALL, request.is_disconnected), True
+    told, holds = await taught.shown(ALL, request.is_disconnected, fresh=bool(fresh))
     shown = {} if told is None else {**vars(told), **_studio_charts(told), **_words()}
     return page(request, "learn_studio.html", {**shown, "told": told, "old": not holds})
 

@@ -61,9 +61,7 @@ async def season(
     begins, ends = _asked(request, first, last, at)
     seasons = request.app.state.seasons
     question = {"season": [begins.isoformat(), ends.isoformat(), at]}
-    found, holds = await seasons.last(question)
-    if fresh and not holds:
-        found, holds = await seasons.get(question, request.is_disconnected), True
+    found, holds = await seasons.shown(question, request.is_disconnected, fresh=bool(fresh))
     places: list[dict[str, Any]] = [
         {
             "head": place_head(found, place),
