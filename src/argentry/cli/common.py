@@ -28,6 +28,21 @@ if TYPE_CHECKING:
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 
 
+def as_one_paper(_ctx: click.Context, _param: click.Parameter, paper: str) -> str:
+    """Return the name that sheets know a paper by; ``letter`` is ``us-letter``."""
+    return "us-letter" if paper == "letter" else paper
+
+
+paper_option = click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter", "us-letter"]),
+    default="a4",
+    show_default=True,
+    callback=as_one_paper,
+    help="Paper.",
+)
+
+
 def _remember_studio(ctx: click.Context, _param: click.Parameter, value: str | None) -> None:
     if value is not None:
         ctx.ensure_object(dict)["studio_dir"] = value

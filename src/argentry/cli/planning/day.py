@@ -11,6 +11,7 @@ from argentry.cli.common import (
     console,
     emit_json,
     json_option,
+    paper_option,
     read_date,
     say_clock,
     studio_needed,
@@ -103,13 +104,7 @@ def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
     metavar="FILE",
     help="Write the day sheet: the day on page one, steps and cautions after it.",
 )
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter", "us-letter"]),
-    default="a4",
-    show_default=True,
-    help="Paper.",
-)
+@paper_option
 @click.option("--full", is_flag=True, help="Print hours, steps, cautions and proof as well.")
 @click.option("--ics", metavar="FILE", help="Write the day as a calendar file.")
 @wish_options
@@ -181,7 +176,7 @@ def day(
     if targets[0] is not None:  # before what is printed: a reader that goes away takes no file
         from argentry.out.day.sheet_pdf import day_pdf
 
-        targets[0].write_bytes(day_pdf(plan, paper="a4" if paper == "a4" else "us-letter"))
+        targets[0].write_bytes(day_pdf(plan, paper=paper))
     if targets[1] is not None:
         from argentry.out.day.calendar import to_ics
 

@@ -12,6 +12,7 @@ from argentry.cli.common import (
     console,
     emit_json,
     json_option,
+    paper_option,
     read_day,
     studio_needed,
     studio_option,
@@ -65,13 +66,7 @@ WORKING = "weather years: {done} of {count} parts"
     "--dask", "cluster", metavar="ADDRESS", help="A Dask scheduler that does the work instead."
 )
 @click.option("--pdf", metavar="FILE", help="Write the season as PDF, a place a page.")
-@click.option(
-    "--paper",
-    type=click.Choice(["a4", "letter", "us-letter"]),
-    default="a4",
-    show_default=True,
-    help="Paper.",
-)
+@paper_option
 @learned_options
 @studio_option
 @json_option
@@ -125,7 +120,7 @@ def season(
     if target is not None:  # before what is printed: a reader that goes away takes no file with it
         from argentry.out.season.pdf import season_pdf
 
-        target.write_bytes(season_pdf(found, paper="a4" if paper == "a4" else "us-letter"))
+        target.write_bytes(season_pdf(found, paper=paper))
     if as_json:
         emit_json(found)
     else:

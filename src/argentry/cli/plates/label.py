@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import BookCall, of_book, say, writable
+from argentry.cli.common import BookCall, as_one_paper, of_book, say, writable
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,7 +20,7 @@ def _paper(*papers: str) -> Callable[..., Any]:
         "--paper",
         default="a4",
         show_default=True,
-        callback=lambda _, __, paper: "us-letter" if paper == "letter" else paper,
+        callback=as_one_paper,
         help="Paper: " + ", ".join(papers) + "; letter is us-letter.",
     )
 
