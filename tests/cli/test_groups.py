@@ -1,5 +1,8 @@
 """A group of commands alone lists them, as lines; with a wrong one it says so in one sentence."""
 
+import subprocess
+import sys
+
 import pytest
 
 from argentry.cli.main import COMMANDS, _command, main
@@ -34,3 +37,10 @@ def test_a_wrong_command_is_one_sentence(capsys, group):
     assert code == 2
     assert len(told.splitlines()) == 1
     assert "no-such-thing" in told
+
+
+def test_the_package_run_by_python_is_the_command():
+    told = subprocess.run([sys.executable, "-m", "argentry", "coat", "--nm", "3x"], capture_output=True, text=True)
+    assert told.returncode == 2
+    assert told.stderr.startswith("argentry coat: ")
+    assert len(told.stderr.splitlines()) == 1
