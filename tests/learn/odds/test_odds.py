@@ -90,6 +90,20 @@ def test_no_plates():
     assert 0.3 < told.model.probability < 0.6  # what the trade believes of a studio unseen
 
 
+def test_without_plates_each_stage_that_is_sound_raises_the_odds():
+    nothing = fit([])
+    done: dict[str, str] = {}
+    told = [odds(nothing, {}).probability]
+    for stage in STAGES:
+        done[stage] = "ok"
+        told.append(sane(odds(nothing, {}, done)).probability)
+    assert told == sorted(told)
+    assert len(set(told)) == len(told)
+    # half of all plates are good and the finish is one of five stages, not the worst
+    assert 0.85 < told[-2] < 0.95
+    assert told[-1] > 0.99
+
+
 @pytest.mark.parametrize(
     ("plates", "low", "high"),
     [

@@ -131,7 +131,10 @@ class ToldThen:
     stage : str
         The stage just finished then.
     probability, low, high : float
-        That the plate would be good, by the other plates and what was known by then. [1]
+        That the plate would be good, by the other plates and what was known by then; as it was
+        told then where it was on the bench. [1]
+    told : bool
+        True where it was told then.
     happened : str or None
         How the stage came out: ok or fault; null where nobody noted it.
     """
@@ -140,6 +143,7 @@ class ToldThen:
     probability: float
     low: float
     high: float
+    told: bool
     happened: str | None
 
 
@@ -206,8 +210,8 @@ def _looked_back(standing: Standing) -> tuple[ToldThen, ...]:
     for stage in STAGES[:-1]:
         by_then = {key: v for key, v in standing.known.items() if known_after(key, stage)}
         then = odds(fit, by_then, {}, standing.session)
-        came = standing.came.get(stage)
-        out.append(ToldThen(stage, then.probability, then.low, then.high, came))
+        figures = standing.told.get(stage, (then.probability, then.low, then.high))
+        out.append(ToldThen(stage, *figures, stage in standing.told, standing.came.get(stage)))
     return tuple(out)
 
 
@@ -232,6 +236,9 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     if not (told.model_used or standing.answers or stages):
         # nothing was seen of it: the share as it is said at every door, not as its parts multiply
         probability, low, high = told.probability, told.low, told.high
+    seen = {*standing.answers, *standing.unseen_short, *stages}
+    # the share of good plates, parted over the stages, says nothing of a stage nobody looked at
+    as_usual = () if told.model_used else set(STAGES) - seen
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     shares = usual_shares(fit, told)
     likely = dict(shares)
@@ -277,17 +284,24 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
         model_used=told.model_used,
         base_rate=told.base_rate,
         running=told.running,
-        stages=tuple(_stage_now(one, draws[one.stage], standing) for one in told.by_stage),
+        stages=tuple(
+            _stage_now(one, None if one.stage in as_usual else draws[one.stage], standing)
+            for one in told.by_stage
+        ),
     )
 
 
-def _stage_now(one: StageOdds, draws: Floats, standing: Standing) -> StageNow:
-    low, high = (float(end) for end in np.quantile(draws, [0.1, 0.9]))
+def _stage_now(one: StageOdds, draws: Floats | None, standing: Standing) -> StageNow:
+    """Return a stage by what was seen of it; without draws as every door has it."""
+    share = one.share
+    if draws is not None:
+        low, high = (float(end) for end in np.quantile(draws, [0.1, 0.9]))
+        share = Share(float(draws.mean()), low, high, one.share.plates)
     return StageNow(
         stage=one.stage,
-        probability=float(draws.mean()),
-        low=low,
-        high=high,
+        probability=share.probability,
+        low=share.low,
+        high=share.high,
         plates=one.share.plates,
         done=one.done or _passed(one.stage, standing.done),
         check=standing.answers.get(one.stage),
@@ -370,9 +384,10 @@ def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
     share = told.base_rate if "fault" in stages.values() else told  # told: one plate of such
     even = (np.arange(200) + 0.5) / 200.0
     normal, width = NormalDist(), 2.0 * Z80
-    middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
     ends = [normal.inv_cdf(min(max(p, 1e-6), 1.0 - 1e-6)) for p in (share.low, share.high)]
     spread = (ends[1] - ends[0]) / width
+    middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
+    middle *= float(np.hypot(1.0, spread))  # so that the draws have that mean
     rng = np.random.default_rng(7)
     whole = np.array(
         [normal.cdf(middle + spread * normal.inv_cdf(q)) for q in rng.permutation(even)]

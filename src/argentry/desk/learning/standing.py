@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.desk.numbers.makings import Gathered
-    from argentry.desk.numbers.run_so_far import PlateSoFar
+    from argentry.desk.numbers.run_so_far import Figures, PlateSoFar
     from argentry.learn.stages.assumed import Assumed
     from argentry.records.plate import Making
 
@@ -73,6 +73,8 @@ class Standing:
         How each stage of a graded plate came out.
     unseen_short : tuple of str
         As of a `PlateSoFar`.
+    told : Mapping[str, Figures]
+        Of a graded plate, as of a `PlateSoFar`.
     overlap : bool
         Whether other plates are worked on beside it.
     others : tuple of Making
@@ -99,6 +101,7 @@ class Standing:
     assumed: Assumed | None = None
     came: Mapping[str, str] = field(default_factory=dict)
     unseen_short: tuple[str, ...] = ()
+    told: Mapping[str, Figures] = field(default_factory=dict)
 
 
 def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
@@ -174,6 +177,8 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
             )
         done = asked.after
         known = {key: value for key, value in known.items() if known_after(key, done)}
+        by_then = STAGES[: STAGES.index(done) + 1]
+        found = replace(found, answers={s: a for s, a in found.answers.items() if s in by_then})
     left = found.minutes_left if asked.minutes_left is None else asked.minutes_left
     check_range("--left", left, 0.0, 2000.0, "min")
     return replace(
@@ -195,6 +200,7 @@ def _written(gathered: Gathered, last: Making) -> Standing:
     """Return a plate as the book has it; a graded one as it stood before it was seen."""
     others = tuple(one for one in gathered.makings if one.id != last.id)
     day = whole_day(gathered)
+    seen = gathered.seen.get(last.id)
     if succeeded(last) is not None:
         came = last.grade or ("good" if succeeded(last) else "lost")
         note = (
@@ -203,7 +209,7 @@ def _written(gathered: Gathered, last: Making) -> Standing:
         )
         return Standing(
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,),
-            came=last.stages,
+            came=last.stages, told={} if seen is None else seen.told,
         )  # fmt: skip
     over = last.run is not None and last.state == "finished"
     done, notes = (STAGES[-1], (NOT_GRADED,)) if over else (None, ())
@@ -212,7 +218,8 @@ def _written(gathered: Gathered, last: Making) -> Standing:
             break
         done = stage
     return Standing(
-        last.conditions, last.stages, {}, done, day, last.session, None, False, others, notes
+        last.conditions, last.stages, {} if seen is None else seen.answers, done, day, last.session,
+        None, False, others, notes, unseen_short=() if seen is None else seen.unseen_short,
     )  # fmt: skip
 
 

@@ -58,8 +58,8 @@ class Gathered:
         What to know about them.
     studio : Studio or None
         The studio they belong to.
-    answered : Mapping
-        Id of a making to the answers of its checks, by stage.
+    seen : Mapping[str, PlateSoFar]
+        Id of a making to what the bench saw of it.
     adopted : Adopted
         What files of other studios let assume before any plate.
     """
@@ -71,8 +71,13 @@ class Gathered:
     source: str
     notes: tuple[str, ...]
     studio: Studio | None
-    answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    seen: Mapping[str, PlateSoFar] = field(default_factory=dict)
     adopted: Adopted = NOTHING
+
+    @property
+    def answered(self) -> dict[str, Mapping[str, str]]:
+        """Return by id of a making the answers of its checks, by stage."""
+        return {key: one.answers for key, one in self.seen.items() if one.answers}
 
     @property
     def assumed(self) -> Assumed | None:
@@ -299,7 +304,8 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     runs, on_bench = _runs(book, studio, plate)
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
-    told = [_told(one, runs.get((one.run or "", one.plate)), by_id[one.plate]) for one in taught]
+    seen = {one.id: found for one in taught if (found := runs.get((one.run or "", one.plate)))}
+    told = [_told(one, seen.get(one.id), by_id[one.plate]) for one in taught]
     told = with_strips(told, confirmed(book, "wedge"))
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
@@ -323,11 +329,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         notes=notes,
         studio=studio,
         adopted=adopted_in(book.folder),
-        answered={
-            one.id: seen.answers
-            for one in taught
-            if (seen := runs.get((one.run or "", one.plate))) is not None and seen.answers
-        },
+        seen=seen,
     )
 
 

@@ -6,7 +6,7 @@ the run is a correction here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from argentry.trade.step_rule import Feed
 
 Known = dict[str, float | str]
+Figures = tuple[float, float, float]  # odds with the ends of their 80 % range [1]
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,8 @@ class PlateSoFar:
         As of a `Making`.
     unseen_short : tuple of str
         Stages with a step ended far too soon, where nobody has seen what came of it.
+    told : Mapping[str, Figures]
+        Stage to the odds of a good plate that were told when it was over.
     """
 
     run: str
@@ -73,6 +76,7 @@ class PlateSoFar:
     ripe_seen: tuple[float, float] | None = None
     broken_off: tuple[str, ...] = ()
     unseen_short: tuple[str, ...] = ()
+    told: Mapping[str, Figures] = field(default_factory=dict)
 
 
 def plates_so_far(
@@ -96,8 +100,23 @@ def plates_standing(
     state: RunState, events: Sequence[Event], studio: Studio | None = None
 ) -> list[PlateSoFar]:
     """Return the same of a run whose state is known already."""
-    read, looks = _readings(events), _looks(events)
-    return [_plate(state, plate, read, looks, studio) for plate in state.plates]
+    counted, _ = effective(events)
+    read, looks, told = _readings(counted), _looks(counted), _told(counted)
+    return [
+        replace(_plate(state, plate, read, looks, studio), told=told.get(plate.id, {}))
+        for plate in state.plates
+    ]
+
+
+def _told(counted: Sequence[Event]) -> dict[str, dict[str, Figures]]:
+    """Return the last odds told of each plate after each stage."""
+    told: dict[str, dict[str, Figures]] = {}
+    for one in counted:
+        if one.kind == "advice_given" and one.plate and "probability" in one.body:
+            middle = float(one.body["probability"])
+            low, high = (float(one.body.get(end, middle)) for end in ("low", "high"))
+            told.setdefault(one.plate, {})[str(one.body.get("stage"))] = (middle, low, high)
+    return told
 
 
 def _plate(
@@ -288,8 +307,7 @@ def _minutes(start: datetime, end: datetime) -> float:
     return round(max((end - start).total_seconds(), 0.0) / 60.0, 2)
 
 
-def _readings(events: Sequence[Event]) -> list[dict[str, Any]]:
-    counted, _ = effective(events)
+def _readings(counted: Sequence[Event]) -> list[dict[str, Any]]:
     return [
         {"what": e.body.get("what"), "value": e.body.get("value"), "plate": e.plate, "at": e.at}
         for e in sorted(counted, key=lambda one: (one.at, one.id))
@@ -297,9 +315,8 @@ def _readings(events: Sequence[Event]) -> list[dict[str, Any]]:
     ]
 
 
-def _looks(events: Sequence[Event]) -> list[Event]:
+def _looks(counted: Sequence[Event]) -> list[Event]:
     """Return the answers that say of a picture of a coat that it is so, in order of time."""
-    counted, _ = effective(events)
     told = (one for one in counted if one.kind == "check_answered")
     found = [one for one in told if isinstance(one.body.get("seen"), dict)]
     return sorted(found, key=lambda one: (one.at, one.id))

@@ -33,6 +33,10 @@ UNEARNED = (
     "Replayed on the plates of your book, stopping, redoing or checking after the {stage} would "
     "not have gained good plates: continue until the developed picture shows."
 )
+UNTRIED = (
+    "Stopping, redoing or checking after the {stage} is advised by odds alone when it can be tried "
+    "on more than {count:.0f} graded plates: continue until the developed picture shows."
+)
 
 
 def advise(
@@ -153,8 +157,13 @@ def advise(
         options=(options[chosen], *rest),
         rule=_rule(options[chosen], probability, needed, price, in_time=in_time)
         if earned or not in_time
-        else UNEARNED.format(stage=done),
+        else _unearned(done, plates),
     )
+
+
+def _unearned(done: str | None, plates: int) -> str:
+    first = trade.value("decide", "replay_from")
+    return (UNEARNED if plates > first else UNTRIED).format(stage=done, count=first)
 
 
 def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[str]) -> list[str]:

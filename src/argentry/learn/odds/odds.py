@@ -21,12 +21,15 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.trade.conditions import StagePrior
+
     Floats = NDArray[np.float64]
 
 __all__ = ["Fitted", "StageFit", "fit", "odds"]
 
 NO_PLATE = "Starting values: no plate of this studio has been graded yet."
 NOT_BETTER = "The share of good plates so far: the model does not yet predict better than that."
+SUREST = 0.999  # of starting assumptions, where no stage is left that could spoil a plate
 FEW = 10  # plates under which every figure is called mostly prior
 
 
@@ -192,7 +195,25 @@ def _base_rate(fitted: Fitted, done: Mapping[str, str]) -> Share:
         # of a good plate every stage counts as ok, written down or not
         if came or (came is False and all(making.stages.get(s) == "ok" for s in passed)):
             good, bad = good + int(came), bad + int(not came)
-    return _beta(good, bad, *fitted.assumed.good)
+    one, other = fitted.assumed.good
+    share = (one / (one + other)) ** share_ahead(fitted.assumed.stages, passed)
+    share = min(share, SUREST)
+    return _beta(good, bad, share * (one + other), (1.0 - share) * (one + other))
+
+
+def share_ahead(assumed: Mapping[str, StagePrior], passed: Sequence[str]) -> float:
+    """Return how much of what spoils plates, by the starting assumptions, lies ahead. [1].
+
+    Parameters
+    ----------
+    assumed : Mapping[str, StagePrior]
+        By stage.
+    passed : sequence of str
+        Stages that came out sound.
+    """
+    parts = {stage: -np.log(prior.ok_middle) for stage, prior in assumed.items()}
+    ahead = sum(part for stage, part in parts.items() if stage not in passed)
+    return float(ahead / sum(parts.values()))
 
 
 def _spoilt(fitted: Fitted, stages: Sequence[str]) -> Share:

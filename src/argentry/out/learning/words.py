@@ -38,6 +38,7 @@ WORTH = (
 RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
 RANGES_ALONE = "Ranges hold four cases in five."
 HAPPENED: dict[str | None, str] = {"ok": "sound", "fault": "fault"}
+TOLD, PREDICTED = "told then", "predicted"
 NOT_NOTED, ENDED = "not noted", "end"
 KNOWN, CHECKED, DONE = "{known} of {all}", "{known}, check {check}", "{stage}, done"
 NEVER_PROMISED = "Never on plates that are promised. Ranges hold four cases in five."
@@ -197,10 +198,11 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
 
 def _print_look_back(odds: PlateOdds, console: Console) -> None:
     """Print what was to be told at each checkpoint, and what happened."""
-    table = plain_table("After the", "chance of a good plate, as predicted then", "happened")
+    table = plain_table("After the", "chance of a good plate", "", "happened")
     for row in odds.looked_back:
-        table.add_row(row.stage, share(row), HAPPENED.get(row.happened, NOT_NOTED))
-    table.add_row(ENDED, "", odds.grade or "")
+        known = TOLD if row.told else PREDICTED
+        table.add_row(row.stage, share(row), known, HAPPENED.get(row.happened, NOT_NOTED))
+    table.add_row(ENDED, "", "", odds.grade or "")
     console.print(table)
 
 
