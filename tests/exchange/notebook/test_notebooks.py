@@ -123,6 +123,58 @@ def test_below_a_group_the_own_name_of_a_column_counts(name, field):
     assert (fields_meant[0], sure) == (field, True)
 
 
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("Entw. ab", ("development_start",)), ("Entw. bis", ("development_end",)),
+        ("dev. from", ("development_start",)), ("début révélation", ("development_start",)),
+        ("Bel. von", ("exposure_start",)),
+        ("Exposure end", ()),  # the house keeps its length
+        ("labo HR", ("room_rh_pct",)),  # not a room measured in hours
+    ],
+)  # fmt: skip
+def test_a_start_or_end_is_no_length(name, meant):
+    assert head_says(name) == (meant, "", True)
+
+
+GERMAN = """Plattenbuch;;;;;
+Nr.;Datum;Jodzeit (Sek.);Format;Entw. ab;Entw.
+1;30.4.2025;62;1/4;13:10;1:20
+2;31.4.2025;60;1/4;14:00;75
+3;2.5.2025;1:05;1/4;24:10;80
+4;3.5.2025;58;1/4;15:20;90
+
+Nr.;Silber;Preis
+1;12;30
+"""
+
+
+def test_a_notebook_as_hands_write_it():
+    """Invented: a day no calendar has, a time on no clock, 1:05 beside seconds, a second table."""
+    content = GERMAN.encode()
+    draft = draft_mapping(read_grid("g.csv", content), time_zone=ZONE)
+    assert draft.questions == (), "what stands in the other table is not asked about"
+    table = read("g.csv", content, draft.mapping)[2]
+    first = table.rows[0].making.conditions
+    assert first["development_start"] == "2025-04-30T13:10:00+02:00"
+    assert first["development_minutes"] == 80.0
+    told = {one.cell: one.what for one in table.problems}
+    assert told["B4"] == "'31.4.2025' is in no calendar"
+    assert told["E5"] == "'24:10' is on no clock"
+    assert "C5" not in told, "65 s"
+    assert "another table begins in row 8" in told[""]
+
+
+def test_a_second_row_of_names_and_units_below():
+    head = "n°;date;labo;;pose;diaph.;révél.\n;;T°;HR;(s);f/;(min)\n"
+    content = (head + "12;3 mars 2025;18,5;45;180;5,6;90\n").encode()
+    draft = draft_mapping(read_grid("f.csv", content), time_zone=ZONE)
+    assert draft.mapping.head_rows == 2
+    assert {"room_c", "room_rh_pct", "exposure_seconds", "f_number", "development_minutes"} <= {
+        *draft.mapping.fields
+    }
+
+
 def test_a_length_below_a_group_is_of_its_kind():
     assert head_says("Belichtung Zeit")[0] == ("exposure_seconds",)
     assert head_says("box no.")[0] != ("plate",), "the box's number"

@@ -13,7 +13,9 @@ from odf.table import Table, TableCell, TableRow
 from odf.text import P
 
 from argentry.errors import BadInput
+from argentry.exchange.plates.cells import TableProblem
 from argentry.exchange.sheets.file import read_sheet
+from argentry.exchange.sheets.grid import read_grid
 from argentry.exchange.sheets.layout import COLUMNS, Layout
 from argentry.exchange.sheets.tame import tame, untame
 
@@ -200,3 +202,21 @@ def test_formula_cells_of_a_csv_are_only_text(tmp_path, cell):
     quoted = '"' + cell.replace('"', '""') + '"'
     sheet = read_sheet(write_csv(tmp_path / "p.csv", f"plate,note\nP1,{quoted}\n"))
     assert sheet.rows[0][1][1] == untame(cell)
+
+
+@pytest.mark.parametrize(
+    ("text", "second"),
+    [
+        ('plate;date;pose;B\n1;3.5.2026;60;"\n2;";70;"\n', ("2", '"', "70", '"')),
+        ('plate;date;pose;B\n1;3.5.2026;60;x\n2;";70;";4\n', ("2", ";70;", "4")),
+        ('plate;pose\n1;"a;"\n2;"b;"\n', ("2", "b;")),
+    ],
+    ids=["ditto marks", "a cell with separators, as wide as it should be", "no mark"],
+)
+def test_a_quote_alone_is_a_ditto_mark_where_rows_come_out_even(text, second):
+    assert read_grid("n.csv", text.encode(), separator=";").rows[2] == second
+
+
+def test_a_column_without_a_name_is_named_once():
+    problem = TableProblem(3, "column B", "'x' is not a number", "give one")
+    assert problem.sentence == "row 3, column B: 'x' is not a number; give one."

@@ -10,6 +10,7 @@ import click
 
 from argentry.cli.common import BookCall, console
 from argentry.errors import BadInput
+from argentry.exchange.sheets.layout import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -44,7 +45,7 @@ COLUMN = "{column} as {field}"
 COLUMNS = "Read {columns}."
 OWN = "Kept as conditions of your own: {columns}."
 LEFT_OUT = "Left out: {columns}."
-PROBLEM = "{file} {rows}, column {column}: {what}; {right}."
+PROBLEM = "{file} {rows}, {column}: {what}; {right}."
 ONE_ROW, ROWS_LIKE = "row {rows}", "rows {rows} ({count} in all)"
 MORE = "... and {count} more kinds of problems (--json shows them all)."
 GROUPS = "Problems: {cells}, of different kinds: {groups}. Rows to mend: {rows}."
@@ -250,7 +251,11 @@ def _say(found: TableImport) -> None:
         rows = ", ".join(map(str, group.rows[:8])) + (" ..." if len(group.rows) > 8 else "")
         where = (ONE_ROW if group.count == 1 else ROWS_LIKE).format(rows=rows, count=group.count)
         told = PROBLEM.format(
-            file=found.file, rows=where, column=group.column, what=group.what, right=group.right
+            file=found.file,
+            rows=where,
+            column=in_words(group.column),
+            what=group.what,
+            right=group.right,
         )
         click.echo(" ".join(told.split()), err=True)
     if len(found.groups) > SHOWN:
@@ -263,7 +268,7 @@ def _say(found: TableImport) -> None:
     ]
     for words, columns in ((COLUMNS, named), (OWN, found.own), (LEFT_OUT, found.skipped)):
         if columns:
-            click.echo(words.format(columns=", ".join(columns)))
+            click.echo(words.format(columns=", ".join(columns).rstrip(".")))
     if found.problems:
         groups = len(found.groups)
         cells = len(found.problems)

@@ -229,18 +229,14 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
         refuse(read.name, read.problems)
     notes = []
     if read.problems:
-        first = read.problems[0]
         left_out = read.total - len(read.rows)
         notes.append(
             "{left_out} {word} left out of {name}; "
-            "the first is row {row}, column {column}: {what}; {right}.".format(
+            "the first is {first}".format(
                 left_out=left_out,
                 word="row was" if left_out == 1 else "rows were",
                 name=read.name,
-                row=first.row,
-                column=first.column,
-                what=first.what,
-                right=first.right,
+                first=read.problems[0].sentence,
             )
         )
     if read.own:

@@ -8,15 +8,20 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, words_of
-from argentry.exchange.notebook.heads import find_head, head_says, plates_in_row
+from argentry.exchange.notebook.heads import (
+    find_head,
+    head_says,
+    names_columns,
+    plates_in_row,
+)
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
 from argentry.exchange.plates.cells import RowReader, plain
 from argentry.exchange.plates.columns import REQUIRED, defect_stages
-from argentry.exchange.plates.days import ISO, date_forms, told_apart
+from argentry.exchange.plates.days import ISO, date_forms, no_such_day, told_apart
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
-from argentry.exchange.sheets.layout import Layout, lay_out
+from argentry.exchange.sheets.layout import Layout, in_words, lay_out
 from argentry.records.answers.notebook import DraftColumn, Question
 from argentry.trade.notebook import notebook_words, plain_words
 
@@ -30,8 +35,8 @@ LEAVE = ""  # answer for a word or a time that says nothing
 SAMPLE = 200  # cells of a column that tell its unit
 ANY_DAY = date(2001, 1, 1)
 MOST_WORDS = 60  # asked about; the rows of the others are listed
-COLUMN = "Column {name} ({examples}): what is it?"
-UNIT = "Column {name} ({examples}): in which unit?"
+COLUMN = "{name} ({examples}): what is it?"
+UNIT = "{name} ({examples}): in which unit?"
 DATES = "Dates such as {example}: day or month first?"
 DECIMAL = "Numbers such as {example}: is the sign a decimal sign?"
 WORD = "{name}: what does {word!r} mean?"
@@ -109,6 +114,11 @@ def draft_mapping(
     return _Drafting(grid, memory or Memory(), answers or {}, time_zone).draft()
 
 
+def _named(column: str) -> str:
+    words = in_words(column)
+    return words[0].upper() + words[1:]
+
+
 class _Drafting:
     """The state of one drafting, step by step."""
 
@@ -124,11 +134,14 @@ class _Drafting:
 
     def _lay_out(self, layout: Layout) -> None:
         self.sheet = lay_out(self.grid, layout)
+        ends = [row for row, words in self.sheet.breaks if names_columns(words.split(", "))]
         self.cells = {
             name: [
                 row[at]
                 for number, row in self.sheet.rows
-                if row[at] is not None and number not in self.sheet.unclear
+                if row[at] is not None
+                and number not in self.sheet.unclear
+                and not (ends and number >= ends[0])  # of another table
             ]
             for at, name in enumerate(self.sheet.head)
         }
@@ -210,7 +223,7 @@ class _Drafting:
     def _column(
         self, name: str, best: str, choices: Sequence[str], taken: dict[str, tuple[str, str]]
     ) -> None:
-        text = COLUMN.format(name=name, examples=", ".join(self._examples(name)))
+        text = COLUMN.format(name=_named(name), examples=", ".join(self._examples(name)))
         self.sure[name] = False
         self._ask(f"column:{name}", text, choices, best)
         taken[name] = (best, taken[name][1])
@@ -260,7 +273,8 @@ class _Drafting:
             return 0.9
         if column.kind == "date":
             return sum(1.0 for cell in cells if not isinstance(cell, (int, float)) and (
-                not isinstance(cell, str) or date_forms(cell))) / len(cells)  # fmt: skip
+                not isinstance(cell, str) or date_forms(cell) or no_such_day(cell))
+            ) / len(cells)  # fmt: skip
         if column.kind in ("word", "defects"):
             _, unknown = words_of(held, cells, self.memory.words.get(held, {}))
             return 1.0 - 0.4 * min(1.0, len(unknown) / len({*map(plain, cells)}))
@@ -330,7 +344,7 @@ class _Drafting:
                 return Source(name, known)
             unit, sure = unit_of(held, unit, cells[:SAMPLE], decimal)
             if not sure:
-                text = UNIT.format(name=name, examples=", ".join(self._examples(name)))
+                text = UNIT.format(name=_named(name), examples=", ".join(self._examples(name)))
                 unit = self._ask(f"unit:{name}", text, units_of(column), unit or column.unit)
             return Source(name, "" if unit == column.unit else unit)
         if column.kind in ("word", "defects"):

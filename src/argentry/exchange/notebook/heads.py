@@ -55,9 +55,12 @@ def head_says(name: str) -> tuple[tuple[str, ...], str, bool]:
     readings = _readings(name)
     for base, unit in readings:
         found = names().get(plain_words(base), ())
-        if found:
-            allowed = [field for field in found if not unit or spelt_unit(unit, _units(field))]
+        allowed = [field for field in found if not unit or spelt_unit(unit, _units(field))]
+        if allowed or (found and base.split() != name.split()[:-1]):  # "labo HR": of no such unit
             return tuple(allowed) or found, _spelt(unit, allowed), True
+    for base, _ in readings:
+        if (moment := _moment(base)) is not None:
+            return moment, "", True
     for base, unit in readings:
         own = _under_group(base)
         if own:
@@ -67,6 +70,23 @@ def head_says(name: str) -> tuple[tuple[str, ...], str, bool]:
         if near:
             return near, _spelt(unit, near), False
     return (), "", False
+
+
+def _moment(base: str) -> tuple[str, ...] | None:
+    """Return the field of the start or end of what a name says, as ``"Entw. ab"``.
+
+    None where the name tells neither; nothing where the house keeps no such moment.
+    """
+    words = plain_words(base).split()
+    for edge, of in (("start", "starts"), ("end", "ends")):
+        for at in (0, -1):
+            if len(words) > 1 and words[at] in notebook_words().marks[of]:
+                rest = words[1:] if at == 0 else words[:-1]
+                for one in names().get(" ".join(rest), ()):
+                    stage = one.partition("_")[0]
+                    if any(f"{stage}_{end}" in fields() for end in ("start", "end")):
+                        return (f"{stage}_{edge}",) if f"{stage}_{edge}" in fields() else ()
+    return None
 
 
 def _under_group(base: str) -> tuple[str, ...]:
@@ -161,6 +181,11 @@ def find_head(
         at = next((n for n, row in enumerate(rows[:LOOKED_AT]) if len(texts(row)) > 1), 0)
     units = [cell for cell in rows[at + 1] if cell is not None] if at + 2 < len(rows) else []
     return at + 1, 2 if units and all(map(_is_unit, units)) else deep
+
+
+def names_columns(texts: Iterable[str]) -> bool:
+    """Say whether a row of words names columns: two of them at least are known for that."""
+    return sum(plain_words(text) in names() for text in texts) > 1
 
 
 def _is_unit(cell: Any) -> bool:

@@ -13,6 +13,8 @@ from argentry.exchange.plates.columns import read_cell
 from argentry.exchange.plates.mapping import LUX, PlateMapping, fields, units, units_of
 from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of
 from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
+from argentry.exchange.sheets.layout import in_words
+from argentry.trade.notebook import notebook_words
 
 if TYPE_CHECKING:
     from collections.abc import Container, Iterable, Mapping, Sequence
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
-PROBLEM = "row {row}, column {column}: {what}; {right}."
+PROBLEM = "row {row}, {column}: {what}; {right}."
 _AND = re.compile(r"\s*[,/+&\n]\s*|\s+(?:and|und|et|y|e)\s+")
 OWN = "own "  # before the name of a column that becomes a condition of its own
 
@@ -57,7 +59,8 @@ class TableProblem:
 
     def __post_init__(self) -> None:
         """Say it in one line."""
-        told = PROBLEM.format(row=self.row, column=self.column, what=self.what, right=self.right)
+        where = in_words(self.column)
+        told = PROBLEM.format(row=self.row, column=where, what=self.what, right=self.right)
         object.__setattr__(self, "sentence", " ".join(told.split()))
 
 
@@ -166,7 +169,7 @@ class RowReader:
             read = float(cell), ""
         else:  # a spreadsheet keeps 1:40 as a clock time
             text = plain(cell).removesuffix(":00") if isinstance(cell, time) else plain(cell)
-            read = amount(text, self.mapping.decimal, allowed, _clock(source.unit))
+            read = amount(text, self.mapping.decimal, allowed, _clock(column, source.unit, text))
         if read is None or not math.isfinite(read[0]) or (not read[1] and source.unit in CLOCKS):
             raise BadInput(
                 source.column,
@@ -225,9 +228,15 @@ class RowReader:
         return plain(cell) if number is None or not math.isfinite(number) else number
 
 
-def _clock(unit: str) -> str:
+def _clock(column: Column, unit: str, text: str) -> str:
     """Return how a number with a colon is meant in a column of this unit."""
-    return {"min": "min:s", "h": "h:min"}.get(unit, unit if unit in CLOCKS else "")
+    if not unit and column.unit == "min":  # beside plain minutes: as it gives a usual length
+        low, high = notebook_words().usual.get(column.name, (math.inf, 0.0))
+        read = {form: amount(text, ".", ("s",), form) for form in CLOCKS}
+        fits = [form for form, one in read.items() if one and low <= one[0] / 60.0 <= high]
+        return fits[0] if len(fits) == 1 else ""
+    unit = unit or ("s" if column.unit == "s" else "")  # seconds are never written as hours
+    return {"s": "min:s", "min": "min:s", "h": "h:min"}.get(unit, unit if unit in CLOCKS else "")
 
 
 def _defects(source: Source, text: str) -> str:

@@ -40,6 +40,18 @@ def date_forms(text: str) -> tuple[str, ...]:
     return tuple(form for form in forms if _read(text, form) is not None)
 
 
+def no_such_day(text: str) -> bool:
+    """Say whether a text is written as a date that no calendar has.
+
+    Examples
+    --------
+    >>> no_such_day("31.4.2025"), no_such_day("29 février 2025"), no_such_day("30.4.2025")
+    (True, True, False)
+    """
+    nearest = re.sub(r"(?<!\d)(?:29|30|31)(?!\d)", "28", text, count=1)
+    return nearest != text and not date_forms(text) and bool(date_forms(nearest))
+
+
 def parse_day(text: str, forms: str) -> date | None:
     """Return the date that a text is in one of several forms, or None.
 

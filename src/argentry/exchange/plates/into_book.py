@@ -13,6 +13,7 @@ from argentry.book.makings import put_makings
 from argentry.book.plates import put_plates
 from argentry.errors import BadInput
 from argentry.exchange.plates.cells import TableProblem
+from argentry.exchange.sheets.layout import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -109,7 +110,9 @@ def refuse(name: str, problems: Sequence[TableProblem]) -> None:
         " (and {more} more: see them all with --dry-run)".format(more=more) if more else ""
     )
     raise BadInput(
-        "{name} row {row}, column {column}".format(name=name, row=first.row, column=first.column),
+        "{name} row {row}, {where}".format(
+            name=name, row=first.row, where=in_words(first.column)
+        ),
         first.what,
         right,
     )

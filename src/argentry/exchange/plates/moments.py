@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-from argentry.exchange.plates.days import parse_clock, parse_day
+from argentry.exchange.plates.days import no_such_day, parse_clock, parse_day
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
 SKIPPED = "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward"
+_LIKE_A_CLOCK = re.compile(r"\d{1,2}[:.h]\d{2}(?::\d{2})?")
 TWICE = "{moment:%Y-%m-%d %H:%M} came twice in {key}: clocks went back"
 
 
@@ -36,6 +38,10 @@ def day_of(source: Source, text: str, forms: str) -> date:
             "write it as 2026-06-21",
             text=text[:40],
         ) from None
+    if day is None and no_such_day(text):
+        raise BadInput(
+            source.column, "{text!r} is in no calendar", "correct the day", text=text[:40]
+        )
     if day is None:
         raise _not_written(source, text, forms)
     return day
@@ -67,6 +73,13 @@ def moment_of(source: Source, text: str, form: str, days: str) -> datetime | tim
         clock = parse_clock(text)
     if clock is not None:
         return clock
+    if _LIKE_A_CLOCK.fullmatch(text):
+        raise BadInput(
+            source.column,
+            "{text!r} is on no clock",
+            "give a time from 00:00 to 23:59",
+            text=text[:40],
+        )
     day_text, _, clock_text = text.partition(" ")
     clock = parse_clock(clock_text)
     if clock is None or not days:

@@ -91,6 +91,7 @@ def read_grid(
         return _spreadsheet(name, data, sheet)
     text, encoding = _decoded(name, data, encoding)
     separator = separator or _separator(text, head_row)
+    text = _with_ditto(text, separator)
     return Grid(name, tuple(_lines(name, text, separator)), (), separator, encoding)
 
 
@@ -200,6 +201,24 @@ def _separator(text: str, head_row: int) -> str:
         return times, usual
 
     return max(SEPARATORS, key=fits)
+
+
+def _with_ditto(text: str, separator: str) -> str:
+    """Return a text in which a quote alone in its cell is a ditto mark, not the start of a cell.
+
+    It is taken for one where more rows are then as wide as the others.
+    """
+    alone = re.compile(rf'(?m)(?:^|(?<={re.escape(separator)}))"(?={re.escape(separator)}|\r?$)')
+    marked = alone.sub('""""', text)
+
+    def even(text: str) -> int:
+        try:
+            rows = csv.reader(StringIO(text, newline=""), delimiter=separator, strict=True)
+            return max(Counter(map(len, rows)).values(), default=0)
+        except csv.Error:
+            return 0
+
+    return marked if marked != text and even(marked) > even(text) else text
 
 
 def _lines(where: str, text: str, separator: str) -> Iterator[tuple[Any, ...]]:
