@@ -231,8 +231,7 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
     if read.problems:
         left_out = read.total - len(read.rows)
         notes.append(
-            "{left_out} {word} left out of {name}; "
-            "the first is {first}".format(
+            "{left_out} {word} left out of {name}; the first is {first}".format(
                 left_out=left_out,
                 word="row was" if left_out == 1 else "rows were",
                 name=read.name,

@@ -110,9 +110,7 @@ def refuse(name: str, problems: Sequence[TableProblem]) -> None:
         " (and {more} more: see them all with --dry-run)".format(more=more) if more else ""
     )
     raise BadInput(
-        "{name} row {row}, {where}".format(
-            name=name, row=first.row, where=in_words(first.column)
-        ),
+        "{name} row {row}, {where}".format(name=name, row=first.row, where=in_words(first.column)),
         first.what,
         right,
     )
