@@ -10,7 +10,7 @@ import click
 
 from argentry.cli.common import BookCall, console
 from argentry.errors import BadInput
-from argentry.exchange.sheets.layout import in_words
+from argentry.records.answers.notebook import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -21,8 +21,8 @@ from argentry.exchange.plates.days import ISO, date_forms, no_such_day, told_apa
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
-from argentry.exchange.sheets.layout import Layout, in_words, lay_out
-from argentry.records.answers.notebook import DraftColumn, Question
+from argentry.exchange.sheets.layout import Layout, lay_out
+from argentry.records.answers.notebook import DraftColumn, Question, in_words
 from argentry.trade.notebook import notebook_words, plain_words
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from argentry.exchange.plates.columns import read_cell
 from argentry.exchange.plates.mapping import LUX, PlateMapping, fields, units, units_of
 from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of
 from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
-from argentry.exchange.sheets.layout import in_words
+from argentry.records.answers.notebook import in_words
 from argentry.trade.notebook import notebook_words
 
 if TYPE_CHECKING:

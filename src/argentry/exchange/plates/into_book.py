@@ -13,7 +13,7 @@ from argentry.book.makings import put_makings
 from argentry.book.plates import put_plates
 from argentry.errors import BadInput
 from argentry.exchange.plates.cells import TableProblem
-from argentry.exchange.sheets.layout import in_words
+from argentry.records.answers.notebook import in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

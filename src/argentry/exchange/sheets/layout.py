@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -18,8 +17,6 @@ COLUMNS = 500
 LONGEST_NAME = 100
 MOST_IN_ROW = 4  # plates
 UNNAMED, SECOND = "column {letter}", "{name} ({letter})"
-
-_LETTERED = re.compile(UNNAMED.format(letter="[A-Z]{1,2}"))
 
 
 @dataclass(frozen=True)
@@ -92,17 +89,6 @@ def letter(column: int) -> str:
     """
     before, last = divmod(column, 26)
     return (letter(before - 1) if before else "") + chr(ord("A") + last)
-
-
-def in_words(column: str) -> str:
-    """Return how a sentence names a column.
-
-    Examples
-    --------
-    >>> in_words("Temp"), in_words(UNNAMED.format(letter="B"))
-    ('column Temp', 'column B')
-    """
-    return column if _LETTERED.fullmatch(column) else f"column {column}"
 
 
 def filled(grid: Grid) -> list[list[Any]]:

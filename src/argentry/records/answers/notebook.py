@@ -2,7 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+
+_LETTERED = re.compile("column [A-Z]{1,2}")  # one without a name of its own
+
+
+def in_words(column: str) -> str:
+    """Return how a sentence names a column.
+
+    Examples
+    --------
+    >>> in_words("Temp"), in_words("column B")
+    ('column Temp', 'column B')
+    """
+    return column if _LETTERED.fullmatch(column) else f"column {column}"
 
 
 @dataclass(frozen=True)
