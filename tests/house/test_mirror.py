@@ -34,7 +34,9 @@ TESTED_BY = {
     "keeping/stock/test_baths.py": ["keeping/stock/known_baths.py"],
     "book/materials/test_through_baths.py": ["book/materials/bath_notes.py"],
     "keeping/seeing/test_coat.py": ["keeping/seeing/kept.py", "keeping/seeing/words.py"],
-    "exchange/sheets/test_file.py": ["exchange/sheets/tame.py"],
+    "exchange/sheets/test_file.py": [
+        "exchange/sheets/tame.py", "records/answers/notebook.py",
+    ],
     "keeping/seeing/test_condition.py": [
         "out/plates/condition_sheet.py", "out/sheet_parts.py", "records/answers/condition.py",
     ],
