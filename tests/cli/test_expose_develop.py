@@ -155,3 +155,15 @@ def test_an_hour_that_happens_twice_is_told(capsys):
 )
 def test_bad_input_ends_in_one_sentence_and_exit_code_2(capsys, arguments, word):
     assert word in refused(capsys, *arguments)
+
+
+def test_the_exposure_light_is_the_one_that_the_command_light_tells(capsys, tmp_path):
+    run(capsys, "studio", "new", str(tmp_path / "s"))
+    file = tmp_path / "s" / "studio.toml"
+    own = "focal_length_mm = 180.0\nnear_uv_transmission = 0.4"
+    file.write_text(file.read_text().replace("focal_length_mm = 180.0", own, 1))
+    there = ("--studio", str(tmp_path / "s"), *NOON)
+    light = json.loads(run(capsys, "light", *there, "--json"))["actinic_w_m2"][0]
+    text = " ".join(run(capsys, "expose", *there).split())
+    told = float(text.partition("light ")[2].partition(" ")[0])
+    assert told == pytest.approx(light, rel=0.03), "half of what a usual lens passes"

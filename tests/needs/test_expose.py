@@ -168,7 +168,7 @@ def test_impossible_cameras_are_named(camera, word):
 
 
 def test_night_and_skyline_are_told_with_the_next_good_time():
-    with pytest.raises(BadInput, match="choose a time between 2026-06-22 06:3"):
+    with pytest.raises(BadInput, match="while half of it is up, 2026-06-22 06:3"):
         expose(PLACE, utc(6, 21, 23), Camera())
     place = resolve_place(STUDIO)
     with pytest.raises(BadInput, match=r"behind the skyline .* seen again at 2026-06-22"):

@@ -253,7 +253,7 @@ def _dark(
 ) -> BadInput:
     local = to_local(moment_utc, place)
     told = (
-        "the sun is {elevation_deg:.0f} degrees below the horizon at {local:%Y-%m-%d %H:%M}".format(
+        "the middle of the sun is {elevation_deg:.1f} degrees below the horizon at {local:%Y-%m-%d %H:%M}".format(
             elevation_deg=abs(elevation_deg), local=local
         )
     )
@@ -265,7 +265,7 @@ def _dark(
     return BadInput(
         where,
         told,
-        "choose a time between {first} and {last}".format(
+        "choose a time while half of it is up, {first} to {last}".format(
             first=_clock(edges[first], place), last=_clock(edges[last], place)
         ),
     )

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from argentry.cli.materials.mix import mix
+from argentry.cli.work.plating import plating
 from argentry.errors import BadInput
 from argentry.keeping.stock.mixing import mix_for
 
@@ -146,3 +147,8 @@ def test_a_purity_of_no_salt_is_refused():
         mix_for(None, ["fix"], 3, ["quarter"], purity=0.9)
     made = mix_for(None, ["fix"], 3, ["quarter"], purity=0.9, instead=["Na2S2O3.5H2O=Na2S2O3.5H2O"])
     assert made.portions[0].weighings[0].grams == pytest.approx(8.0 / 0.9)
+
+
+def test_silver_that_came_off_is_said_to_have_come_off():
+    said = CliRunner().invoke(plating, ["weigh", "80", "79"]).output
+    assert " ".join(said.split()).startswith("5.35 µm (5.26 to 5.43) of silver came off, 1.000 g")

@@ -103,6 +103,9 @@ def test_the_invented_year_goes_in_and_the_book_comes_out_and_in_again(run, tmp_
     code, out, err = run("book", "export", tmp_path / "bag")
     assert (code, err) == (0, "")
     assert f"It holds {added} plates, {added} makings" in out
+    record = json.loads(run("plate", "show", "P104", "--json")[1])
+    doses = {one["what"]: one for one in record["outcomes"][0]["doses"]}
+    assert doses["exposure"]["plates"] > 50, "as its page tells it: learned, not assumed"
     before = run("plate", "list", "--json")[1]
     run("studio", "new", tmp_path / "empty")
     monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "empty"))

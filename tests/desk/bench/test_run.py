@@ -595,3 +595,26 @@ def test_a_run_opened_after_dark_says_that_there_is_no_light(book):
         "no light by then: a usual length stands here, which is not for this hour"
     ]
     assert changes[-1].planned_s == table.plate().step("expose").planned_s
+
+
+def test_a_plate_put_out_too_late_is_told_so_though_its_length_is_as_planned(book):
+    """The light ends before it is ripe: what is left of the light is no end."""
+    table = made.Table(book, made.studio(), start=datetime(2026, 6, 21, 17, 0, tzinfo=UTC))
+    table.open("A1")
+    table.cautions()
+    planned = {step.key: step.planned_s for step in table.plate().steps}
+    for step in table.plate().steps:
+        if step.key == "develop":
+            break
+        if step.state in ("ready", "waiting"):
+            table.say("step_begun", table.plate().id, step.key)
+            table.wait(planned[step.key])  # to the minute as it was planned
+            table.say("step_ended", table.plate().id, step.key)
+    ready = table.plate().step("develop")
+    assert ready.planned_s == pytest.approx(planned["develop"], rel=0.1)
+    table.say("step_begun", table.plate().id, "develop")
+    table.say("remark_made", words="low sun")
+    told = [one.why for one in table.plate().step("develop").changes]
+    assert len(told) == 1
+    assert "the light ends with" in told[0]
+    assert "instead of" not in told[0]

@@ -118,6 +118,7 @@ def test_worn_plates_are_set_apart_and_the_thickest_comes_first():
         (lambda: plating_plan("barn"), "is not a plate size"),
         (lambda: weighed(80.0, 81.0, "quarter", passes=3), "it gained 1.000 g"),
         (lambda: weighed(81.0, 80.0, "quarter", passes=0), "--passes"),
+        (lambda: weighed(81.0, 80.0, "quarter", ampere_hours=0.3), "it lost 1.000 g"),
         (lambda: weighed(80.0, 81.0, "quarter", ampere_hours=0.0), "--ah"),
         (lambda: weighed(80.0, 81.0, "quarter", sides=0), "--sides"),
     ],

@@ -100,7 +100,7 @@ HEAD = (
     "{high}. No exposure is known to better than a third of a stop."
 )
 NEVER = "[bold]It cannot be done:[/] the light ends before the exposure does."
-LIGHT = "{light} W/m² of exposure light ({note}), plane: {plane}"
+LIGHT = "{light} W/m² of exposure light behind the lens ({note}), plane: {plane}"
 SUN = "{height:.0f}° high, {azimuth:.0f}° from north"
 BLUR = "{middle:.2f} mm wide ({low:.2f} to {high:.2f} mm) with the pose {pose}"
 STILL = "motion under {print:.1f} mm rms at the subject ({eye:.1f} mm to satisfy a sharp eye)"
@@ -139,7 +139,9 @@ def _show(answer: ExposeAnswer) -> None:
     table.add_row(
         "light",
         LIGHT.format(
-            light=two_figures(answer.actinic_w_m2), note=answer.light_note, plane=answer.plane
+            light=two_figures(answer.actinic_w_m2 * 2.0**-answer.stops.lens),
+            note=answer.light_note,
+            plane=answer.plane,
         ),
     )
     table.add_row("sun", SUN.format(height=answer.elevation_deg, azimuth=answer.azimuth_deg))

@@ -13,6 +13,10 @@ LAYER = (
 )
 GAINED = "{w.um:.2f} µm ({w.um_low:.2f} to {w.um_high:.2f}) of silver, {w.silver_g:.3f} g"
 SHARE = "Efficiency {percent:.0f} %"
+LOST = (
+    "{um:.2f} µm ({low:.2f} to {high:.2f}) of silver came off, {grams:.3f} g; with --passes it says "
+    "what one repolish takes"
+)
 EACH = "One repolish takes {w.each_um:.2f} µm ({w.each_low:.2f} to {w.each_high:.2f})."
 TAKES = "One repolish takes {w.each_um:.2f} ± {w.each_sd_um:.2f} µm ({known})."
 SEED, LEARNED = "a starting value: weigh plates", "from {count} weighings"
@@ -71,6 +75,10 @@ def weigh(*, as_json: bool, before: float, after: float, size: str, **how: float
     answer = weighed(before, after, size, **how)  # type: ignore[arg-type]
     if as_json:
         emit_json(answer)
+        return
+    if answer.um < 0.0:
+        less = {"low": -answer.um_high, "high": -answer.um_low, "grams": -answer.silver_g}
+        say(LOST.format(um=-answer.um, **less))
         return
     say(GAINED.format(w=answer))
     if answer.efficiency is not None:

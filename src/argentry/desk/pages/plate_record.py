@@ -1,6 +1,7 @@
 """A plate's record: what the plate's page shows and ``argentry plate show`` prints.
 
-Nothing is learned here: it reads the plate's own rows and events, and what was worked out before.
+It reads the plate's own rows and events, and what was worked out before; only a command asks for
+that where nothing was.
 """
 
 from __future__ import annotations
@@ -108,6 +109,11 @@ def show_record(folder: Path | None, label: str, address: str | None = None) -> 
     """
     studio = None if folder is None else load_studio(folder)
     with studio_book(folder, address) as book:
+        if studio is not None and last_kept(folder) is None:
+            from argentry.desk.numbers.kept import own_numbers
+            from argentry.desk.numbers.makings import from_book
+
+            own_numbers(from_book(book, studio), folder, with_odds=False)  # kept from here on
         return plate_record(book, label, studio, folder, zone_or_own(folder))
 
 

@@ -34,6 +34,8 @@ ONE_OF = "both a layer and a time are given"
 GIVE_ONE = "give --um or --minutes"
 NO_LOSS = "it gained {gain:.3f} g"
 WEIGHED_OFF = "give the heavier weighing first for silver that was polished off"
+NO_GAIN = "it lost {loss:.3f} g"
+PUT_ON = "give the lighter weighing first for silver that a current put on"
 
 
 @dataclass(frozen=True)
@@ -349,6 +351,8 @@ def weighed(
         share = None
         if ampere_hours is not None:
             check_range("ampere hours (--ah)", ampere_hours, 0.0, 1e4, "Ah", open_low=True)
+            if gain < 0.0:
+                raise BadInput("weights", NO_GAIN, PUT_ON, loss=-gain)
             share = gain / float(silver_g(ampere_hours, 60.0, 1.0))
         low, high = _range(found)
         return Weighed(found.value, low, high, gain, share)

@@ -104,7 +104,8 @@ class ExposeAnswer:
     elevation_deg, azimuth_deg : float
         Height of the sun at the start, and its direction from north through east. [deg]
     actinic_w_m2 : float
-        Exposure light at the start. [W/m2]
+        Exposure light at the start, behind the lens that speeds are stated for: the lens in use is
+        counted in the dose and in `stops`. [W/m2]
     illuminance_lux : float
         Illuminance at the start. [lx]
     light_note : str

@@ -57,7 +57,7 @@ class LightAnswer:
     elevation_deg, azimuth_deg : tuple of float
         The sun: its height, and its direction from north through east. [deg]
     actinic_w_m2 : tuple of float
-        Exposure light. [W/m2]
+        Exposure light behind the lens in use. [W/m2]
     actinic_low_w_m2, actinic_high_w_m2 : tuple of float
         Its 80 % range. [W/m2]
     development_w_m2 : tuple of float
