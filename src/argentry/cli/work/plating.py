@@ -14,8 +14,8 @@ LAYER = (
 GAINED = "{w.um:.2f} µm ({w.um_low:.2f} to {w.um_high:.2f}) of silver, {w.silver_g:.3f} g"
 SHARE = "Efficiency {percent:.0f} %"
 LOST = (
-    "{um:.2f} µm ({low:.2f} to {high:.2f}) of silver came off, {grams:.3f} g; with --passes it says "
-    "what one repolish takes"
+    "{um:.2f} µm ({low:.2f} to {high:.2f}) of silver came off, {grams:.3f} g; with --passes it "
+    "says what one repolish takes"
 )
 EACH = "One repolish takes {w.each_um:.2f} µm ({w.each_low:.2f} to {w.each_high:.2f})."
 TAKES = "One repolish takes {w.each_um:.2f} ± {w.each_sd_um:.2f} µm ({known})."
