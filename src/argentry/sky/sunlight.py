@@ -252,8 +252,9 @@ def _dark(
     elevation_deg: float,
 ) -> BadInput:
     local = to_local(moment_utc, place)
-    told = "the middle of the sun is {elevation_deg:.1f} degrees below the horizon at {local:%Y-%m-%d %H:%M}".format(
-        elevation_deg=abs(elevation_deg), local=local
+    told = (
+        "the middle of the sun is {down_deg:.1f} degrees below the horizon at "
+        "{local:%Y-%m-%d %H:%M}".format(down_deg=abs(elevation_deg), local=local)
     )
     rises = np.flatnonzero(up & (np.arange(len(up)) > BEFORE))
     if not rises.size:
