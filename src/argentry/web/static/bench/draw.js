@@ -1,7 +1,7 @@
 // Puts a screen's description on the glass. The page is built again only when something other than
 // the running figures changed, so that nothing moves but the time.
 
-import { LOOK, SCREEN } from "./say.js";
+import { LOOK, SCREEN, fill } from "./say.js";
 import { inUnits } from "./units.js";
 
 let shape = "";
@@ -180,9 +180,37 @@ function build(main, screen) {
   main.classList.toggle("much", Boolean(screen.many || screen.said !== undefined));
 }
 
+const over = (node) => node.scrollHeight > node.clientHeight + 1;
+
+/** Show as many cautions as fit beside what the hands need, none of them cut. */
+function cautionsThatFit(next, hand) {
+  next.dataset.all ??= next.textContent;
+  next.textContent = next.dataset.all;
+  next.classList.add("whole");
+  if (over(hand)) next.classList.remove("whole");
+  const all = next.dataset.all.split(/(?<=\.) /);
+  for (let count = all.length - 1; count > 0 && over(next); count -= 1) {
+    const some = all.slice(0, count).join(" ");
+    next.textContent = `${some} ${fill(SCREEN.moreCautions, { count: all.length - count })}`;
+    if (over(next)) next.textContent = some;
+  }
+}
+
+/** Keep what the hands need whole: where it is not, everything else takes less room. */
+function makeRoom(main) {
+  const hand = main.querySelector(".hand");
+  const next = main.querySelector(".next");
+  for (const tight of [false, true]) {
+    main.classList.toggle("tight", tight);
+    if (next) cautionsThatFit(next, hand);
+    if (!over(hand)) return;
+  }
+}
+
 /** Draw `screen` into `main`; `name` tells one screen from the next. */
 export function draw(main, screen, name) {
   const { live, ...still } = screen;
+  const before = shape;
   const next = JSON.stringify([name, still, Object.keys(live)]);
   if (next !== shape && performance.now() < heldUntil) return;
   if (next !== shape) {
@@ -202,4 +230,7 @@ export function draw(main, screen, name) {
     if (node.textContent !== text) node.textContent = text;
   }
   for (const node of main.querySelectorAll("[data-width]")) node.style.setProperty(`--${node.dataset.width}`, live[node.dataset.width] ?? "0%");
+  if (shape === before) return;
+  makeRoom(main);
+  window.onresize = () => makeRoom(main);
 }

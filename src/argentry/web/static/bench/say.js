@@ -53,6 +53,7 @@ export const LABELS = {
 };
 
 export const SCREEN = {
+  moreCautions: "And {count} more.",
   runOver: "This run is over.",
   checkTablet: "Check this tablet.",
   whichPlate: "Which plate?",
