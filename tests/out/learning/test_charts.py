@@ -151,7 +151,7 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
     told = next_lines(trial)
     assert told[0] == "Change only this: thickness of the coat from 16 to 24 nm."
     chance = "Chance that the coat comes out sound: 90 % (82–96)"
-    assert f"{chance}; 80 % without the change; 116 plates." in told
+    assert f"{chance}; 80 % as you work now; 116 plates." in told
     assert told[-1].startswith("This is a trial")
     nothing = replace(trial, change="")
     assert next_lines(nothing)[0] == "Change nothing on the next plate."

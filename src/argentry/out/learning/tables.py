@@ -38,10 +38,10 @@ CHANGE = "Change only this: {t.title} from {t.from_:g} to {t.to:g} {t.unit}."
 CHANCE_OK = "Chance that the {stage} comes out sound: {share}; {behind}."
 CHANCE_RIGHT = "Chance that the {stage} comes out right: {share}; {behind}."
 CHANCE_CHANGED = (
-    "Chance that the {stage} comes out sound: {share}; {before} without the change; {behind}."
+    "Chance that the {stage} comes out sound: {share}; {before} as you work now; {behind}."
 )
 CHANCE_EXPOSED = (
-    "Chance that the {stage} comes out right: {share}; {before} without the change; {behind}."
+    "Chance that the {stage} comes out right: {share}; {before} as you work now; {behind}."
 )
 FROM = "From {behind}."
 A_TRIAL = "This is a trial: not on a plate that is promised."
