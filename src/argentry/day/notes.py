@@ -16,7 +16,7 @@ from argentry.physics.lights import filter as red_filter
 from argentry.physics.room import air
 from argentry.physics.vapour import evenness
 from argentry.plan.daylight import expected_exposure_ends
-from argentry.records.day import Amount
+from argentry.records.day import IN_SECONDS, Amount
 from argentry.trade import steps as trade_steps
 from argentry.trade.stock import in_words
 
@@ -317,7 +317,7 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
     """
     report = coat_report(studio.habits.coat_nm, look(studio))
     cycle = {1: "first cycle", 2: "second cycle", 3: "third cycle"}[report.cycle]
-    step = 5.0 if over.middle > 60 else 1.0
+    step = 1.0 if over.middle < IN_SECONDS else 5.0
     low, middle, high = (
         float(np.round(s / step) * step) for s in (over.low, over.middle, over.high)
     )

@@ -6,6 +6,7 @@ import math
 from datetime import UTC, timedelta
 from typing import TYPE_CHECKING
 
+from argentry.records.day import IN_SECONDS
 from argentry.trade.defects import defect_look
 
 if TYPE_CHECKING:
@@ -62,9 +63,6 @@ def length(minutes: float) -> str:
     if whole < 100:
         return f"{whole} min"
     return f"{whole // 60} h {whole % 60:02d}"
-
-
-IN_SECONDS = 150.0  # shorter steps are told in seconds, as the bench page does
 
 
 def step_length(seconds: float) -> str:

@@ -135,6 +135,13 @@ def test_every_plate_and_every_step_is_on_the_sheet(make_plan):
     assert [bool(row["latest"]) for row in single] == [step.attended for step in plan.steps]
 
 
+def test_over_iodine_one_time_stands_on_the_sheet(make_plan):
+    """Who counts the handling as time over iodine has too thick a coat."""
+    plan = make_plan(3, over_iodine_seconds=Range(30.0, 51.0, 86.0))
+    (fumed,) = (one for one in sheet_data(plan, "a4")["steps"] if one["what"] == "Iodise")
+    assert (fumed["minutes"], fumed["span"]) == ("51 s", "30–86")
+
+
 def test_a_step_that_only_follows_at_once_says_so(make_plan):
     tight = tuple(replace(step, float_minutes=0.0) for step in make_plan(1).steps)
     rows = sheet_data(make_plan(1, steps=tight), "a4")["rows"]

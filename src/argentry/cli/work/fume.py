@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, studio_here
 from argentry.errors import BadInput
-from argentry.out.wording import IN_SECONDS
+from argentry.records.day import IN_SECONDS
 
 if TYPE_CHECKING:
     from argentry.records.answers.fume import FumeAnswer

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from argentry.out.wording import clock_range, deadline, later, minutes_between
+from argentry.out.wording import clock_range, deadline, later, minutes_between, step_range
 from argentry.records.day import Range, by_event, within
 from argentry.trade.steps import by_law
 
@@ -78,6 +78,18 @@ def from_to(steps: tuple[PlannedStep, ...]) -> str:
     if len(steps) <= 2:
         return names(steps)
     return f"{short_name(steps[0])} to {short_name(steps[-1])}"
+
+
+def over_iodine(plan: DayPlan, step: PlannedStep) -> tuple[str, str] | None:
+    """Return the time over iodine of a step that is over iodine, and its range, as at the bench.
+
+    The step's own length holds the handling too: who counts that has too thick a coat.
+    """
+    seconds = plan.over_iodine_seconds
+    if step.step != by_law("fuming").key or not seconds.middle > 0.0:
+        return None
+    middle, _, ends = step_range(seconds.middle, seconds.low, seconds.high).partition(" (")
+    return middle, ends.rstrip(")")
 
 
 def is_exposure(step: PlannedStep) -> bool:

@@ -13,6 +13,7 @@ from argentry.out.day.blocks import (
     from_to,
     is_exposure,
     names,
+    over_iodine,
     ripe,
     short_name,
 )
@@ -111,7 +112,10 @@ def _follows(before: PlannedStep | None, step: PlannedStep) -> bool:
 
 def spelt(span: Range) -> str:
     """Return a length with its range: ``29 min (19–63)``."""
-    middle, ends = length_range(span)
+    return _with_range(*length_range(span))
+
+
+def _with_range(middle: str, ends: str) -> str:
     return f"{middle} ({ends})" if ends else middle
 
 
@@ -120,7 +124,9 @@ def _row(plan: DayPlan, block: Block, *more: Block) -> Row:
     work = block.hands or block.steps
     exposed = next((step for step in work if is_exposure(step)), None)
     if exposed is None:
-        what, every, length = from_to(work), names(work), spelt(block.minutes)
+        fumed = over_iodine(plan, work[0]) if len(work) == 1 else None
+        what, every = from_to(work), names(work)
+        length = _with_range(*fumed) if fumed else spelt(block.minutes)
     else:
         after = tuple(step for step in work if step is not exposed)
         what, length = CAMERA.format(minutes=spelt(exposed.minutes)), ""

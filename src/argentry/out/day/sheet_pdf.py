@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.out.day import answer
 from argentry.out.day.band import day_svg
-from argentry.out.day.blocks import short_name
+from argentry.out.day.blocks import over_iodine, short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from argentry.records.day import DayPlan, PlannedStep
-    from argentry.records.units import Units
 
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}
@@ -130,7 +129,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "waits": "; ".join(wait_rules(plan)),
         "hours": hour_table(plan),
         "hours-note": HOURS,
-        "steps": [_step(steps, numbered, plan.units) for steps in _kinds(plan)],
+        "steps": [_step(steps, numbered, plan) for steps in _kinds(plan)],
         "cautions": [
             {"mark": f"!{mark}", "text": _on_paper(text)} for text, mark in numbered.items()
         ],
@@ -168,11 +167,11 @@ def _kinds(plan: DayPlan) -> Iterable[list[PlannedStep]]:
     return kinds.values()
 
 
-def _step(steps: list[PlannedStep], numbered: dict[str, int], units: Units) -> dict[str, Any]:
+def _step(steps: list[PlannedStep], numbered: dict[str, int], plan: DayPlan) -> dict[str, Any]:
     """Return one entry of the step list, its length over all the plates that go through it."""
     first = steps[0]
     middles = sorted(step.minutes.middle for step in steps)
-    middle, span = length_range(
+    middle, span = over_iodine(plan, first) or length_range(
         Range(
             min(step.minutes.low for step in steps),
             middles[len(middles) // 2],
@@ -185,8 +184,8 @@ def _step(steps: list[PlannedStep], numbered: dict[str, int], units: Units) -> d
         "minutes": middle,
         "span": span,
         "marks": marks((text for step in steps for text in step.cautions), numbered),
-        "look": _sentence(told(first.look_for, units)),
-        "check": _sentence(told(first.check, units)),
+        "look": _sentence(told(first.look_for, plan.units)),
+        "check": _sentence(told(first.check, plan.units)),
     }
 
 
