@@ -19,6 +19,7 @@ from starlette.templating import Jinja2Templates
 from argentry.desk.house import open_house
 from argentry.desk.pages.find import all_terms
 from argentry.out.wording import counted, looks, percent
+from argentry.records.answers.seen import what_words
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
@@ -93,7 +94,7 @@ def create_app(
     templates = Jinja2Templates(directory=WEB / "templates")
     templates.env.filters |= {
         "plate_address": address_of, "whole_days": whole_days, "counted": counted,
-        "percent": percent, "looks": looks,
+        "percent": percent, "looks": looks, "what_words": what_words,
     }  # fmt: skip
     templates.env.globals |= {
         "links": LINKS,

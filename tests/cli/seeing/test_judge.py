@@ -80,7 +80,8 @@ def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
     lines = shown.stdout.splitlines()
     assert lines[0].startswith("perhaps a tarnished rim")
     assert lines[1].startswith("tarnish_halo: ")
-    assert any(line.startswith("No fog share: no grey scale") for line in lines)
+    assert any(line.startswith("No share of fog: no grey scale") for line in lines)
+    assert any(line.startswith("No scale in mm: the plate's size") for line in lines)
 
 
 def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
@@ -97,3 +98,17 @@ def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
     assert sum("px across" in line for line in lines) == len(truth.areas)
     assert any(line.startswith("No whole: ") for line in lines)
     assert "same file" in str(ask(files[0], files[0], what="change").exception)
+
+
+def test_a_plate_of_the_book_has_its_size_from_there(tmp_path):
+    content, _ = plate_scene(41, ("rim",), size=(700, 525))
+    (tmp_path / "plate.jpg").write_bytes(content)
+    studio = ("--studio", str(tmp_path / "own"))
+    runner = CliRunner()
+    for line in (("studio", "new", studio[1]), ("plate", "new", "K-1", "--size", "half", *studio)):
+        assert runner.invoke(cli, line).exit_code == 0
+    told = ask(tmp_path / "plate.jpg", "--plate", "K-1", *studio, "--json", what="plate")
+    answer = json.loads(told.stdout)
+    assert "rim_mm" not in [one["what"] for one in answer["not_told"]]
+    named = ask(tmp_path / "plate.jpg", "--size", "half", "--json", what="plate")
+    assert answer["mm_per_px"] == json.loads(named.stdout)["mm_per_px"]

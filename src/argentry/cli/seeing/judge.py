@@ -31,6 +31,7 @@ from argentry.cli.seeing.ripening import ripening
 from argentry.cli.seeing.scale import scale
 from argentry.errors import BadInput
 from argentry.out.wording import percent
+from argentry.records.answers.seen import what_words
 
 if TYPE_CHECKING:
     from argentry.records.answers.coat_seen import CoatSeen
@@ -223,6 +224,7 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
     """
     from argentry.keeping.seeing.plate import judge_plate_file
 
+    given["size"] = _size(call, given["size"], label)
     answer = judge_plate_file(file, asked_plate(**given))
     if label is not None:
         from argentry.keeping.seeing.kept import keep_answer
@@ -278,7 +280,7 @@ def change(
     from argentry.keeping.seeing.picture import four, numbers
 
     asked = AskedChange(
-        size, four("--grey", grey), four("--grey-after", grey_after),
+        _size(call, size, label), four("--grey", grey), four("--grey-after", grey_after),
         numbers("--grey-densities", grey_densities), same_light,
     )  # fmt: skip
     answer = judge_change_files(before, after, asked)
@@ -297,13 +299,20 @@ def change(
     _show_rest(answer)
 
 
+def _size(call: BookCall, size: str | None, label: str | None) -> str | None:
+    """Return the size of the plate in the picture: as named, else as the book has it."""
+    if size is not None or label is None:
+        return size
+    from argentry.keeping.seeing.kept import size_of
+
+    return size_of(call.folder, label, call.address)
+
+
 def _show_rest(answer: PictureSeen, first: int = 0) -> None:
     """Show what is not told, and the notes."""
     out = console()
     for missing in answer.not_told[first:]:
-        out.print(
-            NOT_TOLD.format(what=missing.what.replace("_", " "), why=missing.why), markup=False
-        )
+        out.print(NOT_TOLD.format(what=what_words(missing.what), why=missing.why), markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)
 

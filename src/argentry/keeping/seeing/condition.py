@@ -22,6 +22,7 @@ from argentry.records.answers.condition import (
     FoundOnPlate,
     MarkInPicture,
 )
+from argentry.records.answers.seen import what_words
 from argentry.trade.defects import defects
 from argentry.trade.sizes import plate_size
 
@@ -175,7 +176,7 @@ def _figures(answer: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _missing(answer: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(
-        NOT_TOLD.format(what=row["what"].replace("_", " "), why=row["why"])
+        NOT_TOLD.format(what=what_words(row["what"]), why=row["why"])
         for row in answer.get("not_told", ())
     )
 

@@ -11,6 +11,8 @@ from argentry.book.pictures.kept import MOST_BYTES
 from argentry.files import read_file
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.pictures import keep_content
+from argentry.keeping.plates.plates import find_plate
+from argentry.keeping.studio import load_studio
 from argentry.records.plain import plain
 from argentry.records.plate import Judged
 
@@ -22,6 +24,19 @@ if TYPE_CHECKING:
 
 KEPT_AS = {"change": "plate", "ripening": "development"}  # what its pictures show
 VERSION = "4"  # of what is read out of a picture: told beside every answer that is kept
+
+
+def size_of(folder: Path | None, label: str, address: str | None = None) -> str | None:
+    """Return the size of a plate of a studio's book: its own, else the studio's usual one.
+
+    Raises
+    ------
+    BadInput
+        If the plate is not known.
+    """
+    usual = None if folder is None else load_studio(folder).habits.plate_size
+    with studio_book(folder, address) as book:
+        return find_plate(book, label).size or usual
 
 
 def keep_answer(

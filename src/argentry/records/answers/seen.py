@@ -4,6 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+_WORDS = {
+    "mm_per_px": "scale in mm",
+    "rim_mm": "width of a rim in mm",
+    "spots_per_cm2": "spots to the square centimetre",
+    "area_mm2": "area in square mm",
+    "fog_share": "share of fog",
+}
+
+
+def what_words(what: str) -> str:
+    """Return a figure that is not told in words.
+
+    Examples
+    --------
+    >>> what_words("rim_mm"), what_words("blur_length")
+    ('width of a rim in mm', 'blur length')
+    """
+    return _WORDS.get(what, what.replace("_", " "))
+
 
 @dataclass(frozen=True)
 class NotTold:
