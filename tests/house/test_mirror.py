@@ -44,7 +44,7 @@ TESTED_BY = {
         "cli/seeing/judge_survey.py", "cli/seeing/judge_options.py", "exchange/sheets/growing.py",
         "exchange/sheets/parquet.py", "records/answers/survey.py",
     ],
-    "keeping/seeing/test_wedge.py": ["keeping/seeing/picture.py"],
+    "keeping/seeing/test_wedge.py": ["keeping/seeing/picture.py", "records/answers/seen.py"],
     "web/pages/test_seen.py": [
         "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],
     "pages/test_look_at_coat.py": ["desk/bench/looks.py"],
