@@ -220,6 +220,34 @@ def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, st
     assert glass.page.evaluate("document.documentElement.scrollWidth") <= size[0]
 
 
+def test_a_caution_and_a_check_stand_whole_beside_a_plan_and_a_plate_that_waits(
+    server, tablets, planned
+):
+    """What explodes is the last line of the caution over iodine; it was below the edge."""
+    run = planned("2026-06-21/1", "2026-06-21/2")
+    plate = server.state(run).plates[0].id
+    for step in server.state(run).plates[0].steps:
+        if step.key == "iodise":
+            break
+        for caution in server.state(run).cautions_due(step.key):
+            server.send(run, "caution_shown", None, step.key, caution=caution.key)
+        server.send(run, "step_begun", plate, step.key)
+        server.send(run, "step_ended", plate, step.key)
+        if any(check.when == "after" for check in server.state(run).step(step.key).checks):
+            server.send(run, "check_answered", plate, step.key, answer="right")
+    glass = tablets(run, PHONE)
+    glass.wait_words("explodes at a touch")
+    glass.wait(HIDDEN + " <= 1")
+    for caution in server.state(run).cautions_due("iodise"):
+        server.send(run, "caution_shown", None, "iodise", caution=caution.key)
+    server.send(run, "step_begun", plate, "iodise")
+    server.send(run, "step_ended", plate, "iodise")
+    glass.wait_words("one second of weak light")
+    glass.wait(HIDDEN + " <= 1")
+    last = "document.querySelector('.choices button:last-child').getBoundingClientRect().bottom"
+    assert glass.page.evaluate(f"{last} <= innerHeight")
+
+
 def test_over_iodine_the_colour_to_look_for_stands_alone(server, tablets, planned):
     run = planned("One")
     plate = server.up_to(run, "iodise")

@@ -186,6 +186,7 @@ const over = (node) => node.scrollHeight > node.clientHeight + 1;
 function cautionsThatFit(next, hand) {
   next.dataset.all ??= next.textContent;
   next.textContent = next.dataset.all;
+  next.hidden = false;
   next.classList.add("whole");
   if (over(hand)) next.classList.remove("whole");
   const all = next.dataset.all.split(/(?<=\.) /);
@@ -194,14 +195,16 @@ function cautionsThatFit(next, hand) {
     next.textContent = `${some} ${fill(SCREEN.moreCautions, { count: all.length - count })}`;
     if (over(next)) next.textContent = some;
   }
+  next.hidden = over(next); // of a later step, before which it is shown whole
 }
 
 /** Keep what the hands need whole: where it is not, everything else takes less room. */
 function makeRoom(main) {
   const hand = main.querySelector(".hand");
   const next = main.querySelector(".next");
-  for (const tight of [false, true]) {
-    main.classList.toggle("tight", tight);
+  for (const level of [0, 1, 2]) {
+    main.classList.toggle("tight", level > 0);
+    main.classList.toggle("tighter", level > 1);
     if (next) cautionsThatFit(next, hand);
     if (!over(hand)) return;
   }
