@@ -19,6 +19,7 @@ PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out" / "day_fixture.py")
 fixture = module_from_spec(_spec)
 _spec.loader.exec_module(fixture)
+MADRID = ZoneInfo("Europe/Madrid")
 
 
 @pytest.fixture
@@ -47,7 +48,7 @@ def test_the_step_in_hand_says_when_it_is_planned_and_what_is_to_spare(
     glass.wait_words("to spare")
     said = glass.say("[data-live=plan]")
     first = server.state(run).plates[0].step("ready_room")
-    local = first.plan.start.astimezone(ZoneInfo("Europe/Madrid"))  # the studio's, not the tablet's
+    local = first.plan.start.astimezone(MADRID)  # the studio's, not the tablet's
     assert said.startswith(f"{local:%H:%M}, latest ")
     hidden = "(() => { const at = document.querySelector('.hand'),"
     hidden += " line = document.querySelector('[data-live=plan]');"
@@ -218,6 +219,21 @@ def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, st
     look = ["[data-act=lookAtRipening]"] if step == "develop" else []
     in_sight(glass, ".offer", "[data-act=addPlate]", "[data-act=keepPlan]", ".action", *look)
     assert glass.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_a_plate_begun_long_before_its_plan_is_said_to_wait(server, tablets, planned):
+    """One key would begin it two hours early, and the day's odds fell from 72 to 48 %."""
+    run = planned("One", "Two")
+    glass = tablets(run, PHONE)
+    glass.wait_words("latest")
+    assert "wait too long" not in glass.say("main"), "nothing else is on its way"
+    plate = server.up_to(run, "develop")
+    server.send(run, "step_begun", plate, "develop")
+    glass.wait_words("Scour the silver")
+    glass.wait_words("Begun earlier, the plate may wait too long later.")
+    glass.wait(HIDDEN + " <= 1")
+    second = server.state(run).plates[1].step("scour").plan.start.astimezone(MADRID)
+    assert f"{second:%H:%M}. Begun earlier" in glass.say("main")
 
 
 def test_a_caution_and_a_check_stand_whole_beside_a_plan_and_a_plate_that_waits(

@@ -53,6 +53,7 @@ export const LABELS = {
 };
 
 export const SCREEN = {
+  tooEarly: "The plan begins this at {start}. Begun earlier, the plate may wait too long later.",
   moreCautions: "And {count} more.",
   runOver: "This run is over.",
   checkTablet: "Check this tablet.",

@@ -7,6 +7,8 @@ import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
 import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
+const EARLY_S = 1200; // idle hands may begin this much before the plan that stands (LEAD in plan/again.py)
+const BEFORE_LIGHT = ["polish", "coat", "exposure"];
 const MOST_WAITING = 4;
 const ANSWERS = [["right", "Right"], ["doubtful", "Doubtful"], ["wrong", "Wrong"]];
 const A_PAGE = { list: 5, plates: 4, redo: 5, more: 10, readings: 10, form: 10 }; // targets that a phone holds without scrolling
@@ -246,11 +248,12 @@ function stepInHand(page, want) {
     return { ...around, plate: want.label, word: rule.title, note: all ? SCREEN.runPaused : SCREEN.platePaused, action: all ? choice("resumeRun", LABELS.goOn) : choice("resumePlate", LABELS.goOn, plate.id), live: { ...around.live, time: "paused" } };
   }
   const { told, back } = want.action === "begin" ? advised(page, plate, want.step) : {};
+  const ahead = want.action === "begin" && tooEarly(state, plate, want) && fill(SCREEN.tooEarly, { start: wallClock(step.plan.start) });
   const busy = want.waits_for && fill(SCREEN.inUse, { resource: rule.resource, label: plateOf(state, want.waits_for).label });
   if (due.length) {
     // The caution stands alone with its step: nothing beside it may be missed.
     const [first, ...others] = due.map((one) => one.text);
-    return { plate: fill(SCREEN.plateBefore, { label: want.label, title: rule.title }), word: first, long: true, mark: true, lines: loud([...others, busy, ...told]), waiting: around.waiting, live: around.live, row: around.row, ...answersOf(page, choice("seen", LABELS.seenBegin, { plate: plate.id, step: want.step, cautions: due.map((one) => one.key) }), back) };
+    return { plate: fill(SCREEN.plateBefore, { label: want.label, title: rule.title }), word: first, long: true, mark: true, lines: loud([...others, busy, ahead, ...told]), waiting: around.waiting, live: around.live, row: around.row, ...answersOf(page, choice("seen", LABELS.seenBegin, { plate: plate.id, step: want.step, cautions: due.map((one) => one.key) }), back) };
   }
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);
@@ -262,7 +265,7 @@ function stepInHand(page, want) {
     const time = keep === null ? length(step.planned_s) : atOnce && keep > -1 ? "now" : counting(keep);
     const note = fill(keep === null ? SCREEN.planned : atOnce ? SCREEN.beginAtOnce : keep < 0 ? SCREEN.late : SCREEN.leftToBegin, { planned });
     const begin = choice("begin", "Begin", { plate: plate.id, step: step.key });
-    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [...loud([...told, busy]), ...lines], ...answersOf(page, begin, back) };
+    return { ...around, plate: want.label, word: rule.title, note, live: { ...around.live, time }, lines: [...loud([...told, busy, ahead]), ...lines], ...answersOf(page, begin, back) };
   }
   const top = Math.max(step.planned_s * 1.25, step.high_s, 1);
   const share = (seconds) => `${Math.min(100, Math.max(0, (100 * seconds) / top)).toFixed(1)}%`;
@@ -284,6 +287,12 @@ function stepInHand(page, want) {
     band: { low: share(step.low_s), high: share(step.high_s) },
     live: { ...around.live, time: counting(step.left_s), gone: share(step.elapsed_s) },
   };
+}
+
+/** Whether a plate that is not exposed yet may begin long before the plan says, while another is on its way: it may then wait too long for what that one holds. */
+function tooEarly(state, plate, want) {
+  const others = state.plates.some((one) => one !== plate && one.current !== null && one.state === "open" && one.steps.some((step) => step.begun !== null));
+  return others && want.planned_in_s > EARLY_S && BEFORE_LIGHT.includes(ruleOf(state, want.step).stage);
 }
 
 /** What is told of a plate before a step: what the clock saw of the last one, odds and advice; and the way back where it is advised. */
