@@ -249,8 +249,10 @@ def test_conditions_are_told_in_words_with_their_units_in_the_order_of_the_work(
         "development_minutes": 130.0,
         "room_rh_pct": 45.0,
         "buff_minutes": 12.0,
+        "f_number": 4.0,
     }
     assert [(one.words, one.value, one.unit) for one in known_conditions(said)] == [
-        ("buff", 12.0, "min"), ("room humidity", 45.0, "%"), ("development", 130.0, "min"),
+        ("buff", 12.0, "min"), ("room humidity", 45.0, "%"),
+        ("f-number", 4.0, ""), ("development", 130.0, "min"),
         ("stove_c", 40.0, ""),
     ]  # fmt: skip

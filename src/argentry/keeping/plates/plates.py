@@ -176,10 +176,13 @@ def known_conditions(conditions: Mapping[str, float | str]) -> tuple[KnownRecord
     )
 
 
+_SPELT = {"f_number": "f-number", "coat_l": "coat L*", "coat_a": "coat a*", "coat_b": "coat b*"}
+
+
 def _words(name: str, units: Mapping[str, str]) -> str:
     """Return a column's name as words, without the unit at its end."""
     if not units.get(name):
-        return name.replace("_", " ") if name in units else name
+        return _SPELT.get(name, name.replace("_", " ")) if name in units else name
     unit = units[name].replace("µ", "u").replace("%", "pct").lower()
     end = "_" + re.sub(r"\W+", "_", unit).strip("_")  # m/s is _m_s, °C is _c
     bare = name.removesuffix(end) if name.endswith(end) else name.rpartition("_")[0]
