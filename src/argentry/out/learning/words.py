@@ -258,15 +258,15 @@ def compare_lines(told: Comparison) -> list[str]:
         COMPARE.format(title=told.title, old=old, new=new, unit=unit, pairs=count),
         ALIKE,
         BELIEVED.format(
-            with_old=_of_100(told, "chance_old"),
+            with_old=share(told, "chance_old"),
             old=old,
-            with_new=_of_100(told, "chance_new"),
+            with_new=share(told, "chance_new"),
             new=new,
             behind=behind(told.plates, prior=told.mostly_prior),
             better=percent(told.better, 1),
         ),
         DECIDES.format(
-            pairs=count, chance=_of_100(told, "decides"), certainty=percent(told.certainty)
+            pairs=count, chance=share(told, "decides"), certainty=percent(told.certainty)
         ),
         _pairs_so_far(told.made, old, new),
     ]
@@ -274,11 +274,6 @@ def compare_lines(told: Comparison) -> list[str]:
 
 def _pairs(count: int) -> str:
     return (ONE_PAIR if count == 1 else PAIRS).format(count=count)
-
-
-def _of_100(row: Comparison | PairsMade, key: str) -> str:
-    middle, low, high = (100.0 * getattr(row, end) for end in (key, f"{key}_low", f"{key}_high"))
-    return ranged(middle, low, high, "%")
 
 
 def _pairs_so_far(made: PairsMade, old: str, new: str) -> str:
@@ -290,7 +285,7 @@ def _pairs_so_far(made: PairsMade, old: str, new: str) -> str:
         sure = percent(max(made.better, 1.0 - made.better), 1)
         return f"{said} {DECIDED.format(better=new if made.better > 0.5 else old, sure=sure)}"
     better = percent(made.better, 1)
-    return f"{said} {OPEN.format(new=new, better=better, share=_of_100(made, 'share'))}"
+    return f"{said} {OPEN.format(new=new, better=better, share=share(made, 'share'))}"
 
 
 def print_why_plate(why: WhyPlate, console: Console) -> None:
