@@ -165,6 +165,15 @@ def test_a_notebook_as_hands_write_it():
     assert "another table begins in row 8" in told[""]
 
 
+def test_a_length_is_no_label_where_none_is_written():
+    """Two plates in a row without their labels: refused, and not named by a length of theirs."""
+    content = b";Exp;Dev;Result;Exp;Dev;Result\n12.6.25;200;75;good;170;70;lost\n"
+    content += b"13.6.25;240;90;fine;225;85;good\n14.6.25;180;80;lost;190;82;good\n"
+    draft = draft_mapping(read_grid("two.csv", content), time_zone=ZONE)
+    assert draft.mapping.fields["date"].column == "column A"
+    assert "plate" not in draft.mapping.fields
+
+
 def test_a_second_row_of_names_and_units_below():
     head = "n°;date;labo;;pose;diaph.;révél.\n;;T°;HR;(s);f/;(min)\n"
     content = (head + "12;3 mars 2025;18,5;45;180;5,6;90\n").encode()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -117,6 +118,12 @@ def draft_mapping(
 def _named(column: str) -> str:
     words = in_words(column)
     return words[0].upper() + words[1:]
+
+
+def _of_another(name: str, needed: str) -> bool:
+    """Say whether a column's name is known, and for another field: a length is no plate's label."""
+    found, _, exact = head_says(re.sub(r" \([A-Z]{1,2}\)$", "", name))  # a second of that name
+    return exact and bool(found) and needed not in found
 
 
 class _Drafting:
@@ -248,10 +255,13 @@ class _Drafting:
         return out
 
     def _needed(self, taken: dict[str, tuple[str, str]]) -> None:
-        for needed in REQUIRED:
+        for needed in reversed(REQUIRED):  # a day is told by its cells, a label may be any text
             if needed in (one for one, _ in taken.values()):
                 continue
-            free = [name for name, (one, _) in taken.items() if one == OWN]
+            free = [
+                name for name, (one, _) in taken.items()
+                if one == OWN and not _of_another(name, needed)
+            ]  # fmt: skip
             fits = [name for name in free if self._fit(name, needed, "") > 0.8]
             if needed == "plate":
                 fits = [
