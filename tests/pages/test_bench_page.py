@@ -5,6 +5,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from argentry.book.log import append
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+
 PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 GO = ".action, .choices button.chosen"
 # A browser with a voice: what is said is written down.
@@ -476,3 +480,19 @@ def test_over_iodine_the_colour_to_look_for_stands_whole_beside_a_plate_that_wai
     glass.wait(over.format(".hand") + " <= 1")
     glass.wait(over.format(".next") + " <= 1")
     assert glass.say(".next").endswith("."), "no caution is cut"
+
+
+def test_no_more_is_left_than_was_planned(server, tablets):
+    """Of 51.4 s planned, told as 51 s, not 0:52 is left."""
+    run = server.open_run("One")
+    plate = server.up_to(run, "iodise")
+    for caution in server.state(run).cautions_due("iodise"):
+        server.send(run, "caution_shown", None, "iodise", caution=caution.key)
+    glass = tablets(run, PHONE, clock=True)
+    body = {"planned_s": 51.4, "low_s": 30.0, "high_s": 86.0, "why": "box at 20 °C"}
+    now = server.app.state.house.clock.now()
+    changed = Event(new_id(), run, "duration_changed", now, plate, "iodise", body, "house")
+    append(server.book, [changed])
+    server.send(run, "step_begun", plate, "iodise")
+    glass.wait_words("left of 51 s")
+    assert glass.say(".time") <= "0:51"

@@ -285,7 +285,7 @@ function stepInHand(page, want) {
     over,
     note: fill(over ? SCREEN.overPlanned : SCREEN.leftOf, { planned }),
     band: { low: share(step.low_s), high: share(step.high_s) },
-    live: { ...around.live, time: counting(step.left_s), gone: share(step.elapsed_s) },
+    live: { ...around.live, time: counting(Math.min(step.left_s, Math.round(step.planned_s))), gone: share(step.elapsed_s) },
   };
 }
 
