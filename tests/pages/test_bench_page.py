@@ -482,6 +482,23 @@ def test_over_iodine_the_colour_to_look_for_stands_whole_beside_a_plate_that_wai
     assert glass.say(".next").endswith("."), "no caution is cut"
 
 
+@pytest.mark.parametrize("size", [(360, 640), (390, 844), (667, 375)])
+def test_every_caution_of_the_day_is_read_whole_on_a_small_screen(server, tablets, size):
+    """Of five at once on a phone of 360 by 640 a third lay below the edge."""
+    run = server.open_run("One", read=False)
+    texts = [one.text for one in server.state(run).cautions_unread()]
+    glass = tablets(run, size)
+    seen = []
+    while glass.page.locator("[data-act=readAll]").count():
+        said = glass.say(".hand")
+        glass.wait("document.querySelector('.hand').scrollHeight - "
+                   "document.querySelector('.hand').clientHeight <= 1")  # fmt: skip
+        seen += [text for text in texts if text in said]
+        glass.act("readAll")
+        glass.wait(f"!document.querySelector('.hand').innerText.includes({seen[-1]!r})")
+    assert seen == texts
+
+
 def test_no_more_is_left_than_was_planned(server, tablets):
     """Of 51.4 s planned, told as 51 s, not 0:52 is left."""
     run = server.open_run("One")

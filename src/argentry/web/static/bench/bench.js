@@ -3,9 +3,9 @@
 
 import { makeActs } from "./acts.js";
 import { makeClock } from "./clock.js";
-import { draw, hold } from "./draw.js";
+import { draw, handIsOver, hold } from "./draw.js";
 import { fold } from "./fold.js";
-import { asked, calls, cautionsDue, checkDue, inHand, plateOf } from "./glance.js";
+import { asked, calls, cautionsDue, cautionsUnread, checkDue, inHand, plateOf } from "./glance.js";
 import { advice, happened, undoable } from "./happened.js";
 import { newId } from "./ids.js";
 import { listen } from "./keys.js";
@@ -150,7 +150,9 @@ function tick() {
   page.state = fold(all(), Math.round(clock.now() * 1000));
   page.undo = undoable(all(), page.mine, clock.steady());
   page.advice = advice(all(), page.state);
-  page.cautionsAtOnce = innerHeight < 500 ? 3 : innerWidth < 700 ? 5 : 8;
+  const most = innerHeight < 500 ? 3 : innerWidth < 700 ? 5 : 8;
+  const unread = `${cautionsUnread(page.state).length} ${innerWidth} ${innerHeight}`;
+  page.cautionsAtOnce = page.fitting?.about === unread ? page.fitting.count : most;
   const about = page.form ? page.about : page.proposal ? `wrong ${page.proposal.plate} ${page.proposal.step}` : asked(page.state, page.chosen);
   if (about !== page.about) [page.about, page.mark] = [about, 0];
   page.armed = page.armedFor !== null && page.armedFor.until > clock.steady();
@@ -166,6 +168,12 @@ function tick() {
   if (page.proposal && plateOf(page.state, page.proposal.plate)?.state !== "open") page.proposal = null;
   announce();
   draw(main, describe(page), page.screen);
+  // of the cautions of the day as many as stand whole
+  while (page.cautionsAtOnce > 1 && main.querySelector("[data-act=readAll]") && handIsOver(main)) {
+    page.cautionsAtOnce -= 1;
+    page.fitting = { about: unread, count: page.cautionsAtOnce };
+    draw(main, describe(page), page.screen);
+  }
 }
 
 function go(screen) {

@@ -182,6 +182,9 @@ function build(main, screen) {
 
 const over = (node) => node.scrollHeight > node.clientHeight + 1;
 
+/** Whether what the hands need does not stand whole on the glass. */
+export const handIsOver = (main) => over(main.querySelector(".hand"));
+
 /** Show as many cautions as fit beside what the hands need, none of them cut. */
 function cautionsThatFit(next, hand) {
   next.dataset.all ??= next.textContent;
