@@ -9,7 +9,7 @@ from argentry.exchange.plates.csv import plate_lines
 from argentry.exchange.plates.table import read_plate_table
 from argentry.learn.stages.derived_conditions import measure
 from argentry.learn.stages.table import own_conditions
-from argentry.needs.plate_light import ripenings
+from argentry.needs.plate_light import dose_needed, ripenings, shots
 from argentry.records.plate import Making, Plate
 from argentry.trade.conditions import conditions
 
@@ -46,6 +46,13 @@ def test_a_length_in_minutes_teaches_the_dose_like_start_and_end(told, written):
 def test_when_it_was_put_out_is_never_guessed():
     for written in (LENGTH, {**EXPOSED, **LENGTH}, {"development_start": START}):
         assert ripenings(bench_studio.studio(), [plate(**written)]) == ()
+
+
+def test_a_plate_twice_as_fast_needs_half_the_light():
+    studio = bench_studio.studio()
+    (shot,) = shots(studio, [plate(**EXPOSED)])
+    slow, fast = (dose_needed(studio, shot, 30.0, speed) for speed in (0.001, 0.002))
+    assert slow == pytest.approx(2.0 * fast, rel=1e-12)
 
 
 def test_a_length_in_minutes_comes_back_out_of_a_table(tmp_path):

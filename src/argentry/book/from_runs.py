@@ -152,7 +152,7 @@ def _bring_judgement(
 ) -> None:
     if not any(event.plate == plate.id and event.kind in JUDGES for event in events):
         return
-    own = select(tables.making.c.id).where(tables.making.c.id == row["id"])
+    own = [row["id"]]
     was = judgements(connection, own).get(row["id"], NOTHING)
     # rows of these times were made of events; any other was written by hand before there were some
     by_events = {to_us(event.at) for event in events if event.kind in TELLS}

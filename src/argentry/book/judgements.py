@@ -4,24 +4,32 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, literal, select, union_all
 
 from argentry.book import tables
-from argentry.book.rows import add_rows
+from argentry.book.rows import AT_ONCE, add_rows
 from argentry.book.times import clean_text, from_us
 from argentry.errors import BadInput
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Said
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
-    from sqlalchemy import Connection, Select, Table
+    from sqlalchemy import CompoundSelect, Connection, Table
 
     from argentry.records.plate import Making
 
 STATES = ("ok", "fault")
+# each table with what its rows are said of, what they say, and whether they take it back
+SAID: tuple[tuple[Table, Any, Any, Any], ...] = (
+    (tables.grade, literal(""), tables.grade.c.grade, literal(0)),
+    (tables.verdict, literal(""), tables.verdict.c.verdict, literal(0)),
+    (tables.stage, tables.stage.c.stage, tables.stage.c.state, literal(0)),
+    (tables.defect, tables.defect.c.defect, tables.defect.c.step, tables.defect.c.withdrawn),
+)
 
 
 @dataclass(frozen=True)
@@ -76,7 +84,7 @@ def word(where: str, said: str | None, known: Sequence[str]) -> str | None:
 
 
 def judgements(
-    connection: Connection, those: Select[Any] | None, *, apart: Collection[int] = ()
+    connection: Connection, those: Sequence[str] | None = None, *, apart: Collection[int] = ()
 ) -> dict[str, Judgement]:
     """Return by making how it is judged by the last rows.
 
@@ -84,25 +92,26 @@ def judgements(
     ----------
     connection : Connection
         Of the book.
-    those : Select or None
+    those : sequence of str or None
         Ids of makings; None for all.
     apart : collection of int
         Rows of these times do not count. [µs]
     """
-    grades = dict(_rows(connection, tables.grade, ("grade",), those, apart))
-    verdicts = dict(_rows(connection, tables.verdict, ("verdict",), those, apart))
+    grades: dict[str, str] = {}
+    verdicts: dict[str, str] = {}
     stages: dict[str, dict[str, str]] = defaultdict(dict)
-    for of, stage, state in _rows(connection, tables.stage, ("stage", "state"), those, apart):
-        stages[of].pop(stage, None)
-        if state is not None:
-            stages[of][stage] = state
     defects: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
-    columns = ("defect", "step", "withdrawn")
-    for of, defect, step, withdrawn in _rows(connection, tables.defect, columns, those, apart):
-        if withdrawn:
-            defects[of].pop((defect, step), None)
+    for making, what, of, said, withdrawn, *_ in _said(connection, those, apart):
+        if what == "stage":
+            stages[making].pop(of, None)
+            if said is not None:
+                stages[making][of] = said
+        elif what != "defect":
+            (grades if what == "grade" else verdicts)[making] = said
+        elif withdrawn:
+            defects[making].pop((of, said), None)
         else:
-            defects[of][defect, step] = None
+            defects[making][of, said] = None
     return {
         of: Judgement(grades.get(of), verdicts.get(of), stages[of], tuple(defects[of]))
         for of in {*grades, *verdicts, *stages, *defects}
@@ -111,19 +120,10 @@ def judgements(
 
 def history(connection: Connection, making: str) -> tuple[Said, ...]:
     """Return all that was ever said of a making, in the order in which it came into the book."""
-    found = []
-    for table, what, value in (
-        (tables.grade, None, "grade"),
-        (tables.verdict, None, "verdict"),
-        (tables.stage, "stage", "state"),
-        (tables.defect, "defect", "step"),
-    ):
-        query = select(table).where(table.c.making == making).order_by(table.c.seq)
-        for row in connection.execute(query).mappings():
-            of = row[what] if what else ""
-            gone = bool(row.get("withdrawn", 0))
-            said = None if gone else row[value]
-            found.append(Said(from_us(row["at_us"]), row["who"], table.name, of, said))
+    found = [
+        Said(from_us(at_us), who, what, of, None if withdrawn else said)
+        for _, what, of, said, withdrawn, at_us, who, *_ in _said(connection, (making,))
+    ]
     return tuple(sorted(found, key=lambda one: one.at))
 
 
@@ -173,17 +173,29 @@ def difference(was: Judgement, now: Judgement) -> dict[str, list[Mapping[str, An
     return rows
 
 
-def _rows(
-    connection: Connection,
-    table: Table,
-    columns: Sequence[str],
-    those: Select[Any] | None,
-    apart: Collection[int],
-) -> Iterable[Any]:
-    """Return rows in order of their places: whoever puts them in a dictionary keeps the last."""
-    query = select(table.c.making, *(table.c[name] for name in columns)).order_by(table.c.seq)
-    if those is not None:
-        query = query.where(table.c.making.in_(those))
-    if apart:
-        query = query.where(table.c.at_us.not_in(sorted(apart)))
-    return connection.execute(query).all()
+def _said(
+    connection: Connection, those: Sequence[str] | None, apart: Collection[int] = ()
+) -> Iterator[Any]:
+    """Return the rows of all four tables, those of each in order of their places.
+
+    Each: making, table, what it is said of, what is said, whether it takes that back, when, who.
+    """
+    query = _query(some=those is not None, apart=bool(apart))
+    for start in range(0, 1 if those is None else len(those), AT_ONCE):
+        asked = {"those": those and those[start : start + AT_ONCE], "apart": sorted(apart)}
+        yield from connection.execute(query, asked)
+
+
+@cache
+def _query(*, some: bool, apart: bool) -> CompoundSelect[Any]:
+    """Return the question for the rows of some makings, or all, without those of some times."""
+    queries = []
+    for number, (table, of, said, withdrawn) in enumerate(SAID):
+        own = (table.c.making, literal(table.name), of, said, withdrawn, table.c.at_us, table.c.who)
+        query = select(*own, literal(number).label("number"), table.c.seq)
+        if some:
+            query = query.where(table.c.making.in_(bindparam("those", expanding=True)))
+        if apart:
+            query = query.where(table.c.at_us.not_in(bindparam("apart", expanding=True)))
+        queries.append(query)
+    return union_all(*queries).order_by("number", "seq")

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from datetime import UTC, date, datetime
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, literal, select, union_all
+from sqlalchemy import bindparam, func, insert, literal, select, union_all
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -31,7 +32,7 @@ from argentry.records.run import GivenUp
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Select
 
     from argentry.book.engine import Book
 
@@ -135,14 +136,13 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
         If there is no such making, or a word is not known.
     """
     checked(now)
-    own = select(tables.making.c.id).where(tables.making.c.id == making)
     stamp = {"at_us": to_us(at or datetime.now(UTC)), "who": clean_text("by", by, 200)}
     with writing(book) as connection:
-        if connection.execute(own).first() is None:
+        if making not in those_there(connection, tables.making, [making]):
             raise BadInput(
                 "making", "{making!r} is not in the book", "name one that is", making=making
             )
-        was = judgements(connection, own).get(making, NOTHING)
+        was = judgements(connection, [making]).get(making, NOTHING)
         judge(connection, making, was, now, stamp)
 
 
@@ -174,29 +174,32 @@ def makings(book: Book, plate: str | None = None, *, newest: int | None = None) 
     list of Making
         The oldest first.
     """
+    query = _newest_first(of_plate=plate is not None, some=newest is not None)
+    with reading(book) as connection:
+        rows = connection.execute(query, {"plate": plate, "newest": newest}).all()[::-1]
+        some = plate is not None or newest is not None
+        said = judgements(connection, [row.id for row in rows] if some else None)
+    return [_making(row, said.get(row.id, NOTHING)) for row in rows]
+
+
+@cache
+def _newest_first(*, of_plate: bool, some: bool) -> Select[Any]:
     table = tables.making
     order = [c.desc() for c in (table.c.day, table.c.session, table.c.place, table.c.id)]
-    query, own = (
-        one.where(table.c.state != WITHDRAWN).order_by(*order).limit(newest)
-        for one in (select(table), select(table.c.id))
-    )
-    if plate is not None:
-        query, own = (one.where(table.c.plate == plate) for one in (query, own))
-    with reading(book) as connection:
-        rows = connection.execute(query).all()[::-1]
-        said = judgements(connection, None if plate is None and newest is None else own)
-    return [_making(row, said.get(row.id, NOTHING)) for row in rows]
+    query = select(table).where(table.c.state != WITHDRAWN).order_by(*order)
+    if of_plate:
+        query = query.where(table.c.plate == bindparam("plate"))
+    return query.limit(bindparam("newest")) if some else query
 
 
 def making(book: Book, key: str) -> Making | None:
     """Return the making with that id; None when there is none, or it was withdrawn."""
     table = tables.making
-    own = select(table.c.id).where(table.c.id == key)
     with reading(book) as connection:
         row = connection.execute(select(table).where(table.c.id == key)).first()
         if row is None or row.state == WITHDRAWN:
             return None
-        return _making(row, judgements(connection, own).get(key, NOTHING))
+        return _making(row, judgements(connection, [key]).get(key, NOTHING))
 
 
 def all_said(book: Book, key: str) -> tuple[Said, ...]:
@@ -207,15 +210,19 @@ def all_said(book: Book, key: str) -> tuple[Said, ...]:
 
 def what_teaches(book: Book) -> tuple[int, ...]:
     """Return numbers that are others whenever something was put down or judged in the book."""
+    with reading(book) as connection:
+        return tuple(int(n or 0) for n in connection.execute(_last_places()).one())
+
+
+@cache
+def _last_places() -> Select[Any]:
     seqs = (
         t.c.seq for t in (tables.event, tables.grade, tables.verdict, tables.stage, tables.defect)
     )
     counted = select(func.count()).select_from(tables.making).scalar_subquery()
     read = tables.judgement
     wedges = select(func.max(read.c.seq)).where(read.c.kind == "wedge").scalar_subquery()
-    last = (select(func.max(seq)).scalar_subquery() for seq in seqs)
-    with reading(book) as connection:
-        return tuple(int(n or 0) for n in connection.execute(select(*last, counted, wedges)).one())
+    return select(*(select(func.max(seq)).scalar_subquery() for seq in seqs), counted, wedges)
 
 
 def newest_sessions(book: Book, newest: int) -> list[str]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import and_, func, insert, or_, select, update
+from sqlalchemy import and_, bindparam, func, insert, or_, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from datetime import datetime
 
-    from sqlalchemy import ColumnElement, Connection
+    from sqlalchemy import Connection, Select
 
     from argentry.book.engine import Book
 
@@ -120,8 +121,7 @@ def plates(book: Book, ids: Collection[str] | None = None) -> list[Plate]:
             return _plates(connection)
         wanted, found = sorted(ids), []
         for start in range(0, len(wanted), AT_ONCE):
-            part = tables.plate.c.id.in_(wanted[start : start + AT_ONCE])
-            found += _plates(connection, part)
+            found += _plates(connection, "id", wanted[start : start + AT_ONCE])
     return sorted(found, key=lambda plate: plate.label)
 
 
@@ -163,7 +163,7 @@ def thinnest(book: Book, each_um: float, least_um: float) -> set[str]:
 def plate_by_label(book: Book, label: str) -> Plate | None:
     """Return the plate of a label, or None."""
     with reading(book) as connection:
-        found = _plates(connection, tables.plate.c.label == label)
+        found = _plates(connection, "label", [label])
     return found[0] if found else None
 
 
@@ -243,15 +243,18 @@ def rename(book: Book, plate: str, label: str, by: str, at: datetime) -> None:
 
 def works(book: Book, *plates: str) -> list[PlateWork]:
     """Return the work done on some plates, or on all, in order of time."""
-    table = tables.plate_work
-    query = select(table).order_by(table.c.at_us, table.c.seq)
-    if plates:
-        query = query.where(table.c.plate.in_(plates))
     with reading(book) as connection:
         return [
             PlateWork(row.id, row.plate, row.kind, from_us(row.at_us), row.who, row.remark)
-            for row in connection.execute(query)
+            for row in connection.execute(_works(some=bool(plates)), {"plates": plates})
         ]
+
+
+@cache
+def _works(*, some: bool) -> Select[Any]:
+    table = tables.plate_work
+    query = select(table).order_by(table.c.at_us, table.c.seq)
+    return query.where(table.c.plate.in_(bindparam("plates", expanding=True))) if some else query
 
 
 def need_plate(connection: Connection, plate: str) -> None:
@@ -261,14 +264,25 @@ def need_plate(connection: Connection, plate: str) -> None:
         raise BadInput("plate", "{plate!r} is not in the book", "add the plate first", plate=plate)
 
 
-def _plates(connection: Connection, which: ColumnElement[bool] | None = None) -> list[Plate]:
+@cache
+def _of_plates(by: str | None) -> tuple[Select[Any], Select[Any]]:
+    """Return the questions for plates and for how often they were polished back since."""
     table, work = tables.plate, tables.plate_work
     counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
     query = select(table).order_by(table.c.label)
-    if which is not None:
+    if by is not None:
+        which = table.c[by].in_(bindparam("values", expanding=True))
         counted = counted.where(work.c.plate.in_(select(table.c.id).where(which)))
         query = query.where(which)
-    again: dict[str, int] = dict(connection.execute(counted.group_by(work.c.plate)).all())
+    return query, counted.group_by(work.c.plate)
+
+
+def _plates(
+    connection: Connection, by: str | None = None, values: Sequence[str] = ()
+) -> list[Plate]:
+    """Return all plates by label, or those with some values in one column."""
+    query, counted = _of_plates(by)
+    again: dict[str, int] = dict(connection.execute(counted, {"values": values}).all())
     return [
         Plate(
             id=row.id,
@@ -280,7 +294,7 @@ def _plates(connection: Connection, which: ColumnElement[bool] | None = None) ->
             times_repolished=row.times_repolished + again.get(row.id, 0),
             remark=row.remark,
         )
-        for row in connection.execute(query)
+        for row in connection.execute(query, {"values": values})
     ]
 
 

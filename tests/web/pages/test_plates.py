@@ -94,7 +94,12 @@ def test_a_row_of_a_notebook_is_graded_on_its_plates_page(host, plates, book):
     assert answer.headers["location"] == f"/plates/Q-007#m-{plates.id}"
     told = makings(book)[0]
     assert (told.grade, told.verdict, told.defects) == ("fine", "right", ())
-    assert "study" in {said.said for said in all_said(book, plates.id)}
+    said = all_said(book, plates.id)
+    assert "study" in {one.said for one in said}
+    assert [(one.of, one.said) for one in said if one.what == "defect"] == [
+        ("veil", "iodise"),
+        ("veil", None),
+    ]
 
 
 def test_a_label_with_a_slash_or_a_sign_has_its_page(host, table):
@@ -184,6 +189,7 @@ def test_the_command_prints_the_record_that_the_page_shows(host, app, book, full
     assert [advice.did for advice in one.advice] == [None, "redo"]
     values += ["redone", "far too short"]
     assert [dose.what for dose in one.doses] == ["exposure", "development"]
+    assert all(0.0 < dose.needed_low < dose.needed < dose.needed_high for dose in one.doses)
     values += [dose_line(dose) for dose in one.doses]
     values += [f"{row.title}: {row.value:g} {shown_unit(row.unit)}" for row in one.readings]
     values += [known_value(row) for row in one.known]

@@ -174,11 +174,10 @@ def _doses(studio: Studio, making: Making, numbers: OwnNumbers | None) -> tuple[
     """Return light received against light needed, where start and length are known."""
     found = []
     for shot in shots(studio, [making]):
-        speed, plates = _number("plate_speed", studio.habits.plate_speed, numbers)
-        coat = number_of(making, "coat_nm")
-        needs = [dose_needed(studio, shot, coat, one) for one in speed[::-1]]
-        if None not in needs:
-            low, middle, high = (one / 1000.0 for one in needs if one is not None)
+        (slow, speed, fast), plates = _number("plate_speed", studio.habits.plate_speed, numbers)
+        need = dose_needed(studio, shot, number_of(making, "coat_nm"), speed)
+        if need is not None:  # twice as fast a plate needs half the light
+            middle, low, high = (need * speed / one / 1000.0 for one in (speed, fast, slow))
             found.append(DoseRecord("exposure", shot.dose_j_m2 / 1000.0, middle, low, high, plates))
     for ripe in ripenings(studio, [making]):
         own = studio.habits.development_dose_kj_m2
