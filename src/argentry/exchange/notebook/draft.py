@@ -141,7 +141,7 @@ class _Drafting:
 
     def _lay_out(self, layout: Layout) -> None:
         self.sheet = lay_out(self.grid, layout)
-        ends = [row for row, words in self.sheet.breaks if names_columns(words.split(", "))]
+        ends = [row for row, words in self.sheet.breaks if names_columns(words)]
         self.cells = {
             name: [
                 row[at]

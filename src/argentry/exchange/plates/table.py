@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from argentry.exchange.plates.cells import OWN, RowReader, TableProblem, plain
+from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
 from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.records.ids import make_id
@@ -206,7 +206,7 @@ def _second_table(sheet: Sheet, problems: list[TableProblem]) -> list[TableProbl
                     number,
                     sheet.head[0],
                     "another table begins in row {start} ({words})".format(
-                        start=start, words=plain(words)[:80]
+                        start=start, words=", ".join(words).strip()[:80]
                     ),
                     "give it a file of its own, or leave it out",
                 )

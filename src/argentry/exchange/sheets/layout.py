@@ -66,7 +66,7 @@ class Sheet:
         Rows that name the columns, also where they are repeated further down.
     unclear : Mapping of int to str
         Rows whose two plates cannot be parted, with the cell that is not divided like the others.
-    breaks : tuple of (int, str)
+    breaks : tuple of (int, tuple of str)
         Rows below an empty one that hold words alone, with these: another table may begin there.
     """
 
@@ -76,7 +76,7 @@ class Sheet:
     letters: tuple[tuple[str, ...], ...] = ()
     heads: frozenset[int] = frozenset()
     unclear: Mapping[int, str] = field(default_factory=dict)
-    breaks: tuple[tuple[int, str], ...] = ()
+    breaks: tuple[tuple[int, tuple[str, ...]], ...] = ()
 
 
 def letter(column: int) -> str:
@@ -178,7 +178,7 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
             continue
         words = len(cells) > 1 and not any(letter.isdigit() for letter in "".join(cells))
         if words and number > first and not any(cell is not None for cell in rows[number - 2]):
-            breaks.append((number, ", ".join(cells)))
+            breaks.append((number, tuple(cells)))
         for block in blocks:
             made.add(number, [row[at] for at in block], [letter(at) for at in block], blocks)
     if not made.rows:
