@@ -112,11 +112,18 @@ def _told(counted: Sequence[Event]) -> dict[str, dict[str, Figures]]:
     """Return the last odds told of each plate after each stage."""
     told: dict[str, dict[str, Figures]] = {}
     for one in counted:
-        if one.kind == "advice_given" and one.plate and "probability" in one.body:
-            middle = float(one.body["probability"])
-            low, high = (float(one.body.get(end, middle)) for end in ("low", "high"))
-            told.setdefault(one.plate, {})[str(one.body.get("stage"))] = (middle, low, high)
+        if one.plate and (figures := told_odds(one)) is not None:
+            told.setdefault(one.plate, {})[str(one.body.get("stage"))] = figures
     return told
+
+
+def told_odds(event: Event) -> Figures | None:
+    """Return the odds that an advice told; None of anything else, and of one without odds."""
+    if event.kind != "advice_given" or "probability" not in event.body:
+        return None
+    middle = float(event.body["probability"])
+    low, high = (float(event.body.get(end, middle)) for end in ("low", "high"))
+    return middle, low, high
 
 
 def _plate(

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
+from argentry.desk.numbers.run_so_far import told_odds
 from argentry.records.plate_record import (
     AdviceRecord,
     ReadingRecord,
@@ -192,18 +193,19 @@ def _advice(events: Sequence[Event], zone: tzinfo) -> tuple[AdviceRecord, ...]:
     }
     found = []
     for event in events:
-        body = event.body
-        if event.kind != "advice_given" or "probability" not in body:
+        if (figures := told_odds(event)) is None:
             continue
+        body = event.body
+        probability, low, high = figures
         found.append(
             AdviceRecord(
                 at=event.at.astimezone(zone),
                 stage=str(body.get("stage") or ""),
                 advice=str(body.get("advice")),
                 words=str(body.get("words") or ""),
-                probability=float(body["probability"]),
-                low=float(body.get("low", body["probability"])),
-                high=float(body.get("high", body["probability"])),
+                probability=probability,
+                low=low,
+                high=high,
                 plates=int(body.get("plates") or 0),
                 did=instead.get(event.id),
             )
