@@ -1,11 +1,13 @@
 """A plan made again in the middle of its day."""
 
+import re
 from dataclasses import replace
+from importlib import resources
 
 import numpy as np
 import pytest
 
-from argentry.plan.again import plan_again
+from argentry.plan.again import LEAD, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.middle import Standing
@@ -163,3 +165,9 @@ def test_another_order_is_taken_only_for_good_plates(build_day):
     to_frame = next(i for i, b in enumerate(blocks) if b.tasks[0].key == "to frame")
     assert made.planned.starts[0, to_frame] <= 60.0 + blocks[to_frame].within
     assert made.planned.placed == 2
+
+
+def test_the_bench_page_calls_early_what_a_new_plan_would_not_begin_yet():
+    page = resources.files("argentry.web").joinpath("static/bench/screens.js").read_text("utf-8")
+    [seconds] = re.findall(r"^const EARLY_S = (\d+);", page, re.MULTILINE)
+    assert float(seconds) == 60.0 * LEAD

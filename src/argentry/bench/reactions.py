@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.bench.words import change_words
-from argentry.needs.light_lengths import ENDS_WITH, NO_LIGHT_THEN, light_length
+from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length, says_too_dark
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
 from argentry.sky.clear_day import against_clear, frame_of
 from argentry.trade import steps as trade_steps
@@ -130,7 +130,9 @@ def changes(
             if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
                 out.append(_change(plate, step, length))
                 wait_s += length.seconds - step.planned_s
-            elif length is not None and _too_dark(length.why) and not _too_dark(_said(step)):
+            elif (
+                length is not None and says_too_dark(length.why) and not says_too_dark(_said(step))
+            ):
                 # what is left of the light may be as long as was planned, and is no end
                 out.append(_change(plate, step, length, length.why))
             wait_s += max(step.left_s, 0.0)
@@ -206,11 +208,6 @@ def _news(step: StepState, words: str) -> bool:
 
 def _said(step: StepState) -> str:
     return step.changes[-1].why if step.changes else ""
-
-
-def _too_dark(why: str) -> bool:
-    """Say whether words tell that the light ends before the plate has enough."""
-    return ENDS_WITH.rpartition("}")[2] in why
 
 
 def _as_planned(step: StepState) -> Length:

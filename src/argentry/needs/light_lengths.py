@@ -111,6 +111,11 @@ OF_PLAN = "{words} ({share:.2f} of the plan's light, counts until about {until:%
 ENDS_WITH = "{why}, the light ends with {percent:.0f} % of what the plate needs"
 
 
+def says_too_dark(why: str) -> bool:
+    """Say whether a length's words tell that the light ends before the plate has enough."""
+    return ENDS_WITH.rpartition("}")[2] in why
+
+
 def summed_light(
     studio: Studio,
     law: str,
