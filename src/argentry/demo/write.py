@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry import trade
+from argentry.demo.plate_story import fact
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -104,7 +105,6 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
         If the folder holds files already and is not a demo to be replaced, or cannot be written.
     """
     _check_folder(folder, replace=replace)
-    from argentry.demo.plate_story import fact
     from argentry.demo.studio import invented_studio
     from argentry.demo.year import invented_year
     from argentry.studio.text import studio_text, write_studio

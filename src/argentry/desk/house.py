@@ -12,9 +12,12 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from argentry.book.makings import what_teaches
 from argentry.errors import BadInput
 from argentry.keeping.house_clock import clock_for, must_agree
 from argentry.keeping.sensors.intake import Sensors
+from argentry.keeping.stock.before_day import with_materials
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -92,9 +95,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
     BadInput
         If the studio cannot be read.
     """
-    from argentry.book.makings import what_teaches
     from argentry.desk.numbers.studio_numbers import studio_of_book
-    from argentry.keeping.studio import load_studio
 
     clock = clock_for(book)
     studio = load_studio(studio_dir)
@@ -111,9 +112,7 @@ def take_studio(house: House) -> None:
     BadInput
         If it cannot be read; the studio stays as it was.
     """
-    from argentry.book.makings import what_teaches
     from argentry.desk.numbers.studio_numbers import studio_of_book
-    from argentry.keeping.studio import load_studio
 
     studio = load_studio(house.studio_dir)
     so_far = what_teaches(house.book)
@@ -126,8 +125,6 @@ def take_studio(house: House) -> None:
 
 def book_so_far(house: House) -> tuple[int, ...]:
     """Return numbers that are others whenever the book may teach something else."""
-    from argentry.book.makings import what_teaches
-
     return what_teaches(house.book)
 
 
@@ -194,7 +191,6 @@ def day_outlook(house: House, day: date_type) -> Outlook:
     """Return the weather of a day by the studio file as it is now: its maker may have agreed."""
     from argentry.desk.bench.as_read import outlook_now
     from argentry.keeping.forecast.outlook import outlook_of
-    from argentry.keeping.studio import load_studio
 
     studio, now = load_studio(house.studio_dir), house.clock.now()
     return outlook_now(house.book, outlook_of(house.studio_dir, studio, day, now), studio, day, now)
@@ -217,7 +213,6 @@ def planned_day(
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
     from argentry.desk.wishes import plan_day, read_wishes
-    from argentry.keeping.stock.before_day import with_materials
 
     learned = own_numbers(from_book(house.book, house.studio), house.studio_dir)
     date, now = near_date(house, day), house.clock.now()

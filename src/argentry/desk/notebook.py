@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import BadInput
 from argentry.keeping.book import Book, has_book, studio_book
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -264,7 +265,6 @@ def open_notebook(
     from argentry.exchange.plates.table import plates_from
     from argentry.exchange.sheets.grid import read_grid
     from argentry.exchange.sheets.layout import lay_out
-    from argentry.keeping.studio import load_studio
 
     zone = load_studio(folder).site.time_zone if folder is not None else "UTC"
     said, answers = mapping or PlateMapping(), dict(answers or {})

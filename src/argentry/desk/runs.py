@@ -7,6 +7,10 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.log import events, run_exists, runs
+from argentry.book.log import last_seq as last
+from argentry.book.pictures.judged import confirm
+from argentry.book.runs.fold import fold
 from argentry.desk.house import day_outlook, near_date, planned_day
 from argentry.errors import BadInput
 from argentry.records.event import Event  # noqa: TC001 - the API reads it at run time
@@ -30,22 +34,17 @@ def time_text(house: House) -> str:
 
 def last_seq(house: House) -> int:
     """Return the place of the last event in the log."""
-    from argentry.book.log import last_seq as last
-
     return last(house.book)
 
 
 def has_run(house: House, run: str) -> bool:
     """Return True when the book holds this run."""
-    from argentry.book.log import run_exists
-
     return run_exists(house.book, run)
 
 
 def events_after(house: House, run: str, seq: int) -> list[Mapping[str, Any]]:
     """Return the events of a run after a place in the log."""
     from argentry.bench.state_json import event_dict
-    from argentry.book.log import events
 
     return [event_dict(event) for event in events(house.book, run, seq)]
 
@@ -85,16 +84,12 @@ class RunEvents:
 
 def run_heads(house: House, limit: int = 200) -> list[RunHead]:
     """Return the runs, the one opened last first."""
-    from argentry.book.log import runs
-
     return runs(house.book, limit)
 
 
 def run_answer(house: House, run: str) -> RunEvents | None:
     """Return a run's events and state, None when the book does not hold it."""
     from argentry.bench.state_json import iso, state_dict
-    from argentry.book.log import events
-    from argentry.book.runs.fold import fold
 
     found = events(house.book, run)
     if not found:
@@ -131,7 +126,6 @@ def add_events(
         ``stored``: id, seq, at, duplicate; ``refused``: id, why.
     """
     from argentry.bench.state_json import iso
-    from argentry.book.log import run_exists
     from argentry.desk.bench.run import add_events as add
 
     try:
@@ -157,9 +151,6 @@ def _confirm_looks(
 
     The log has it already; of what was refused the form is not known to be sound.
     """
-    from argentry.book.log import events
-    from argentry.book.pictures.judged import confirm
-
     now, known = house.clock.now(), None
     for one in incoming:
         if one.get("id") not in stored:

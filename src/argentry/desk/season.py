@@ -15,6 +15,7 @@ from argentry.day.season.told import season_place
 from argentry.day.season.years import SeasonAsked, joined, season_years, span_of
 from argentry.errors import BadInput, check_range
 from argentry.keeping.studio import load_studio
+from argentry.keeping.weather import climate_of_studio, read_climate
 from argentry.needs.numbers import studio_now
 from argentry.records.answers.season import Season
 from argentry.records.studio import Site
@@ -172,8 +173,6 @@ def season_of_studio(
     BadInput
         If a file cannot be read or holds no climate, or a number is out of range.
     """
-    from argentry.keeping.weather import climate_of_studio, read_climate
-
     studio = studio_now(load_studio(folder), learned, as_written=as_written).studio
     assert studio is not None
     own = climate_of_studio(folder, studio) if climate is None else read_climate(climate, mapping)

@@ -9,9 +9,10 @@ from shutil import disk_usage
 from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
-from argentry.book.care.sizes import Holds
-from argentry.book.engine import Book
+from argentry.book.care.sizes import Holds, sizes
+from argentry.book.engine import FILE, Book, close_book
 from argentry.errors import BadInput
+from argentry.keeping.studio import studio_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -132,9 +133,7 @@ def studio_book(
     ArgentryError
         If it cannot be opened.
     """
-    from argentry.book.engine import close_book
     from argentry.book.open import open_book
-    from argentry.keeping.studio import studio_folder
 
     folder = None if folder is None else studio_folder(folder)
     if folder is not None and not address and not (folder / "studio.toml").is_file():
@@ -160,8 +159,6 @@ def _place(folder: Path | None, address: str | None) -> Path | str:
 
 def has_book(folder: Path | None, address: str | None = None) -> bool:
     """Return True when there is a book to open: at an address, or as a file in the folder."""
-    from argentry.book.engine import FILE
-
     return address is not None or (folder is not None and (folder / FILE).is_file())
 
 
@@ -174,7 +171,6 @@ def check_book(folder: Path | None, address: str | None = None) -> BookCheck:
         If it cannot be opened at all.
     """
     from argentry.book.care.doctor import advice, check
-    from argentry.book.care.sizes import sizes
 
     with studio_book(folder, address, quick=False) as book:
         faults = tuple(check(book))
@@ -284,7 +280,6 @@ def restore_book(folder: Path | None, saved: Path, address: str | None = None) -
         If the backup is damaged or another program has the book open.
     """
     from argentry.book.care.backup import restore
-    from argentry.book.care.sizes import sizes
 
     aside = restore(_place(folder, address), saved, studio=folder)
     with studio_book(folder, address) as book:  # an older form is brought up to date here

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from argentry.book.log import append, last_at, last_seq, runs_since
 from argentry.errors import BadInput
 from argentry.keeping.clock import FAR, adding, span_words, steady_clock
+from argentry.keeping.moments import zone_of
 from argentry.records.event import HOUSE_RUN, Event
 from argentry.records.ids import new_id
 
@@ -144,7 +145,6 @@ def book_clock(
         Who says so.
     """
     from argentry.keeping.book import studio_book
-    from argentry.keeping.moments import zone_of
 
     with studio_book(folder, address, quick=False) as book:
         clock = clock_for(book)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,8 +15,6 @@ if TYPE_CHECKING:
 
 def zone_of(folder: Path | None) -> ZoneInfo:
     """Return the studio's time zone; UTC without a studio."""
-    from argentry.keeping.studio import load_studio
-
     return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
 
 

@@ -11,7 +11,16 @@ from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
+from argentry.records.answers.condition import Condition
+from argentry.records.answers.develop import DevelopAnswer
+from argentry.records.answers.expose import ExposeAnswer
+from argentry.records.answers.fume import FumeAnswer
+from argentry.records.answers.light import LightAnswer
+from argentry.records.answers.meter import MeterStory
+from argentry.records.answers.survey import Survey
+from argentry.records.learned import Adopted
 from argentry.records.plain import Endless, Time, hints_of, key_of, shown_fields
+from argentry.records.plate_record import PlateRecord
 
 KINDS: dict[Any, dict[str, Any]] = {
     str: {"type": "string"},
@@ -69,21 +78,12 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.change_seen import ChangeSeen
     from argentry.records.answers.coat_seen import CoatSeen
-    from argentry.records.answers.condition import Condition
-    from argentry.records.answers.develop import DevelopAnswer
-    from argentry.records.answers.expose import ExposeAnswer
-    from argentry.records.answers.fume import FumeAnswer
-    from argentry.records.answers.light import LightAnswer
-    from argentry.records.answers.meter import MeterStory
     from argentry.records.answers.plate_seen import PlateSeen
     from argentry.records.answers.ripening_seen import RipeningSeen
     from argentry.records.answers.scale_seen import ScaleSeen
     from argentry.records.answers.season import Season
-    from argentry.records.answers.survey import Survey
     from argentry.records.answers.wedge_seen import WedgeSeen
     from argentry.records.day import DayPlan
-    from argentry.records.learned import Adopted
-    from argentry.records.plate_record import PlateRecord
 
     return {
         "day": ("argentry day", DayPlan),

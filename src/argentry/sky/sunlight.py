@@ -20,6 +20,7 @@ from argentry.physics.picture.development import light_end_index
 from argentry.records.weather import NO_OUTLOOK
 from argentry.sky.place import to_local
 from argentry.sky.sky_day import TRADE_FILTER, sky_day
+from argentry.sky.weather.cover import interval_at, need_cover
 from argentry.sky.weather.days import place_under, run_around
 from argentry.sky.weather.whole_day import skies_known
 
@@ -229,8 +230,6 @@ def _covered(
     place: Place,
 ) -> tuple[int, int]:
     """Cut the day to what the weather file covers; the moment itself must be covered."""
-    from argentry.sky.weather.cover import interval_at, need_cover
-
     need_cover(weather, edges[BEFORE : BEFORE + 1], "the start")
     run = run_around(interval_at(weather, edges) >= 0, BEFORE)
     if run[1] < last:

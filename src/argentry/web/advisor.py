@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 
+from argentry.desk.house import House, book_so_far, plates_to_keep, take_numbers
+from argentry.desk.runs import say_advice, time_text
 from argentry.errors import ArgentryError
 from argentry.web.helper import Helper
 from argentry.web.kept import TAUGHT, Kept
@@ -18,7 +20,6 @@ from argentry.web.limits import Refused
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from argentry.desk.house import House
     from argentry.web.stream import Broadcast
 
 LOG = logging.getLogger("argentry.web")
@@ -76,8 +77,6 @@ class Advisor:
 
     async def _say(self, run: str, bodies: Mapping[str, Mapping[str, Any]]) -> bool:
         """Write down what is to be said; return whether a plate still waits for advice."""
-        from argentry.desk.runs import say_advice
-
         try:
             said, wanted = await run_in_threadpool(say_advice, self._house, run, bodies)
         except ArgentryError:  # a busy book: the next press asks again
@@ -94,8 +93,6 @@ class Advisor:
         bool
             True when the bench goes by other numbers now.
         """
-        from argentry.desk.house import book_so_far, take_numbers
-
         book = await run_in_threadpool(book_so_far, self._house)
         if book == self._house.live.book:
             return False
@@ -118,9 +115,6 @@ class Advisor:
 
         One plate at a time, so that advice for the bench comes between.
         """
-        from argentry.desk.house import book_so_far, plates_to_keep
-        from argentry.desk.runs import time_text
-
         book = await run_in_threadpool(book_so_far, self._house)
         new = book != self._kept and await run_in_threadpool(plates_to_keep, self._house)
         if not new and not self._labels:
@@ -152,6 +146,4 @@ class Advisor:
 
     async def _ask(self, run: str) -> Mapping[str, Mapping[str, Any]]:
         """Return what the process says of the plates of a run; nothing when it fails at that."""
-        from argentry.desk.runs import time_text
-
         return await self.helper.ask({"run": run, "now": time_text(self._house)})

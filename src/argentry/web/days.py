@@ -25,6 +25,7 @@ from argentry.desk.pages.today import (
     kept_days,
     local_now,
 )
+from argentry.desk.runs import time_text
 from argentry.errors import ArgentryError
 from argentry.out.day.ahead import DayAhead
 from argentry.out.day.page import DayView
@@ -161,8 +162,6 @@ class Days:
         return await asyncio.shield(task)
 
     async def _work(self, asked: Asked, *, by_rule: bool) -> Answer:
-        from argentry.desk.runs import time_text
-
         mark = await run_in_threadpool(inputs_mark, self._house, asked.day)
         question = {
             "day": asked.day.isoformat(),
@@ -269,8 +268,6 @@ class Days:
                 self._kept[tuple(said["key"])] = mark, from_plain(Answer, answer)
 
     async def _little(self, day: date) -> DayAhead | None:
-        from argentry.desk.runs import time_text
-
         said = await self.helper.ask({"ahead": day.isoformat(), "now": time_text(self._house)})
         if "refused" in said:
             return replace(nothing_on(day), note=str(said["refused"]))

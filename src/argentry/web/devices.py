@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
 
+from argentry.errors import ArgentryError
 from argentry.web.guard import Caller
 
 if TYPE_CHECKING:
@@ -62,7 +63,6 @@ class DeviceBook:
 
     async def _note(self, device: str) -> None:
         """Write down that a device was seen; a book that cannot be written does not stop it."""
-        from argentry.errors import ArgentryError
         from argentry.keeping.sensors.devices import note_seen
 
         try:

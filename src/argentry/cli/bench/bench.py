@@ -9,6 +9,8 @@ from zoneinfo import ZoneInfo
 
 import click
 
+from argentry.bench.questions import OVER, Form, answered, choices, new_form, remarked
+from argentry.bench.words import offer_lines
 from argentry.cli.bench.bench_beside import Beside
 from argentry.cli.bench.bench_keys import (
     ENTER,
@@ -32,15 +34,20 @@ from argentry.cli.common import (
     studio_path,
 )
 from argentry.cli.planning.day import wish_options
+from argentry.desk.bench import acts
+from argentry.desk.bench.acts import Act, Seat, advice, look, look_json, take_seat
+from argentry.desk.numbers.studio_numbers import taught_studio
+from argentry.desk.wishes import OPTIONS, read_wishes
 from argentry.errors import BadInput
-from argentry.out.bench_screen import CHOICE_KEYS
+from argentry.keeping.book import studio_book
+from argentry.keeping.house_clock import clock_for, compare
+from argentry.keeping.studio import load_studio
+from argentry.out.bench_screen import CHOICE_KEYS, full_height, look_of, plain_lines, screen
 from argentry.records.weather import NO_OUTLOOK
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from argentry.bench.questions import Form
-    from argentry.desk.bench.acts import Act, Seat
     from argentry.records.studio import Studio
     from argentry.records.weather import Outlook
 
@@ -115,13 +122,6 @@ def bench(
     Hours, hands, sitters and the other wishes are for the day of --date. --json prints the run and
     leaves.
     """
-    from argentry.desk.bench.acts import look_json, take_seat
-    from argentry.desk.numbers.studio_numbers import taught_studio
-    from argentry.desk.wishes import OPTIONS, read_wishes
-    from argentry.keeping.book import studio_book
-    from argentry.keeping.house_clock import clock_for, compare
-    from argentry.keeping.studio import load_studio
-
     path = studio_needed("argentry bench", studio_path(ctx))
     if run is not None and (plates is not None or day is not None):
         raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
@@ -181,7 +181,6 @@ def _weather(
 
 def _replanned(seat: Seat, studio: Studio, path: Path, *, take: bool) -> list[str]:
     """Make a new plan of a run, offer it, perhaps take it; return what is to be said."""
-    from argentry.bench.words import offer_lines
     from argentry.desk.bench import acts, replan
 
     body = replan.plan_body(seat.book, studio, path, seat.run, seat.clock.now())
@@ -208,9 +207,6 @@ class _Hand:
 
     def settle(self) -> None:
         """Ask how a plate came out when nothing else is to be done."""
-        from argentry.bench.questions import new_form
-        from argentry.desk.bench import acts
-
         state = acts.look(self.seat)
         act = acts.next_act(state, self.plate)
         if self.form is None and act.kind == "grade" and act.plate is not None:
@@ -218,8 +214,6 @@ class _Hand:
 
     def key(self, key: str) -> None:
         """Do what a key says."""
-        from argentry.desk.bench import acts
-
         act = acts.next_act(acts.look(self.seat), self.plate)
         unsure, self.unsure, self.say = self.unsure, None, ""
         if key == "q":
@@ -269,8 +263,6 @@ class _Hand:
         return opened or any(taken)
 
     def _word(self, word: str) -> bool:
-        from argentry.bench.questions import choices
-
         told = [] if self.form is None else [key for key, _ in choices(self.form)]
         if word not in told:
             return False
@@ -279,9 +271,6 @@ class _Hand:
 
     def asked(self, key: str, text: str) -> None:
         """Take what was typed after r, m or b, or a remark of a form."""
-        from argentry.bench.questions import remarked
-        from argentry.desk.bench import acts
-
         act = acts.next_act(acts.look(self.seat), self.plate)
         self.say = ""
         if key == "m" and self.form is not None:
@@ -298,9 +287,6 @@ class _Hand:
         self.form, self.before = form, []
 
     def _open(self, act: Act, *, gives_up: bool) -> None:
-        from argentry.bench.questions import new_form
-        from argentry.desk.bench import acts
-
         state = acts.look(self.seat)
         if gives_up and act.plate is not None:
             self._ask(new_form(state, act.plate, gives_up=True))
@@ -314,9 +300,6 @@ class _Hand:
             self._ask(new_form(state, waiting[0].id))
 
     def _answer(self, form: Form, key: str) -> None:
-        from argentry.bench.questions import OVER, answered, choices
-        from argentry.desk.bench import acts
-
         if key == "u" and self.before:
             self.form = self.before.pop()
         elif key in ("u", ESCAPE) and form.gives_up:
@@ -331,29 +314,21 @@ class _Hand:
             self.form, self.plate = None, None
 
     def _go_on(self, act: Act) -> None:
-        from argentry.desk.bench import acts
-
         if act.sure:
             self.say = acts.do(self.seat, act)
         else:
             self.unsure, self.say = act, ASK_BACK.format(words=act.words)
 
     def _sure(self, act: Act) -> str:
-        from argentry.desk.bench import acts
-
         if act.kind == "skip":
             return acts.send(self.seat, "step_skipped", act.plate, act.step)
         return acts.do(self.seat, act)
 
     def _back(self, act: Act, text: str) -> None:
-        from argentry.desk.bench import acts
-
         if act.plate is not None:
             self.say = acts.go_back(self.seat, act.plate, text)
 
     def _next_plate(self, act: Act) -> None:
-        from argentry.desk.bench import acts
-
         going = [p.id for p in acts.look(self.seat).plates if p.state == "open"]
         if going:
             here = going.index(act.plate) if act.plate in going else -1
@@ -362,8 +337,6 @@ class _Hand:
 
 def asks_words(form: Form | None, key: str) -> bool:
     """Say whether a key wants words after it: a reading, a remark, a step to go back to."""
-    from argentry.bench.questions import choices
-
     if form is None:
         return key in ASKED
     return dict(zip(CHOICE_KEYS, choices(form), strict=False)).get(key, ("",))[0] == "remark"
@@ -371,9 +344,6 @@ def asks_words(form: Form | None, key: str) -> bool:
 
 def _at_screen(seat: Seat, beside: Beside, *, daylight: bool) -> None:
     from rich.live import Live
-
-    from argentry.desk.bench.acts import advice, look
-    from argentry.out.bench_screen import full_height, look_of, screen
 
     hand = _Hand(seat)
     terminal = console()
@@ -427,9 +397,6 @@ def _typing(hand: _Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
 
 
 def _from_pipe(seat: Seat) -> None:
-    from argentry.desk.bench.acts import advice, look
-    from argentry.out.bench_screen import plain_lines
-
     hand = _Hand(seat)
     click.echo(f"run {seat.run}")
     for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):

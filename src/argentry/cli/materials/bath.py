@@ -15,6 +15,7 @@ from argentry.cli.common import (
 )
 from argentry.out.stock_words import amount as in_words
 from argentry.out.stock_words import bath_lasts
+from argentry.out.wording import plates
 
 if TYPE_CHECKING:
     from argentry.keeping.stock.baths import BathNow
@@ -129,6 +130,4 @@ def discard(call: BookCall, name: str) -> None:
 
 
 def _through(bath: BathNow) -> str:
-    from argentry.out.wording import plates
-
     return f"{plates(bath.plates_through)}, {AREA.format(b=bath)}"

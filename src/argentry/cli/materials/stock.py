@@ -14,13 +14,13 @@ from argentry.cli.common import (
     read_day,
     say,
 )
+from argentry.records.plate import LotFacts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from argentry.keeping.stock.lot_facts import LotNow
     from argentry.keeping.stock.orders import Needs
-    from argentry.records.plate import LotFacts
 
 NEEDS = "For {tomorrow} and {one.month_plates:.0f} in thirty days"
 SUPPOSED = "No day's work is in the book yet: say how many plates with --plates and --month-plates."
@@ -49,8 +49,6 @@ def _facts(command: Callable[..., Any]) -> Callable[..., Any]:
         lead_days: float | None,
         **given: Any,
     ) -> None:
-        from argentry.records.plate import LotFacts
-
         facts = LotFacts(
             purity=purity,
             price=price,

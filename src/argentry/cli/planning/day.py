@@ -21,6 +21,7 @@ from argentry.cli.common import (
 )
 from argentry.cli.planning.place import learned_options
 from argentry.errors import ArgentryError
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -142,7 +143,6 @@ def day(
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.wishes import plan_day, read_wishes
     from argentry.keeping.stock.before_day import with_materials
-    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry day", studio_path(ctx))
     wishes = read_wishes(wished)

@@ -29,6 +29,8 @@ from argentry.cli.planning.place import (
     place_options,
 )
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio, skyline_in
+from argentry.records.weather import NO_OUTLOOK
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -134,9 +136,7 @@ def light(
     Exposure light is weighted by silver iodide and the lens; development light passes the red
     filter. With --lux, --ev or --ghi a meter's reading is turned into exposure light.
     """
-    from argentry.keeping.studio import load_studio, skyline_in
     from argentry.needs.light import light_report
-    from argentry.records.weather import NO_OUTLOOK
     from argentry.sky.meter_reading import MeterReading
     from argentry.sky.place import resolve_place, to_utc
 
@@ -207,7 +207,6 @@ def _meter(
 ) -> None:
     """Answer for a light meter over a day."""
     from argentry.desk.pages.meter import meter_story
-    from argentry.keeping.studio import load_studio
     from argentry.sky.place import resolve_place
 
     target = writable("--pdf", pdf)

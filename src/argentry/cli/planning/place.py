@@ -16,13 +16,13 @@ from argentry.cli.common import (
     read_time,
     studio_path,
 )
+from argentry.records.needs import StudioNow
+from argentry.records.weather import NO_OUTLOOK, Outlook
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from argentry.records.needs import StudioNow
     from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook
 
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),
@@ -71,7 +71,6 @@ def studio_here(ctx: click.Context, address: str | None, *, use_learned: bool) -
     Without a studio the answer rests on options and the trade's usual values alone.
     """
     from argentry.desk.numbers.studio_numbers import studio_of_folder
-    from argentry.records.needs import StudioNow
 
     path = studio_path(ctx)
     if path is None:
@@ -110,7 +109,6 @@ def outlook_here(
     """
     from argentry.desk.bench.as_read import outlook_read
     from argentry.keeping.weather import read_weather
-    from argentry.records.weather import NO_OUTLOOK, Outlook
 
     path = studio_path(ctx)
     if path is None or studio is None or elsewhere:

@@ -20,6 +20,7 @@ from argentry.cli.common import (
     writable,
 )
 from argentry.cli.planning.place import learned_options
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from argentry.records.answers.season import Season
@@ -92,7 +93,6 @@ def season(
     """Show a season: odds of light and of a finished plate by day and hour, the best weeks."""
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.season import coming_year, read_place, season_of_studio
-    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry season", studio_path(ctx))
     places, target = [read_place(text) for text in beside], writable("--pdf", pdf)

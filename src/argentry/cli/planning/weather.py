@@ -17,6 +17,7 @@ from argentry.cli.common import (
     studio_path,
 )
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -69,7 +70,6 @@ def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_j
     """
     from argentry.keeping.forecast import consent
     from argentry.keeping.forecast.states import service_states
-    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
@@ -95,7 +95,6 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
     """Fetch the forecast now, unless the kept one still holds."""
     from argentry.keeping.forecast import consent
     from argentry.keeping.forecast.states import fetch_now
-    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
@@ -120,7 +119,6 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
 def show(ctx: click.Context, as_json: bool) -> None:
     """Show each service: whether you agreed, what is kept, how old it is. Nothing is sent."""
     from argentry.keeping.forecast.states import service_states
-    from argentry.keeping.studio import load_studio
 
     path = studio_needed("argentry weather", studio_path(ctx))
     found = service_states(path, load_studio(path))
@@ -139,7 +137,6 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
     """Compare the kept forecasts of DATE: light, and odds of one plate. Nothing is sent."""
     from argentry.desk.forecasts import SIMULATED
     from argentry.desk.forecasts import compare as compared
-    from argentry.keeping.studio import load_studio
     from argentry.out.wording import percent
 
     path = studio_needed("argentry weather", studio_path(ctx))
@@ -173,7 +170,6 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
 def ask_for_weather(folder: Path) -> None:
     """Ask the maker of a new studio which service may be asked, if any; nobody there means none."""
     from argentry.keeping.forecast import consent
-    from argentry.keeping.studio import load_studio
 
     if not _is_asked():
         return

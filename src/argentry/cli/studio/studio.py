@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from argentry.cli.common import METRES, console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.planning.weather import ask_for_weather
+from argentry.keeping.studio import StudioCheck, check_studio, new_studio
 
 if TYPE_CHECKING:
-    from argentry.keeping.studio import StudioCheck
     from argentry.keeping.weather import WeatherFile
     from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
     from argentry.records.studio import Hours, Site, Studio
@@ -63,9 +64,6 @@ def new(
     as_json: bool,
 ) -> None:
     """Write a commented studio.toml into DIR, ready to be edited."""
-    from argentry.cli.planning.weather import ask_for_weather
-    from argentry.keeping.studio import new_studio
-
     given = {"--name": name, "--lat": lat, "--lon": lon, "--elevation-m": elevation_m, "--tz": tz}
     made = new_studio(folder, given)
     if as_json:
@@ -98,8 +96,6 @@ def check(
     as_json: bool,
 ) -> None:
     """Read the studio in DIR and show it, or show every mistake in it."""
-    from argentry.keeping.studio import check_studio
-
     if folder is not None:
         ctx.ensure_object(dict)["studio_dir"] = str(folder)
     result = check_studio(folder or studio_path(ctx) or Path(), weather, mapping)

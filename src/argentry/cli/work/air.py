@@ -16,6 +16,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from argentry.needs.air import RoomAir
@@ -51,7 +52,6 @@ if TYPE_CHECKING:
 @click.pass_context
 def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Show the room's dew point, whether to warm the plate, how things dry, what vapours came."""
-    from argentry.keeping.studio import load_studio
     from argentry.needs.air import room_air
 
     path = studio_path(ctx)

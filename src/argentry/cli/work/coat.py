@@ -10,6 +10,7 @@ import click
 from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
 from argentry.cli.planning.place import WINDOW_HELP
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -170,8 +171,6 @@ def _studio(ctx: click.Context) -> Studio | None:
     path = studio_path(ctx)
     if path is None:
         return None
-    from argentry.keeping.studio import load_studio
-
     return load_studio(path)
 
 

@@ -19,6 +19,7 @@ from argentry.cli.planning.place import (
     studio_here,
     two_figures,
 )
+from argentry.records.plain import plain
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -117,7 +118,6 @@ def _show(answer: ExposeAnswer) -> None:
 
     from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
-    from argentry.records.plain import plain
 
     out = console()
     low, high = answer.minutes_80

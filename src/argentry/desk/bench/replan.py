@@ -25,14 +25,17 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.as_read import with_readings
 from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
+from argentry.desk.wishes import OPTIONS
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.clock import adding
 from argentry.keeping.forecast.beside import refresh
+from argentry.keeping.weather import read_weather
 from argentry.records.again import PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.plain import from_plain
 from argentry.records.weather import Outlook
-from argentry.records.wishes import Sitter
+from argentry.records.wishes import Sitter, Wishes
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
@@ -273,8 +276,6 @@ def _ripe(state: RunState, develop: StepState) -> tuple[datetime, float] | None:
 
 def _sitter(state: RunState, plate: PlateState) -> Sitter | None:
     """Return who comes for a plate at a set time, as the run was opened with."""
-    from argentry.records.plain import from_plain
-
     try:
         sitter: Sitter = from_plain(Sitter, state.constants["sitters"][plate.id])
     except (KeyError, TypeError, ValueError):  # nobody does, or it is of another form
@@ -289,9 +290,6 @@ def _left(plate: PlateState) -> bool:
 
 def _studio_of(studio: Studio, state: RunState) -> Studio:
     """Return the studio with what was wished for the day that the run was opened for."""
-    from argentry.desk.wishes import OPTIONS
-    from argentry.records.plain import from_plain
-    from argentry.records.wishes import Wishes
     from argentry.studio.today import studio_today
 
     said = state.constants.get("wishes")
@@ -302,8 +300,6 @@ def _studio_of(studio: Studio, state: RunState) -> Studio:
 
 
 def _weather(state: RunState, folder: Path | None) -> Weather | None:
-    from argentry.keeping.weather import read_weather
-
     file = forecast_file(state, folder)
     try:
         return None if file is None else read_weather(file)

@@ -13,6 +13,7 @@ from argentry.learn.deciding.replay import advice_gains
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.table import succeeded
 from argentry.trade.decide import known_checks
+from argentry.trade.steps import stage_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -56,8 +57,6 @@ def checks_here(makings: Sequence[Making], answered: Answered) -> dict[str, Chec
 
 
 def _at_fault(one: Making, stage: str, answer: str) -> bool:
-    from argentry.trade.steps import stage_of
-
     by_defect = any(stage_of().get(origin, origin) == stage for _, origin in one.defects)
     return by_defect or (answer != "wrong" and one.stages.get(stage) == "fault")
 

@@ -25,6 +25,8 @@ from argentry.learn.odds.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.plan.batch import usual_plate_cost
 from argentry.records.decision import Trial
+from argentry.trade.conditions import conditions
+from argentry.trade.decide import settings
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
@@ -116,8 +118,6 @@ def next_plate(
 def _stage_of(change: str) -> str | None:
     if not change:
         return None
-    from argentry.trade.conditions import conditions
-
     return next((c.stage for c in conditions() if c.key == change), "exposure")
 
 
@@ -138,8 +138,6 @@ def check_setting(where: str, key: str) -> None:
     BadInput
         The sentence names one that is near, or all of them.
     """
-    from argentry.trade.decide import settings
-
     if key not in settings():
         every = "use one of {settings}".format(settings=", ".join(settings()))
         right = did_you_mean(key, settings(), every, 0.7)

@@ -12,6 +12,7 @@ from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.table import succeeded
 from argentry.records.plate import STAGES
 from argentry.records.studio import Hours
+from argentry.sky.place import resolve_place
 from argentry.trade.conditions import conditions
 
 if TYPE_CHECKING:
@@ -270,7 +271,6 @@ def minutes_left(gathered: Gathered, done: str | None, now: datetime) -> float:
         return whole_day(gathered)
     from argentry.day.day_clock import clock_of
     from argentry.physics.lights.sun import sun_times
-    from argentry.sky.place import resolve_place
 
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
     left = (clock_of(studio, local.date()).end - now).total_seconds() / 60.0

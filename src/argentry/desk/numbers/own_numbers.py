@@ -17,7 +17,13 @@ from argentry.desk.numbers.adopted import NOTHING
 from argentry.desk.numbers.good_odds import good_odds
 from argentry.desk.numbers.makings import told_by
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose, veil_ratio
-from argentry.learn.numbers.exposure_belief import Belief, GradedExposure, believed
+from argentry.learn.numbers.exposure_belief import (
+    Belief,
+    GradedExposure,
+    believed,
+    grade_chances,
+    quantiles,
+)
 from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
 from argentry.learn.numbers.speed import (
     drift_number,
@@ -440,8 +446,6 @@ def exposure_curve(numbers: Numbers, stops: np.ndarray) -> ExposureCurve:
     stops : NDArray (m,)
         Light against the starting exposure. [stops]
     """
-    from argentry.learn.numbers.exposure_belief import grade_chances, quantiles
-
     belief = numbers.belief
     assert belief is not None
     chances = grade_chances(belief, stops)  # (4, m, a, b, c)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.book.baths import baths, lots
+from argentry.book.plate_list import PlateLine, plate_page
 from argentry.desk.runs import run_heads
 from argentry.trade.terms import Term, terms
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.book.plate_list import PlateLine
     from argentry.desk.house import House
     from argentry.records.event import RunHead
 
@@ -57,9 +58,6 @@ def find(house: House, wanted: str) -> Found:
     wanted : str
         As typed; capitals do not matter.
     """
-    from argentry.book.baths import baths, lots
-    from argentry.book.plate_list import plate_page
-
     wanted = " ".join(wanted.replace("\x00", " ").split())
     if not wanted:
         return Found("", (), 0, (), ())

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from argentry.book.plate_list import PlateLine, last_made, plate_page
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.runs import run_heads
 from argentry.keeping.plates.mistakes import rename_run, withdraw_opened
@@ -16,7 +17,6 @@ from argentry.records.event import RunHead
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.book.plate_list import PlateLine
     from argentry.desk.house import House
     from argentry.records.needs import NumberInUse
 
@@ -106,8 +106,6 @@ class PlatesPage:
 
 def runs_page(house: House) -> RunsPage:
     """Return what the page of runs shows."""
-    from argentry.book.plate_list import last_made
-
     return RunsPage(
         runs=[_run(house, row) for row in run_heads(house, ROWS_SHOWN) if not row.withdrawn],
         readings=[_reading(row) for row in latest_readings(house).values()],
@@ -129,8 +127,6 @@ def plates_page(house: House, find: str, start: int) -> PlatesPage:
     start : int
         Rows passed over.
     """
-    from argentry.book.plate_list import plate_page
-
     find = find.strip()
     lines, total = plate_page(house.book, find, start, ROWS_OF_A_PAGE)
     after = start + ROWS_OF_A_PAGE

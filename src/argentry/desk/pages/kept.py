@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.desk.house import House, book_so_far
 from argentry.desk.numbers.kept import ABOUT, write_kept
 from argentry.desk.pages.today import stamp
+from argentry.keeping.studio import load_studio
 from argentry.studio.file import FILE
 from argentry.version import VERSION
 
@@ -21,8 +22,6 @@ SEASONS_FILE, TAUGHT_FILE = "seasons.json", "taught.json"
 
 def season_mark(house: House) -> str:
     """Return another word whenever a season of the studio may come out otherwise than before."""
-    from argentry.keeping.studio import load_studio
-
     climate = load_studio(house.studio_dir).weather.climate
     files = [FILE, "plates.csv", *([climate] if climate else [])]
     times = (stamp(house.studio_dir / name) for name in files)

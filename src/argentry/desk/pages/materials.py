@@ -10,12 +10,15 @@ from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
 from argentry.keeping.plates.wear import worn_of
-from argentry.keeping.stock.baths import BathNow, baths_of
+from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
+from argentry.keeping.stock.baths import discard_bath as discard
+from argentry.keeping.stock.corrections import weigh_lot
 from argentry.keeping.stock.known_baths import KnownBaths
-from argentry.keeping.stock.lots import Stock, stock_of
+from argentry.keeping.stock.lots import Stock, new_lot, stock_of
 from argentry.keeping.stock.orders import Needs, needs_from
 from argentry.keeping.stock.safety import RoomSafety, room_from
 from argentry.keeping.stock.waste import Waste, waste_of
+from argentry.keeping.stock.waste import collected as note
 from argentry.keeping.studio import load_studio
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import value
@@ -92,8 +95,6 @@ def materials_page(house: House) -> MaterialsPage:
 
 def weigh(house: House, form: Mapping[str, str], by: str) -> None:
     """Note what a weighing by the form of the page says is left of a lot."""
-    from argentry.keeping.stock.corrections import weigh_lot
-
     amount = _number("amount", form.get("amount", ""))
     if amount is None:
         raise BadInput("amount", "nothing is given", A_NUMBER)
@@ -102,8 +103,6 @@ def weigh(house: House, form: Mapping[str, str], by: str) -> None:
 
 def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
     """Note a lot that came in by the form of the page."""
-    from argentry.keeping.stock.lots import new_lot
-
     amount = _number("amount", form.get("amount", ""))
     if amount is None:
         raise BadInput("amount", "nothing is given", A_NUMBER)
@@ -128,8 +127,6 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
 
 def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     """Note a bath that was mixed, by the form of the page."""
-    from argentry.keeping.stock.baths import new_bath
-
     volume = _number("volume", form.get("volume_ml", ""))
     if volume is None:
         raise BadInput("volume", "nothing is given", A_NUMBER)
@@ -144,15 +141,11 @@ def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:
 
 def discard_bath(house: House, form: Mapping[str, str], _by: str) -> None:
     """Note that a bath was disposed of, by the button of the page."""
-    from argentry.keeping.stock.baths import discard_bath as discard
-
     discard(house.studio_dir, form.get("bath", ""), book_address(house))
 
 
 def collected(house: House, _form: Mapping[str, str], by: str) -> None:
     """Note that the waste that was kept was collected, by the button of the page."""
-    from argentry.keeping.stock.waste import collected as note
-
     note(house.studio_dir, book_address(house), by=by)
 
 

@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.baths import materials_mark
+from argentry.book.makings import what_teaches
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.runs import run_heads
 from argentry.keeping.moments import day_begins
 from argentry.keeping.stock.baths import BathNow, baths_of
+from argentry.keeping.stock.before_day import with_materials
 from argentry.keeping.stock.lots import Stock, stock_of
+from argentry.keeping.studio import load_studio
 from argentry.version import VERSION
 
 if TYPE_CHECKING:
@@ -145,13 +149,10 @@ def inputs_mark(house: House, day: date) -> str:
     when the light was read, but not at each of a sensor's readings. What a run of today takes from
     baths and stock counts when it is closed: a press at the bench moves no plan.
     """
-    from argentry.book.baths import materials_mark
-    from argentry.book.makings import what_teaches
     from argentry.desk.bench.as_read import light_today
     from argentry.exchange.services.kept import kept_file
     from argentry.keeping.forecast.consent import NONE
     from argentry.keeping.stock.mixing import OWN_FILE
-    from argentry.keeping.studio import load_studio
     from argentry.studio.file import FILE
 
     now = local_now(house)
@@ -198,7 +199,6 @@ def taught_by(folder: Path, address: str | None) -> Taught:
 
 def teaching_mark(folder: Path, book: Book) -> tuple[int, ...]:
     """Return numbers that are others whenever `taught_by` may return something else."""
-    from argentry.book.makings import what_teaches
     from argentry.desk.numbers.makings import TABLE
     from argentry.studio.file import FILE
 
@@ -249,8 +249,6 @@ def plan_for_page(
     """
     from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.wishes import plan_day, read_wishes
-    from argentry.keeping.stock.before_day import with_materials
-    from argentry.keeping.studio import load_studio
 
     numbers, good = taught or taught_by(folder, address)
     studio = load_studio(folder)

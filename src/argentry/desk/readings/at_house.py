@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
-from argentry.keeping.sensors.intake import Measurement, ReadingNow, Received
+from argentry.keeping.sensors.devices import device_of_token
+from argentry.keeping.sensors.intake import Measurement, ReadingNow, Received, current, receive
 from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
 
 if TYPE_CHECKING:
@@ -68,7 +69,6 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
         If the quantity or unit is not known, or the time cannot be.
     """
     from argentry.bench.state_json import iso
-    from argentry.keeping.sensors.intake import receive
 
     at = given["at"]
     if at is not None and not 2000 <= at.year <= 2200:
@@ -111,8 +111,6 @@ def _heard(house: House, received: Received) -> None:
 
 def latest_readings(house: House) -> dict[str, ReadingNow]:
     """Return the latest reading of each quantity, and whether it may be used."""
-    from argentry.keeping.sensors.intake import current
-
     return current(house.book, house.clock.now())
 
 
@@ -128,8 +126,6 @@ def sensor_sink(
     after : callable
         Called after each reading, from the feed's thread.
     """
-    from argentry.keeping.sensors.devices import device_of_token
-    from argentry.keeping.sensors.intake import receive
 
     def take(measured: Measurement, token: str | None) -> None:
         if token is not None:  # None: the broker vouches for whoever it lets in

@@ -10,7 +10,9 @@ from zoneinfo import ZoneInfo
 from argentry.desk.readings.at_house import KeptReading, add_reading
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
+from argentry.records.event import OLDEST_S
 from argentry.records.units import typed_unit
+from argentry.trade.readings import quantities, quantity
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -116,7 +118,6 @@ def note_reading(
     from argentry.desk.house import open_house
     from argentry.desk.runs import has_run
     from argentry.keeping.plates.plates import find_plate
-    from argentry.trade.readings import quantity
 
     asked = quantity("what", what)
     with studio_book(folder, address) as book:
@@ -138,8 +139,6 @@ def note_reading(
 
 
 def _age_s(at: datetime | None, time_zone: str) -> float | None:
-    from argentry.records.event import OLDEST_S
-
     if at is None:
         return None
     moment = at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(time_zone))
@@ -161,8 +160,6 @@ def _age_s(at: datetime | None, time_zone: str) -> float | None:
 
 def quantities_known() -> Quantities:
     """Return what may be read."""
-    from argentry.trade.readings import quantities
-
     return Quantities(
         tuple(
             Quantity(one.key, one.title, one.unit, (one.unit, *one.also), one.low, one.high)

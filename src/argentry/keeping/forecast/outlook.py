@@ -17,6 +17,7 @@ from argentry.keeping.forecast import beside
 from argentry.keeping.forecast.consent import NONE, ask_of, need_consent
 from argentry.keeping.forecast.record import record_words, records_of
 from argentry.records.weather import Outlook, WeatherOrigin
+from argentry.sky.place import resolve_place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -102,7 +103,6 @@ def light_of_day(weather: Weather, studio: Studio, day: date, now: datetime | No
     None where it leaves a bright hour of them open.
     """
     from argentry.day.day_clock import clock_of
-    from argentry.sky.place import resolve_place
     from argentry.sky.sky_day import sky_day
     from argentry.sky.weather.days import hourly_sky
 

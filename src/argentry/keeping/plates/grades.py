@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.book.judgements import Judgement, judgement_of
 from argentry.book.log import append
-from argentry.book.makings import add_making, last_place, rejudge
+from argentry.book.makings import add_making, last_place, makings, rejudge
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import agreed_clock
@@ -306,8 +306,6 @@ def _having(
     book: Book, plate: Plate, defect: str, origin: str, day: date | None, number: int | None
 ) -> tuple[Chosen, tuple[str, str]]:
     """Return the newest making that has a defect, and the defect with its origin."""
-    from argentry.book.makings import makings
-
     own = numbered(plate, makings(book, plate.id))
     found = [
         (one, (key, of))

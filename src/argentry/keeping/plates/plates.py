@@ -12,9 +12,11 @@ from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.plates.mapping import fields
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_moment
+from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.records.plate_record import RENAMED, WORKS, KnownRecord, PlateWork
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -118,8 +120,6 @@ def new_plates(
     BadInput
         If a label is empty or taken, or a value is out of range.
     """
-    from argentry.trade.sizes import plate_size
-
     named = plate_size(size or usual_size(folder)).name
     doubled = next((label for i, label in enumerate(labels) if label in labels[:i]), None)
     if doubled is not None:
@@ -137,8 +137,6 @@ def new_plates(
 
 def usual_size(folder: Path | None) -> str:
     """Return the plate size the studio makes most, or a quarter plate without a studio."""
-    from argentry.keeping.studio import load_studio
-
     return Plate("", "").size if folder is None else load_studio(folder).habits.plate_size
 
 

@@ -6,13 +6,20 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from argentry.book.materials.through_baths import CLEARING
+from argentry.book.baths import add_bath, baths, taken_for
+from argentry.book.baths import discard_bath as discard
+from argentry.book.baths import use_bath as use
+from argentry.book.materials.through_baths import CLEARING, put_through
 from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_moment
 from argentry.keeping.stock.known_baths import OF_BATH, KnownBaths
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath, Reading
+from argentry.trade.readings import quantity
+from argentry.trade.recipes import recipes, tray_takes
+from argentry.trade.refusals import check_recipe
+from argentry.trade.sizes import plate_size
 from argentry.trade.steps import cautions
 
 if TYPE_CHECKING:
@@ -109,10 +116,7 @@ def new_bath(
         If a bath in use has that name, the volume is out of range, or the words name a bath that
         is refused.
     """
-    from argentry.book.baths import add_bath, baths
     from argentry.keeping.stock.mixing import own_recipes
-    from argentry.trade.recipes import recipes, tray_takes
-    from argentry.trade.refusals import check_recipe
 
     if not name.strip():
         raise BadInput("name", "it is empty", "give what is on the bottle")
@@ -135,8 +139,6 @@ def taken_for_bath(
     folder: Path | None, bath: Bath, address: str | None = None
 ) -> list[tuple[str, float, str]]:
     """Return what a bath took from opened lots when it was noted: name, amount and unit of each."""
-    from argentry.book.baths import taken_for
-
     with studio_book(folder, address) as book:
         return taken_for(book, bath)
 
@@ -176,9 +178,7 @@ def use_bath(
         If there is no such bath in use, a plate or size is not known, no plate is given, or the
         bench booked one of them.
     """
-    from argentry.book.baths import use_bath as use
     from argentry.book.makings import makings
-    from argentry.book.materials.through_baths import put_through
     from argentry.keeping.plates.plates import find_plate
 
     if not labels and not count:
@@ -223,7 +223,6 @@ def note_clearing(
         If there is no such bath in use, or the time is out of range.
     """
     from argentry.book.readings import add_readings
-    from argentry.trade.readings import quantity
 
     asked = quantity("what", CLEARING)
     check_range("clearing time", seconds, asked.low, asked.high, asked.unit)
@@ -265,8 +264,6 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
     BadInput
         If no bath in use has that name.
     """
-    from argentry.book.baths import discard_bath as discard
-
     now = datetime.now(UTC)
     with studio_book(folder, address) as book:
         bath = _find(book, name)
@@ -291,8 +288,6 @@ def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
 
 
 def _find(book: Book, name: str) -> Bath:
-    from argentry.book.baths import baths
-
     there = {bath.name: bath for bath in baths(book, all_of_them=False)}
     if name in there:
         return there[name]
@@ -302,6 +297,5 @@ def _find(book: Book, name: str) -> Bath:
 
 def _size_area_cm2(folder: Path | None, size: str | None) -> float:
     from argentry.keeping.plates.plates import usual_size
-    from argentry.trade.sizes import plate_size
 
     return plate_size(size or usual_size(folder)).area_cm2

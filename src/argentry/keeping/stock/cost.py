@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import check_days
-from argentry.records.plate import GRADES
+from argentry.keeping.studio import load_studio
+from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Lot, LotFacts, Making, Plate
+from argentry.records.units import Units
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.records.plate import Lot, LotFacts, Making, Plate
     from argentry.records.studio import Studio
 
 SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials", "hours"
@@ -176,8 +177,6 @@ def cost_of(
     from argentry.book.baths import lot_uses, lots
     from argentry.book.materials.notes import lot_facts
     from argentry.book.plates import makings, plates
-    from argentry.keeping.studio import load_studio
-    from argentry.records.units import Units
 
     last = last or datetime.now(UTC).date()
     first = first or last - timedelta(days=YEAR_DAYS - 1)
@@ -260,7 +259,6 @@ class _Shares:
 
     def __init__(self, within: Sequence[Making], plates: Mapping[str, Plate]) -> None:
         from argentry.learn.deciding.stage_work import usual_work
-        from argentry.records.plate import STAGES, USUAL_SIZE
         from argentry.trade.sizes import plate_size
 
         self.areas: list[float] = []

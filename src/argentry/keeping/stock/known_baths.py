@@ -6,21 +6,23 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from argentry.book.materials.through_baths import CLEARING
+from argentry.book.baths import baths
+from argentry.book.materials.bath_notes import NOTHING_NOTED, BenchNotes, bench_notes
+from argentry.book.materials.through_baths import CLEARING, bath_at
+from argentry.keeping.studio import load_studio
 from argentry.records.studio import Habits
-from argentry.trade.recipes import FIX
+from argentry.trade.recipes import FIX, Recipe, recipes
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
     from argentry.book.engine import Book
-    from argentry.book.materials.bath_notes import BenchNotes
     from argentry.needs.materials.bath_life import BathLife
     from argentry.needs.materials.bath_silver import Dissolved, Look, UsualCoat
     from argentry.records.plate import Bath, Reading
     from argentry.records.studio import Studio
-    from argentry.trade.recipes import Recipe
 
 WARMTH = "bath_c"
 OF_BATH = "bath {id}"  # the source of a clearing time
@@ -33,10 +35,7 @@ class KnownBaths:
     """What the life of every bath rests on: recipes, coat, size, clearing times, warmth."""
 
     def __init__(self, book: Book, folder: Path | None, studio: Studio | None = None) -> None:
-        from argentry.book.baths import baths
         from argentry.keeping.stock.mixing import own_recipes
-        from argentry.keeping.studio import load_studio
-        from argentry.trade.sizes import plate_size
 
         if studio is None and folder is not None:
             studio = load_studio(folder)
@@ -76,15 +75,11 @@ class KnownBaths:
 
     def _is_of(self, timed: Reading, bath: str, own: str) -> bool:
         """Return True for a time of this bath: by its name, or taken while it was at the bench."""
-        from argentry.book.materials.through_baths import bath_at
-
         named = timed.source.startswith(OF_BATH.format(id=""))
         return timed.source == own if named else bath_at(self.fixing, timed.at) == bath
 
     def look_at(self, baths: Sequence[Bath]) -> None:
         """Read what the bench noted of some baths, and of those before them, in one question."""
-        from argentry.book.materials.bath_notes import NOTHING_NOTED, bench_notes
-
         wanted = {one.id for bath in baths for one in (bath, *self._until(bath))}
         if new := sorted(wanted - self.noted.keys()):
             self.noted |= dict.fromkeys(new, NOTHING_NOTED) | bench_notes(self.book, new)
@@ -147,6 +142,4 @@ class KnownBaths:
 
 
 def _known_recipe(key: str) -> Recipe | None:
-    from argentry.trade.recipes import recipes
-
     return next((bath for bath in recipes() if bath.key == key), None)

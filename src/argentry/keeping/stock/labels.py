@@ -12,6 +12,7 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
 from argentry.keeping.studio import name_of
 from argentry.trade.chemistry import hazards as trade
+from argentry.trade.sizes import plate_size
 from argentry.trade.stock import in_words
 
 if TYPE_CHECKING:
@@ -241,7 +242,6 @@ def plate_sizes_mm(
 ) -> tuple[tuple[float, float], ...]:
     """Return the narrow and the long side of plates. [mm]."""
     from argentry.keeping.plates.plates import find_plate
-    from argentry.trade.sizes import plate_size
 
     with studio_book(folder, address) as book:
         sizes = [plate_size(find_plate(book, label).size) for label in labels]

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.errors import BadInput
 from argentry.needs.materials.mixing import Mixing, mixing, read_instead
+from argentry.trade.recipes import Recipe, read_recipe, recipes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from argentry.trade.recipes import Recipe
 
 OWN_FILE = "recipes.toml"
 FORM = "write [[recipe]] tables as docs/trade.md shows the baths"
@@ -87,7 +87,6 @@ def own_recipes(folder: Path | None, file: Path | None = None) -> tuple[Recipe, 
         If the file cannot be read, or a recipe fails a check; the sentence says which and where.
     """
     from argentry.files import TOML_BYTES, read_file, toml_of
-    from argentry.trade.recipes import read_recipe, recipes
 
     if file is None:
         if folder is None or not (folder / OWN_FILE).is_file():

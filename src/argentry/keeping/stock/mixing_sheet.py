@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 from argentry.errors import check_range
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.lots import usual_day
 from argentry.keeping.stock.mixing import mix_for, own_recipes
+from argentry.keeping.studio import load_studio
 from argentry.trade.recipes import FIX, GILD
 from argentry.trade.recipes import recipes as shipped
 
@@ -105,9 +107,7 @@ def mixing_sheet(
     BadInput
         If a recipe is not known or the number of plates is out of range.
     """
-    from argentry.keeping.moments import zone_of
     from argentry.keeping.plates.plates import usual_size
-    from argentry.keeping.studio import load_studio
     from argentry.records.studio import Hours
 
     if plates is None:

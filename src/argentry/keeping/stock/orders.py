@@ -10,7 +10,11 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.errors import check_range
 from argentry.keeping.book import studio_book
+from argentry.keeping.stock.use import Use, uses_of
+from argentry.keeping.studio import load_studio
+from argentry.records.units import Units
 from argentry.trade.materials import each_plate, shared
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +23,6 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.keeping.stock.lot_facts import LotNow
     from argentry.keeping.stock.lots import Stock
-    from argentry.keeping.stock.use import Use
     from argentry.records.studio import Studio
     from argentry.trade.materials import Material
 
@@ -189,7 +192,6 @@ def needs_of(
 ) -> Needs:
     """Return the same of an open book."""
     from argentry.keeping.stock.lots import stock_of
-    from argentry.keeping.studio import load_studio
 
     studio = None if folder is None else load_studio(folder)
     stock = stock_of(book, folder, all_of_them=True, studio=studio)
@@ -207,9 +209,6 @@ def needs_from(
 ) -> Needs:
     """Return the same from all the lots, as `stock_of` gives them."""
     from argentry.book.makings import count_between, newest_sessions
-    from argentry.keeping.stock.use import uses_of
-    from argentry.records.units import Units
-    from argentry.trade.sizes import plate_size
 
     today = (now or datetime.now(UTC)).date()
     pace_days = int(trade.value("stock", "pace_days"))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.keeping.book import studio_book
 from argentry.keeping.studio import name_of
 from argentry.trade.chemistry import hazards as trade
+from argentry.trade.refusals import read_name
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -256,7 +257,6 @@ def room_from(studio: str, stock: Stock, baths: Sequence[BathNow], now: datetime
 
 
 def _known(name: str) -> bool:
-    from argentry.trade.refusals import read_name
     from argentry.trade.stock import is_plates, stuff_named
 
     known = trade.hazard_named(name) or stuff_named(name) or is_plates(name)

@@ -6,14 +6,18 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
+from argentry.book.baths import bath_uses
+from argentry.book.materials.notes import add_notes, notes
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import check_days
+from argentry.keeping.moments import check_days, past_moment
 from argentry.keeping.stock.known_baths import KnownBaths
+from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
 from argentry.records.plate import COLLECTED, WASTE, MaterialNote
+from argentry.trade.chemistry.hazards import Limit, limits
 from argentry.trade.facts import value
-from argentry.trade.recipes import FIX, GILD
+from argentry.trade.recipes import FIX, GILD, gold_mg_per_ml
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,7 +26,6 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.records.plate import Bath
     from argentry.records.studio import Studio
-    from argentry.trade.chemistry.hazards import Limit
 
 TITLES = {FIX: "Used fixing bath", GILD: "Used gilding bath and quench"}
 COPPER = (
@@ -193,9 +196,6 @@ def collected(
     BadInput
         If nothing is kept.
     """
-    from argentry.book.materials.notes import add_notes
-    from argentry.keeping.moments import past_moment
-
     moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
         before = waste_of(book, folder)
@@ -217,11 +217,6 @@ def waste_of(
     known: KnownBaths | None = None,
 ) -> Waste:
     """Return the same of an open book; what is read of it already is not read again."""
-    from argentry.book.baths import bath_uses
-    from argentry.book.materials.notes import notes
-    from argentry.keeping.studio import load_studio
-    from argentry.trade.chemistry.hazards import limits
-
     now = now or datetime.now(UTC)
     last = last or now.date()
     first = first or last.replace(day=1)
@@ -256,8 +251,6 @@ def _kind(
     days: tuple[date, date],
     since: datetime | None,
 ) -> WasteKind:
-    from argentry.trade.recipes import gold_mg_per_ml
-
     mixed = ((bath, known.recipe(bath.recipe)) for bath in known.every)
     by = {bath.id: recipe for bath, recipe in mixed if recipe is not None and recipe.kind == kind}
     own = [bath for bath in known.every if bath.id in by]

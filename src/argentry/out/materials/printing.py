@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-from argentry.keeping.studio import name_of
+from argentry.keeping.studio import load_studio, name_of
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
@@ -102,7 +102,6 @@ def _condition(
     from argentry.keeping.book import studio_book
     from argentry.keeping.plates.pictures import shown_picture
     from argentry.keeping.seeing.condition import condition
-    from argentry.keeping.studio import load_studio
     from argentry.out.plates.condition_sheet import condition_pdf
 
     if not names:

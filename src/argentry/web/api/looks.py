@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
+from argentry.desk.runs import has_run
 from argentry.records.plain import plain
 from argentry.web.api.runs import RunId, no_run
 from argentry.web.uploads import body_into, one_at_a_time
@@ -30,7 +31,6 @@ async def look(
 ) -> Response:
     """Keep the picture that is sent and say what it shows of a plate's coat or ripening."""
     from argentry.desk.bench.looks import look_at_coat, look_at_ripening
-    from argentry.desk.runs import has_run
     from argentry.keeping.plates.pictures import FROM_BENCH_BYTES, place_for
 
     house = request.app.state.house

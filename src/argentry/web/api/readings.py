@@ -7,9 +7,18 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Request, Response
 from starlette.concurrency import run_in_threadpool
 
-from argentry.desk.readings.at_house import KeptReading  # noqa: TC001 - read at run time
+from argentry.desk.readings import at_house
+from argentry.desk.readings.at_house import (
+    KeptReading,
+    latest_readings,
+)
+from argentry.errors import BadInput
 from argentry.feed.readings import read_stamp
-from argentry.keeping.sensors.devices import Devices  # noqa: TC001 - read at run time
+from argentry.keeping.sensors import devices
+from argentry.keeping.sensors.devices import (
+    Devices,
+    revoke_device,
+)
 from argentry.keeping.sensors.intake import ReadingNow  # noqa: TC001 - read at run time
 from argentry.web.api.models import UUID_FORM, ReadingIn
 from argentry.web.api.runs import PROBLEMS, caller_of
@@ -21,8 +30,6 @@ router = APIRouter(prefix="/api", responses=PROBLEMS)
 @router.post("/readings", tags=["readings"], status_code=201)
 async def add_reading(request: Request, given: ReadingIn) -> KeptReading:
     """Keep one measured value; a doubtful one is kept, marked and not used."""
-    from argentry.desk.readings import at_house
-
     if given.at is not None and given.age_s is not None:
         raise Refused(422, "at and age_s are both given; give one of them.")
     state = request.app.state
@@ -37,25 +44,18 @@ async def add_reading(request: Request, given: ReadingIn) -> KeptReading:
 @router.get("/readings/latest", tags=["readings"])
 async def latest(request: Request) -> dict[str, dict[str, ReadingNow]]:
     """Return the latest reading of each quantity and whether it may be used."""
-    from argentry.desk.readings.at_house import latest_readings
-
     return {"readings": await run_in_threadpool(latest_readings, request.app.state.house)}
 
 
 @router.get("/devices", tags=["devices"])
 async def list_devices(request: Request) -> Devices:
     """List the devices that were let in. Only the host itself may ask."""
-    from argentry.keeping.sensors import devices
-
     return await run_in_threadpool(devices.list_devices, request.app.state.house.book)
 
 
 @router.delete("/devices/{device}", tags=["devices"], status_code=204)
 async def revoke(request: Request, device: Annotated[str, Path(pattern=UUID_FORM)]) -> Response:
     """Shut a device out. Only the host itself may do it."""
-    from argentry.errors import BadInput
-    from argentry.keeping.sensors.devices import revoke_device
-
     try:
         await run_in_threadpool(revoke_device, request.app.state.house.book, device)
     except BadInput as error:

@@ -9,7 +9,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from argentry.bench.state_json import event_dict
-from argentry.desk.runs import RunEvents
+from argentry.desk import runs
+from argentry.desk.runs import RunEvents, has_run, run_answer, run_heads, time_text
+from argentry.desk.runs import add_events as add
+from argentry.keeping.house_clock import compare
 from argentry.records.event import RunHead  # noqa: TC001 - read at run time
 from argentry.web.api.models import (
     UUID_FORM,
@@ -60,9 +63,6 @@ def no_run(run: str) -> Refused:
 @router.get("/health")
 async def health(request: Request) -> dict[str, str]:
     """Say that the server is there, its steady time, and whether that is minutes off."""
-    from argentry.desk.runs import time_text
-    from argentry.keeping.house_clock import compare
-
     house = request.app.state.house
     return {
         "state": "ready",
@@ -74,16 +74,12 @@ async def health(request: Request) -> dict[str, str]:
 @router.get("/runs")
 async def list_runs(request: Request) -> dict[str, list[RunHead]]:
     """List the runs of the book, the newest first."""
-    from argentry.desk.runs import run_heads
-
     return {"runs": await run_in_threadpool(run_heads, request.app.state.house)}
 
 
 @router.post("/runs", status_code=201)
 async def open_run(request: Request, given: RunIn) -> RunOut:
     """Open a run with plates of the book, or with a day's plan."""
-    from argentry.desk import runs
-
     home, device = request.app.state.house, caller_of(request).name
     if given.from_plan is not None:
         if given.plates is not None:
@@ -114,8 +110,6 @@ async def open_run(request: Request, given: RunIn) -> RunOut:
 @router.get("/runs/{run}", response_model=RunEvents)
 async def read_run(request: Request, run: RunId) -> Response:
     """Return a run's events and the state they leave."""
-    from argentry.desk.runs import run_answer
-
     found = await run_in_threadpool(run_answer, request.app.state.house, run)
     if found is None:
         raise no_run(run)
@@ -131,8 +125,6 @@ async def add_events(request: Request, run: RunId, given: EventsIn) -> Response:
     cannot be taken is named in `refused`; the others are stored. When none was taken the status is
     422 and `error` is the first reason.
     """
-    from argentry.desk.runs import add_events as add
-
     incoming = [event.model_dump() for event in given.events]
     found = await run_in_threadpool(
         add, request.app.state.house, run, incoming, caller_of(request).name
@@ -160,8 +152,6 @@ async def listen(
     after: Annotated[int, Query(ge=0, le=2**53)] = 0,
 ) -> StreamingResponse:
     """Send the events of a run after Last-Event-ID (or `after`), then each new one."""
-    from argentry.desk.runs import has_run
-
     state = request.app.state
     if not await run_in_threadpool(has_run, state.house, run):
         raise no_run(run)

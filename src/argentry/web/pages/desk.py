@@ -16,6 +16,11 @@ from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from argentry.bench.questions import catalogue
+from argentry.desk import runs
+from argentry.desk.house import book_address, near_date
+from argentry.desk.pages.run_plan import answer_offer, run_plan
+from argentry.desk.runs import has_run
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.house_clock import compare
@@ -149,8 +154,6 @@ async def runs_page(request: Request) -> Response:
 @router.post("/runs")
 async def open_run(request: Request) -> Response:
     """Open a run by the form of a page and go to its bench."""
-    from argentry.desk import runs
-
     form = await form_of(request)
     home, device = request.app.state.house, caller_of(request).name
     title = form.get("title", "").strip()[:200] or None
@@ -237,7 +240,6 @@ def _labels(text: str) -> list[str]:
 async def run_page(request: Request, run: str) -> Response:
     """Show a run with its plates, and what corrects its name or takes it back."""
     from argentry.desk.pages import first as desk_page
-    from argentry.desk.pages.run_plan import run_plan
 
     shown = await run_in_threadpool(desk_page.run_page, request.app.state.house, run)
     if shown is None:
@@ -249,8 +251,6 @@ async def run_page(request: Request, run: str) -> Response:
 @router.post("/runs/plan")
 async def answer_plan(request: Request) -> Response:
     """Take the new plan of a run, or turn it down."""
-    from argentry.desk.pages.run_plan import answer_offer
-
     form, home = await form_of(request), request.app.state.house
     run, offer, answer = (form.get(name, "") for name in ("run", "offer", "answer"))
     await run_in_threadpool(answer_offer, home, run, offer, answer, caller_of(request).name)
@@ -286,9 +286,6 @@ async def withdraw_run(request: Request) -> Response:
 @router.get("/bench/{run}")
 async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run, with the words it asks with."""
-    from argentry.bench.questions import catalogue
-    from argentry.desk.runs import has_run
-
     if not RUN_FORM.match(run) or not await run_in_threadpool(
         has_run, request.app.state.house, run
     ):
@@ -312,8 +309,6 @@ async def day_sheet(
     request: Request, day: str, plates: Annotated[int | None, Query(ge=1, le=MOST_PLATES)] = None
 ) -> Response:
     """Return the day sheet of a date as PDF."""
-    from argentry.desk.house import book_address, near_date
-
     house = request.app.state.house
     known_only(request, frozenset({"plates"}))
     date, wished = near_date(house, day), wished_of(request.query_params)

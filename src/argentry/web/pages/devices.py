@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from argentry.errors import BadInput
+from argentry.keeping.sensors.devices import device_name, list_devices, new_device, revoke_device
 from argentry.web.api.runs import caller_of
 from argentry.web.guard import COOKIE
 from argentry.web.limits import Refused
@@ -42,8 +43,6 @@ async def ask_code(request: Request) -> Response:
 @router.post("/pair")
 async def use_code(request: Request) -> Response:
     """Let a device in that knows the code."""
-    from argentry.keeping.sensors.devices import device_name, new_device
-
     state, form = request.app.state, await form_of(request)
     try:
         name = device_name("name", form.get("name", ""))
@@ -66,8 +65,6 @@ async def use_code(request: Request) -> Response:
 
 
 async def _devices(request: Request, code: str = "") -> dict[str, Any]:
-    from argentry.keeping.sensors.devices import list_devices
-
     found = await run_in_threadpool(list_devices, request.app.state.house.book)
     wrong = request.app.state.pairing.wrong_today()
     return {"devices": found.devices, "code": code, "wrong": wrong}
@@ -82,8 +79,6 @@ async def devices(request: Request) -> Response:
 @router.post("/devices/revoke")
 async def revoke(request: Request) -> Response:
     """Shut a device out. Only the host itself may do it."""
-    from argentry.keeping.sensors.devices import revoke_device
-
     form = await form_of(request)
     await run_in_threadpool(revoke_device, request.app.state.house.book, form.get("device", ""))
     request.app.state.devices.forget()

@@ -9,6 +9,16 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from argentry.desk.notebook import (
+    Opened,
+    choice_words,
+    draft_answer,
+    fields_by_group,
+    open_notebook,
+    rest_of_kept,
+    take_into,
+    units_by_field,
+)
 from argentry.web.limits import Refused
 from argentry.web.pages.desk import form_of, page
 from argentry.web.uploads import file_of
@@ -17,7 +27,6 @@ if TYPE_CHECKING:
     from collections import OrderedDict
     from collections.abc import Mapping
 
-    from argentry.desk.notebook import Opened
 
 router = APIRouter(include_in_schema=False)
 MOST_WAITING = 4  # notebooks that were sent and not yet taken in
@@ -43,8 +52,6 @@ async def choose(request: Request) -> Response:
 @router.post("/notebook")
 async def send(request: Request) -> Response:
     """Keep a file until its columns are put right."""
-    from argentry.desk.notebook import open_notebook
-
     name, content = await file_of(request)
     house = request.app.state.house
     opened = await run_in_threadpool(partial(open_notebook, house.studio_dir, name, content))
@@ -65,8 +72,6 @@ async def columns(request: Request, sha256: str) -> Response:
 @router.post("/notebook/{sha256}")
 async def answer(request: Request, sha256: str) -> Response:
     """Look again with what was put right, or take the clear plates in."""
-    from argentry.desk.notebook import take_into
-
     form = await form_of(request, MOST_FIELDS)
     answers = {
         key: value
@@ -85,8 +90,6 @@ async def answer(request: Request, sha256: str) -> Response:
 @router.get("/notebook/{sha256}/to-mend.csv")
 async def to_mend(request: Request, sha256: str) -> Response:
     """Hand out the rows that wait to be mended, as a table to edit and send again."""
-    from argentry.desk.notebook import rest_of_kept
-
     house = request.app.state.house
     text = await run_in_threadpool(rest_of_kept, house.book, house.studio_dir, sha256)
     named = {"content-disposition": 'attachment; filename="to-mend.csv"'}
@@ -94,8 +97,6 @@ async def to_mend(request: Request, sha256: str) -> Response:
 
 
 async def _opened(request: Request, sha256: str, answers: Mapping[str, str]) -> Opened:
-    from argentry.desk.notebook import open_notebook
-
     if sha256 not in waiting(request):
         raise Refused(404, GONE)
     name, content = waiting(request)[sha256]
@@ -106,8 +107,6 @@ async def _opened(request: Request, sha256: str, answers: Mapping[str, str]) -> 
 
 
 async def _columns(request: Request, opened: Opened) -> Response:
-    from argentry.desk.notebook import choice_words, draft_answer, fields_by_group, units_by_field
-
     draft = draft_answer(opened)
     cells = [one for one in opened.table.problems if one.cell][:MOST_CELLS]
     # columns and units have fields of their own; what was answered must be sent again

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
+from argentry.keeping.seeing.picture import EDGES
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
 from argentry.web.pages.pictures import Hash  # noqa: TC001 - FastAPI reads it
@@ -35,7 +36,6 @@ async def ask_coat(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture of a coat in which a white card is marked for want of a bare strip."""
     from argentry.desk.pages.seen import picture_of
     from argentry.keeping.seeing.coat import LIGHTS, RED
-    from argentry.keeping.seeing.picture import EDGES
 
     own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
     values = {"label": plate, "picture": own, "lights": (*LIGHTS, RED), "sides": EDGES}

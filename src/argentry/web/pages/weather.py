@@ -7,6 +7,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from argentry.errors import BadInput
+from argentry.keeping.studio import load_studio
 from argentry.web.pages.desk import form_of, page
 
 router = APIRouter(include_in_schema=False)
@@ -18,7 +19,6 @@ NOT_TICKED = "the box that says yes is not ticked"
 async def weather(request: Request) -> Response:
     """Show each service and how this studio stands with it. Only the host itself may see it."""
     from argentry.keeping.forecast.states import service_states
-    from argentry.keeping.studio import load_studio
 
     folder = request.app.state.house.studio_dir
     studio = await run_in_threadpool(load_studio, folder)
@@ -43,7 +43,6 @@ async def agree(request: Request) -> Response:
 async def fetch(request: Request) -> Response:
     """Fetch from a service that was agreed to; a failure is kept and shown on the page."""
     from argentry.keeping.forecast.states import fetch_now
-    from argentry.keeping.studio import load_studio
 
     form, folder = await form_of(request), request.app.state.house.studio_dir
     studio = await run_in_threadpool(load_studio, folder)
