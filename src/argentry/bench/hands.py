@@ -78,13 +78,7 @@ class NextPlanned:
 
 
 def next_planned(state: RunState) -> NextPlanned | None:
-    """Return the step for hands that the plan begins next; None without one.
-
-    Parameters
-    ----------
-    state : RunState
-        The run now.
-    """
+    """Return the step for hands that the plan begins next; None without one."""
     if state.state in ("none", "closed") or state.now is None:
         return None
     attended = {step.key for step in state.steps if step.attended}
@@ -103,11 +97,6 @@ def next_planned(state: RunState) -> NextPlanned | None:
 
 def hands_next(state: RunState) -> tuple[Hands, ...]:
     """Return what each open plate wants, the most pressing first.
-
-    Parameters
-    ----------
-    state : RunState
-        The run now.
 
     Returns
     -------

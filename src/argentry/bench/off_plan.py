@@ -57,15 +57,7 @@ class OffPlan:
 
 
 def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
-    """Return how the plates of a run are off their plan; None where there is nothing to plan.
-
-    Parameters
-    ----------
-    state : RunState
-        The run now.
-    forecast : str
-        State of the forecast file.
-    """
+    """Return how the plates of a run are off their plan; None where there is nothing to plan."""
     going = any(plate.state == "open" and not plate.left_out for plate in state.plates)
     if state.state != "open" or state.now is None or not going or not is_planned(state):
         return None

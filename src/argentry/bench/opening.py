@@ -138,11 +138,6 @@ def hours_expected(plan: DayPlan) -> list[list[Any]]:
 
     Without a weather file a plan's times are those of a clear sky, and so are the bench's: nothing.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The plan of the day.
-
     Returns
     -------
     list of [str, float, float, float, float]

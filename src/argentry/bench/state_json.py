@@ -40,11 +40,6 @@ def iso(moment: datetime) -> str:
 def state_dict(state: RunState) -> Mapping[str, Any]:
     """Return a run's state with its list of hands as JSON values.
 
-    Parameters
-    ----------
-    state : RunState
-        The run now.
-
     Returns
     -------
     dict

@@ -93,11 +93,6 @@ def revoke_device(book: Book, device: str, at: datetime) -> Device:
     at : datetime
         Now, UTC.
 
-    Returns
-    -------
-    Device
-        As it was.
-
     Raises
     ------
     BadInput

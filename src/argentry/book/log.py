@@ -236,13 +236,6 @@ def run_exists(book: Book, run: str) -> bool:
 def runs(book: Book, limit: int | None = None) -> list[RunHead]:
     """Return the runs, the one opened last first.
 
-    Parameters
-    ----------
-    book : Book
-        The book.
-    limit : int, optional
-        At most so many.
-
     Returns
     -------
     list of RunHead

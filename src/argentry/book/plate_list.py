@@ -42,15 +42,7 @@ class PlateLine:
 
 
 def last_made(book: Book, limit: int) -> list[PlateLine]:
-    """Return the makings made last with their plates, the last first.
-
-    Parameters
-    ----------
-    book : Book
-        The book.
-    limit : int
-        At most so many.
-    """
+    """Return the makings made last with their plates, the last first."""
     query = (
         select(plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
         .join_from(making, plate)

@@ -48,13 +48,6 @@ __all__ = [
 def add_plate(book: Book, plate: Plate) -> bool:
     """Put a plate into the book.
 
-    Parameters
-    ----------
-    book : Book
-        The book.
-    plate : Plate
-        The plate.
-
     Returns
     -------
     bool
@@ -205,19 +198,6 @@ def add_work(book: Book, work: PlateWork) -> bool:
 
 def rename(book: Book, plate: str, label: str, by: str, at: datetime) -> None:
     """Give a plate another label, and note it among the work done on it.
-
-    Parameters
-    ----------
-    book : Book
-        The book.
-    plate : str
-        Its id.
-    label : str
-        The new label.
-    by : str
-        Who says so.
-    at : datetime
-        When, UTC.
 
     Raises
     ------

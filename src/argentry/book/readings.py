@@ -31,13 +31,6 @@ SAME = ("what", "value", "unit", "source", "run", "plate")
 def add_readings(book: Book, readings: Sequence[Reading]) -> list[Stored]:
     """Add readings, all or none; answer only when they are safe on the disk.
 
-    Parameters
-    ----------
-    book : Book
-        The book.
-    readings : sequence of Reading
-        Any number.
-
     Returns
     -------
     list of Stored

@@ -91,13 +91,6 @@ class Hall:
 def seats_of(hall: Hall, sitters: tuple[Sitter, ...]) -> tuple[Seat, ...]:
     """Return the plates of a day's sitters, the first who comes first.
 
-    Parameters
-    ----------
-    hall : Hall
-        The day.
-    sitters : tuple of Sitter
-        Who comes.
-
     Raises
     ------
     BadInput

@@ -177,15 +177,7 @@ def light_serves(
 
 
 def steps(setting: DaySetting, planned: Planned) -> tuple[PlannedStep, ...]:
-    """Return every step of the day in order of start.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        The day.
-    planned : Planned
-        The plan.
-    """
+    """Return every step of the day in order of start."""
     clock, studio = setting.clock, setting.studio
     rules = {rule.key: rule for rule in trade_steps.steps()}
     rows = []

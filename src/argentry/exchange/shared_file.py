@@ -51,11 +51,6 @@ def _short(value: str | float) -> str | float:
 def read_shared(path: Path) -> SharedStudio:
     """Return what another studio shares.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-
     Raises
     ------
     BadInput

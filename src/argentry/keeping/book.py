@@ -200,13 +200,7 @@ def backup_book(folder: Path | None, target: Path, address: str | None = None) -
 
 
 def store_trouble(folder: Path) -> str:
-    """Return why new events may soon not be stored in a folder; empty when nothing stands against.
-
-    Parameters
-    ----------
-    folder : Path
-        The studio folder.
-    """
+    """Return why new events may soon not be stored in a folder; empty when nothing does."""
     try:
         with TemporaryFile(dir=folder):
             free = disk_usage(folder).free

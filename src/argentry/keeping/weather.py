@@ -81,13 +81,6 @@ def read_weather(path: Path, mapping: Path | None = None) -> Weather:
 def climate_of_studio(folder: Path, studio: Studio) -> Weather | None:
     """Return the climate that a studio file names; None where it names none.
 
-    Parameters
-    ----------
-    folder : Path
-        The studio folder.
-    studio : Studio
-        As its file is now.
-
     Raises
     ------
     BadInput

@@ -57,11 +57,6 @@ def read_light(name: str) -> Light:
     name : str
         ``D65``, ``A``, ``LED`` in any case, a generic lamp, or a file of two columns.
 
-    Returns
-    -------
-    Light
-        The light.
-
     Raises
     ------
     BadInput
@@ -107,11 +102,6 @@ def look(
         0 to 80. [deg]
     interlayer_nm, interlayer_silver, interlayer_growth_nm : float or None
         Options; None takes the studio's, else what the trade knows.
-
-    Returns
-    -------
-    View
-        The view.
 
     Raises
     ------

@@ -136,11 +136,6 @@ def lamp_sigma_stops(own: Lamp) -> float:
     """Return how well a lamp's light on the plate is known: a standard deviation. [stops].
 
     A reading under the filter is known much better than a lamp's watts.
-
-    Parameters
-    ----------
-    own : Lamp
-        The lamp.
     """
     if own.reading_w_m2 is not None:
         return trade.value("development", "reading_power_sigma")
@@ -164,15 +159,7 @@ UNEVEN = (
 
 
 def lamp_notes(own: Lamp, lit: LampLight) -> tuple[str, ...]:
-    """Return what a maker should know of a lamp's light on the plate.
-
-    Parameters
-    ----------
-    own : Lamp
-        The lamp.
-    lit : LampLight
-        Its light.
-    """
+    """Return what a maker should know of a lamp's light on the plate."""
     if lit.evenness is None or own.distance_m is None:
         return ()
     notes = [LAMP_GUESSED.format(factor=2.0 ** (Z80 * lamp_sigma_stops(own)))]

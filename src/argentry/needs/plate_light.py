@@ -116,15 +116,7 @@ def moment_of(making: Making, column: str) -> datetime | None:
 
 
 def shots(studio: Studio, makings: Sequence[Making]) -> tuple[Shot, ...]:
-    """Return the exposures of which start and length are known, with their light.
-
-    Parameters
-    ----------
-    studio : Studio
-        Place, skyline and usual subject.
-    makings : sequence of Making
-        Plates.
-    """
+    """Return the exposures of which start and length are known, with their light."""
     found: list[Shot] = []
     for plane in PLANES:
         rows = []

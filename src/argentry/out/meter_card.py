@@ -126,11 +126,6 @@ def card_foot(story: MeterStory) -> tuple[str, ...]:
 def meter_pdf(story: MeterStory) -> bytes:
     """Return the card as a PDF on A6 paper, to cut out and stick to the meter.
 
-    Parameters
-    ----------
-    story : MeterStory
-        The meter at a place.
-
     Returns
     -------
     bytes

@@ -175,11 +175,6 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
     time_zone : str
         IANA zone of a time without an offset.
 
-    Returns
-    -------
-    datetime
-        In UTC.
-
     Raises
     ------
     BadInput

@@ -174,13 +174,6 @@ def sunlight(
 def minutes_around(moment: np.datetime64, place: Place) -> tuple[Times, SunPath]:
     """Return where the minutes around a moment begin, the one at `BEFORE` with it, and their sun.
 
-    Parameters
-    ----------
-    moment : datetime64
-        UTC.
-    place : Place
-        Where.
-
     Returns
     -------
     begins : NDArray[datetime64], shape (n,)

@@ -77,10 +77,6 @@ def plate_size(name: str) -> PlateSize:
     name : str
         ``"quarter"``, ``"Quarter plate"``, ``"9x12 cm"``, ``"4x5"``.
 
-    Returns
-    -------
-    PlateSize
-
     Raises
     ------
     BadInput

@@ -139,13 +139,6 @@ class Pairing:
     def redeem(self, given: str, address: str = "") -> None:
         """Use the code up.
 
-        Parameters
-        ----------
-        given : str
-            As it was typed.
-        address : str
-            Where it comes from.
-
         Raises
         ------
         Refused

@@ -41,18 +41,7 @@ NOT_ERASED = "event {id} lost its salt, and no erasure says so."
 
 
 def check(book: Book) -> list[str]:
-    """Return every fault found in a book, one sentence each; an empty list for a sound one.
-
-    Parameters
-    ----------
-    book : Book
-        An open book.
-
-    Returns
-    -------
-    list of str
-        Faults.
-    """
+    """Return every fault found in a book, one sentence each; an empty list for a sound one."""
     with reading(book) as connection:
         wrong = check_connection(connection)
     return wrong + _pictures(book)

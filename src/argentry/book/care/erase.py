@@ -64,17 +64,6 @@ def erase(book: Book, text: str, by: str, at: datetime) -> Erasure:
     what they were; the chain of the log stays as it is. Labels and names stay, as others go by
     them, and so does what tables refuse to change; both are named.
 
-    Parameters
-    ----------
-    book : Book
-        The book.
-    text : str
-        Words, whatever their case.
-    by : str
-        Who does it.
-    at : datetime
-        When, UTC.
-
     Raises
     ------
     BadInput

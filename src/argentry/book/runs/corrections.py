@@ -18,11 +18,6 @@ def effective(events: Iterable[Event]) -> tuple[list[Event], list[tuple[str, str
 
     The order of `events` does not matter, nor does an event that comes twice.
 
-    Parameters
-    ----------
-    events : iterable of Event
-        Events of one run.
-
     Returns
     -------
     events : list of Event

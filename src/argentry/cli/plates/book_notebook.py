@@ -107,11 +107,6 @@ def import_table(
 def progress_bar(words: str) -> Iterator[Callable[[int, int], None]]:
     """Show a bar on the error stream while the work goes on; none when it is not a terminal.
 
-    Parameters
-    ----------
-    words : str
-        What is being done.
-
     Yields
     ------
     callable

@@ -46,15 +46,7 @@ def range_of(values: NDArray[np.int64]) -> Range:
 
 
 def season_place(asked: SeasonAsked, found: SeasonYears) -> SeasonPlace:
-    """Return a season at a place as it is told.
-
-    Parameters
-    ----------
-    asked : SeasonAsked
-        Place, climate and dates.
-    found : SeasonYears
-        At least one weather year.
-    """
+    """Return a season at a place as it is told."""
     site, climate, dates = asked.studio.site, asked.climate, asked.dates
     some = found.plates > 0
     weeks = _weeks(found, dates)

@@ -120,13 +120,6 @@ def season_years(asked: SeasonAsked, years: Sequence[int]) -> SeasonYears:
     """Return what some weather years make of a season at a place.
 
     A year comes out the same whichever others are asked for with it.
-
-    Parameters
-    ----------
-    asked : SeasonAsked
-        Place, climate and dates.
-    years : sequence of int
-        Of its climate.
     """
     studio, place = asked.studio, resolve_place(asked.studio)
     clocks = [clock_of(studio, day) for day in asked.dates]

@@ -363,15 +363,7 @@ def advice(seat: Seat) -> dict[str, str]:
 
 
 def made_of(seat: Seat, plate: str | None) -> str:
-    """Return what the range of the step in hand is made of, in words.
-
-    Parameters
-    ----------
-    seat : Seat
-        At the run.
-    plate : str or None
-        Id of the chosen plate.
-    """
+    """Return what the range of the step in hand is made of, in words."""
     state = look(seat)
     hand = hand_of(state, plate)
     words = "" if hand is None else state.plate(hand.plate).step(hand.step).made_of
@@ -382,13 +374,6 @@ def may_go_back(state: RunState, plate: str) -> list[str]:
     """Return the steps of a plate that may be done again, the last one first.
 
     None while one of its steps is going on, and none of an exposed plate, as the fold has it.
-
-    Parameters
-    ----------
-    state : RunState
-        The run now.
-    plate : str
-        Id of the plate.
     """
     own = state.plate(plate)
     exposed = any(s.begun and state.step(s.key).law == "exposure" for s in own.steps)

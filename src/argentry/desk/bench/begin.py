@@ -66,11 +66,6 @@ def open_run(
     forecast : Path or None
         File that the plan has its weather from.
 
-    Returns
-    -------
-    str
-        Id of the run.
-
     Raises
     ------
     BadInput

@@ -385,15 +385,7 @@ def light_sensed(book: Book, start: datetime, now: datetime) -> list[RunReading]
 
 
 def last_of_device(events: Sequence[Event], device: str) -> Event | None:
-    """Return the last event that a device may take back: not withdrawn, done by a hand.
-
-    Parameters
-    ----------
-    events : sequence of Event
-        Of a run.
-    device : str
-        Who.
-    """
+    """Return the last event that a device may take back: not withdrawn, done by a hand."""
     counted, _ = effective(events)
     own = [e for e in counted if e.device == device and e.kind not in NOT_UNDONE]
     return max(own, key=lambda e: (e.seq or float("inf"), e.id), default=None)

@@ -30,13 +30,7 @@ def chance_of_plates(gathered: Gathered) -> BetaChance | DrawnChance:
 
 
 def good_odds(gathered: Gathered) -> tuple[GoodOdds, bool]:
-    """Return the odds of a good plate, and whether they rest on belief.
-
-    Parameters
-    ----------
-    gathered : Gathered
-        The plates and their studio.
-    """
+    """Return the odds of a good plate, and whether they rest on belief."""
     fit = fitted(gathered.makings, gathered.assumed)
     one = odds(fit, {})
     chance = _chance(gathered, fit, one)

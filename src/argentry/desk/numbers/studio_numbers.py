@@ -29,13 +29,6 @@ def day_numbers(
 
     A book that cannot be read does not keep anybody from planning: the sheet says so.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    address : str, optional
-        Of a PostgreSQL book.
-
     Returns
     -------
     numbers : OwnNumbers or None

@@ -127,19 +127,6 @@ def grade_by_form(
 ) -> None:
     """Grade a making by the form; what was said before stays in the log.
 
-    Parameters
-    ----------
-    book : Book
-        The book.
-    key : str
-        Id of the making.
-    fields : Mapping
-        As the form sends them.
-    by : str
-        Who says so.
-    at : datetime
-        When, UTC.
-
     Raises
     ------
     BadInput

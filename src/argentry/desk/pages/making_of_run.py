@@ -62,13 +62,6 @@ class OfRun:
 def making_of_run(events: Sequence[Event], plate: str) -> OfRun | None:
     """Return what the events of one run say of a plate, in the run's own time zone.
 
-    Parameters
-    ----------
-    events : sequence of Event
-        All of the run.
-    plate : str
-        Id of the plate.
-
     Returns
     -------
     OfRun or None

@@ -93,15 +93,6 @@ def plate_record(
 def show_record(folder: Path | None, label: str, address: str | None = None) -> PlateRecord:
     """Return the record of one plate of a studio's book.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    label : str
-        The plate.
-    address : str, optional
-        Of a PostgreSQL book.
-
     Raises
     ------
     BadInput

@@ -69,15 +69,7 @@ class RunPlan:
 
 
 def run_plan(house: House, run: str) -> RunPlan:
-    """Return a run as it stands by its plan; without plates when it is closed.
-
-    Parameters
-    ----------
-    house : House
-        The open studio.
-    run : str
-        Id of the run.
-    """
+    """Return a run as it stands by its plan; without plates when it is closed."""
     state = fold(events(house.book, run), now=house.clock.now())
     plates = tuple(
         PlateByPlan(

@@ -65,17 +65,7 @@ def draft_text(name: str, draft: Draft) -> str:
 
 
 def learned(memory: Memory, draft: Draft, answers: Mapping[str, str]) -> Memory:
-    """Return a memory with what a draft settled: names of columns, and words that were answered.
-
-    Parameters
-    ----------
-    memory : Memory
-        What was known before.
-    draft : Draft
-        As it was taken in.
-    answers : Mapping[str, str]
-        The maker's answers.
-    """
+    """Return a memory with what a draft settled: names of columns, and words that were answered."""
     heads = dict(memory.heads)
     for column in draft.columns:
         if column.field not in (OWN, SKIP) or f"column:{column.name}" in answers:

@@ -105,13 +105,6 @@ def request_ensemble(ask: Ask) -> Request:
 def parse(body: bytes, ask: Ask) -> Weather:
     """Return the weather of an answer.
 
-    Parameters
-    ----------
-    body : bytes
-        As received.
-    ask : Ask
-        What was asked.
-
     Raises
     ------
     BadInput

@@ -80,13 +80,6 @@ class Archive:
 def archive_of(name: str, text: str) -> Archive | None:
     """Return a file of a public archive as a table; None where it is none.
 
-    Parameters
-    ----------
-    name : str
-        Of the file.
-    text : str
-        What it holds.
-
     Raises
     ------
     BadInput

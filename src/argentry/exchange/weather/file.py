@@ -101,13 +101,6 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
 def one_after_the_other(name: str, parts: Sequence[Weather]) -> Weather:
     """Return measured hours of several files, a year each, as one.
 
-    Parameters
-    ----------
-    name : str
-        Of their folder.
-    parts : sequence of Weather
-        As read.
-
     Raises
     ------
     BadInput

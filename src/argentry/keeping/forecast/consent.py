@@ -148,11 +148,6 @@ def agree(folder: Path, key: str, contact: str | None = None) -> Studio:
     contact : str or None
         E-mail or web address; None: as the file has it.
 
-    Returns
-    -------
-    Studio
-        As the file has it now.
-
     Raises
     ------
     BadInput

@@ -71,17 +71,6 @@ def rename_plate(
 ) -> Plate:
     """Give a plate another label; its work history keeps the old one.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    old, new : str
-        The labels.
-    address : str, optional
-        Of a PostgreSQL book.
-    by : str
-        Who says so.
-
     Raises
     ------
     BadInput

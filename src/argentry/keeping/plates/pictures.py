@@ -138,19 +138,6 @@ def add_picture_file(
 ) -> KeptPicture:
     """Keep a picture that lies on this machine with a plate of a studio's book.
 
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    label : str
-        The plate.
-    file : Path
-        The picture.
-    address : str, optional
-        Of a PostgreSQL book.
-    kind : str
-        What it shows.
-
     Raises
     ------
     BadInput

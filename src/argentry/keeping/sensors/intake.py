@@ -214,15 +214,6 @@ def _remember(sensors: Sensors, key: tuple[str, str], seen: Seen) -> None:
 def usable(book: Book, what: str, now: datetime) -> Reading | None:
     """Return the latest believed reading of a quantity that is not too old, or None.
 
-    Parameters
-    ----------
-    book : Book
-        Where readings are kept.
-    what : str
-        Quantity.
-    now : datetime
-        The house's steady clock, UTC.
-
     Raises
     ------
     BadInput
@@ -273,20 +264,7 @@ class ReadingNow:
 
 
 def current(book: Book, now: datetime) -> dict[str, ReadingNow]:
-    """Return the latest reading of every quantity that has one, with what to think of it.
-
-    Parameters
-    ----------
-    book : Book
-        Where readings are kept.
-    now : datetime
-        The house's steady clock, UTC.
-
-    Returns
-    -------
-    dict
-        By quantity.
-    """
+    """Return the latest reading of every quantity that has one, with what to think of it."""
     from argentry.book.readings import latest
 
     found: dict[str, ReadingNow] = {}

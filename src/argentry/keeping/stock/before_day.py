@@ -63,19 +63,7 @@ def with_materials(
 
 
 def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
-    """Yield one sentence for each bath that will not last, and one for the worn plates.
-
-    Parameters
-    ----------
-    book : Book
-        The open book.
-    folder : Path or None
-        Studio folder.
-    now : datetime
-        UTC.
-    plates : int
-        How many may be made.
-    """
+    """Yield one sentence for each bath that will not last, and one for the worn plates."""
     from argentry.keeping.plates.wear import wear_of, worn_of
     from argentry.keeping.stock.baths import baths_of
     from argentry.keeping.stock.known_baths import KnownBaths

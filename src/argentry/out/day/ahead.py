@@ -67,13 +67,7 @@ class DayAhead:
 
 
 def day_ahead(plan: DayPlan) -> DayAhead:
-    """Return a planned day in little.
-
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-    """
+    """Return a planned day in little."""
     steps, good = plan.steps, plan.good_plates
     placed = plan.plates_placed > 0
     return DayAhead(

@@ -21,15 +21,6 @@ GUTTER = 9  # for the row's name
 def band(plan: DayPlan, width: int, *, plain: bool = False) -> list[str]:
     """Return the hours and one row of characters for each plate.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-    width : int
-        Columns of the terminal.
-    plain : bool
-        True for ASCII marks.
-
     Returns
     -------
     list of str

@@ -125,11 +125,6 @@ def begins(plan: DayPlan, *alike: Block) -> str:
 def blocks(plan: DayPlan) -> tuple[Block, ...]:
     """Return the day's blocks in order of start.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-
     Returns
     -------
     tuple of Block

@@ -13,11 +13,6 @@ if TYPE_CHECKING:
 def numbered_cautions(plan: DayPlan) -> dict[str, int]:
     """Return every caution of the day once with its number: those of steps in order, then the rest.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-
     Returns
     -------
     dict

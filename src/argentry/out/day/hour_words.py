@@ -47,11 +47,6 @@ def figures(hour: HourLight, days: int) -> tuple[str, str, str, str]:
 def hour_table(plan: DayPlan) -> list[tuple[str, ...]]:
     """Return the figures with hours across: a row of hours, then one for each of `ROWS`.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-
     Returns
     -------
     list of tuple of str

@@ -172,11 +172,6 @@ def _numbers(plates: list[int]) -> str:
 def wait_rules(plan: DayPlan) -> tuple[str, ...]:
     """Return how long what may wait on this day, each rule once, in the order of the work.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-
     Returns
     -------
     tuple of str

@@ -94,13 +94,6 @@ def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
 def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
     """Return everything the template prints, as plain words.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-    paper : str
-        Name of the paper.
-
     Returns
     -------
     dict

@@ -42,15 +42,6 @@ def frame_of(making: MakingRecord, width: float) -> Frame:
 def making_band_text(making: MakingRecord, width: int, *, plain: bool = False) -> list[str]:
     """Return the hours, two rows of characters for each stage, the readings and the key.
 
-    Parameters
-    ----------
-    making : MakingRecord
-        One making.
-    width : int
-        Columns of the terminal.
-    plain : bool
-        True for ASCII marks.
-
     Returns
     -------
     list of str

@@ -82,11 +82,6 @@ def colour_word(thickness_nm: float) -> tuple[str, int]:
     thickness_nm : float
         0 to 250. [nm]
 
-    Returns
-    -------
-    tuple of (str, int)
-        Word and cycle.
-
     Raises
     ------
     BadInput
@@ -110,11 +105,6 @@ def band_for(word: str, cycle: int | None = None) -> Band:
         The word, or another word makers use for it; case does not matter.
     cycle : int, optional
         Which passage through the colours; the earliest that has the word when not given.
-
-    Returns
-    -------
-    Band
-        The band.
 
     Raises
     ------

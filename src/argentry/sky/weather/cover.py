@@ -23,13 +23,6 @@ def interval_at(weather: Weather, times_utc: NDArray[np.datetime64]) -> NDArray[
 
     A typical year is matched by month, day and hour of the day; 29 February takes 28 February.
 
-    Parameters
-    ----------
-    weather : Weather
-        As read.
-    times_utc : NDArray[datetime64], any shape
-        Moments in UTC.
-
     Returns
     -------
     NDArray[np.int64], same shape

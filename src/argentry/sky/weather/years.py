@@ -116,13 +116,6 @@ def weather_on(weather: Weather, day: date) -> Weather:
     Of many measured years each day about the date is one that it may turn out as, like a forecast
     of an ensemble; a typical year is read by month and day as it is.
 
-    Parameters
-    ----------
-    weather : Weather
-        A typical year or measured years.
-    day : date
-        The day.
-
     Raises
     ------
     BadInput

@@ -202,13 +202,7 @@ def class_name(key: str) -> str:
 
 
 def apart(names: Sequence[str]) -> tuple[tuple[str, str, str], ...]:
-    """Return which of several things must not stand or be poured together, and why.
-
-    Parameters
-    ----------
-    names : sequence of str
-        Names of lots and bottles.
-    """
+    """Return which of several things must not stand or be poured together, and why."""
     return _apart(tuple(dict.fromkeys(names)))
 
 
