@@ -114,7 +114,7 @@ def test_no_request_ends_in_a_mistake_of_ours(
 
 
 def test_a_mistake_of_ours_would_be_found(description, monkeypatch):
-    monkeypatch.setattr(runs, "run_heads", lambda *_: 1 / 0)
+    monkeypatch.setattr("argentry.web.api.runs.run_heads", lambda *_: 1 / 0)
 
     @given(case=description["/api/runs"]["GET"].as_strategy())
     @settings(max_examples=1, deadline=None, suppress_health_check=list(HealthCheck))

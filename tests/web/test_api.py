@@ -148,7 +148,7 @@ def test_a_book_that_cannot_be_written_is_told_and_nothing_is_acknowledged(
 
 
 def test_a_mistake_of_our_own_is_one_sentence_with_all_headers(host, run, monkeypatch, caplog):
-    from argentry.desk import runs
+    from argentry.web.api import runs
 
     monkeypatch.setattr(runs, "run_answer", lambda *_: 1 / 0)
     answer = host.get(f"/api/runs/{run}")

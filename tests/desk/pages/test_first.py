@@ -6,7 +6,6 @@ from types import SimpleNamespace
 
 import pytest
 
-from argentry.book import plate_list
 from argentry.book.engine import close_book
 from argentry.book.log import append
 from argentry.book.makings import add_making
@@ -36,7 +35,7 @@ def test_pages_of_plates_lead_on_and_back(monkeypatch, start, total, before, aft
         asked.append((book, find, at, limit))
         return [line], total
 
-    monkeypatch.setattr(plate_list, "plate_page", page)
+    monkeypatch.setattr(first, "plate_page", page)
     shown = first.plates_page(SimpleNamespace(book="book"), "  A ", start)
     assert asked == [("book", "A", start, 100)]
     assert (shown.before, shown.after) == (before, after)
