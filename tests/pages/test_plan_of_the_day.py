@@ -15,7 +15,7 @@ from argentry.desk.bench.run import open_run
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
-PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
+PHONE, TABLET, SIDE, SMALL = (390, 844), (820, 1180), (844, 390), (360, 640)
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out" / "day_fixture.py")
 fixture = module_from_spec(_spec)
 _spec.loader.exec_module(fixture)
@@ -202,7 +202,7 @@ FURTHER = "One more plate may be begun after “Develop under the red filter” 
 FURTHER += "until 14:11: begun on 56 % of days, finished on 50 %."
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+@pytest.mark.parametrize("size", [PHONE, TABLET, SMALL], ids=["phone", "tablet", "small"])
 @pytest.mark.parametrize(("step", "lines"), [("develop", LINES), ("load", (FURTHER,))])
 def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, step, lines, size):
     """Time, length, what to look for, a caution and every target, with one plate more on offer."""
@@ -219,6 +219,31 @@ def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, st
     look = ["[data-act=lookAtRipening]"] if step == "develop" else []
     in_sight(glass, ".offer", "[data-act=addPlate]", "[data-act=keepPlan]", ".action", *look)
     assert glass.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+@pytest.mark.parametrize("size", [SMALL, PHONE, SIDE], ids=["small", "phone", "on its side"])
+def test_odds_a_changed_exposure_and_what_to_look_for_stand_whole_on_every_phone(
+    server, tablets, planned, size
+):
+    """On a phone of 360 by 640 the exposure that the sun had changed lay below the edge."""
+    run = planned("2026-06-21/1", "2026-06-21/2")
+    plate = server.up_to(run, "expose")
+    told = "57 % good (26–85; 3 plates, mostly starting assumptions). Continue."
+    server.advise(run, plate, "expose", told)
+    body = {"planned_s": 911.0, "low_s": 420.0, "high_s": 1860.0}
+    body |= {"why": "the sun as it stands: 15 min 11 s instead of 10 min 38 s"}
+    now = server.app.state.house.clock.now()
+    append(server.book, [Event(new_id(), run, "duration_changed", now, plate, "expose", body)])
+    glass = tablets(run, size)
+    for what in ("57 % good", "15 min 11 s instead", server.state(run).step("expose").look_for):
+        glass.wait_words(what)
+    glass.wait(HIDDEN + " <= 1")
+    in_sight(glass, "[data-act=begin]", "[data-act=undo]", "[data-act=more]")
+    offer(server, run, *LINES)
+    glass.page.wait_for_selector("[data-act=takePlan]")
+    glass.wait(HIDDEN + " <= 1")
+    glass.red("a changed exposure under a new plan")
+    in_sight(glass, ".offer", *(f"[data-act={one}]" for one in ANSWERS))
 
 
 def test_a_plate_begun_long_before_its_plan_is_said_to_wait(server, tablets, planned):

@@ -201,13 +201,15 @@ function cautionsThatFit(next, hand) {
   next.hidden = over(next); // of a later step, before which it is shown whole
 }
 
+/** How the rest gives way, step by step: each goes on top of those before it. */
+const GIVE_WAY = ["tight", "tighter", "tightest", "least"];
+
 /** Keep what the hands need whole: where it is not, everything else takes less room. */
 function makeRoom(main) {
   const hand = main.querySelector(".hand");
   const next = main.querySelector(".next");
-  for (const level of [0, 1, 2]) {
-    main.classList.toggle("tight", level > 0);
-    main.classList.toggle("tighter", level > 1);
+  for (let level = 0; level <= GIVE_WAY.length; level += 1) {
+    GIVE_WAY.forEach((name, at) => main.classList.toggle(name, at < level));
     if (next) cautionsThatFit(next, hand);
     if (!over(hand)) return;
   }
