@@ -13,8 +13,9 @@ dicts and lists. Bad input raises `BadInput`, one sentence with what would be ri
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.desk.learning.batch import plates_needed
 from argentry.desk.learning.causes import learned
@@ -23,7 +24,7 @@ from argentry.desk.learning.causes import why_studio_wide as why_studio
 from argentry.desk.learning.comparison import compare_settings as compare
 from argentry.desk.learning.next_trial import next_plate
 from argentry.desk.learning.odds import plate_odds as odds
-from argentry.desk.numbers.makings import gather
+from argentry.desk.numbers.makings import Gathered, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.wishes import plan_day as plan_wished
 from argentry.errors import BadInput
@@ -40,23 +41,16 @@ from argentry.needs.coat import coat_report as coat
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
+from argentry.records.answers.develop import DevelopAnswer
+from argentry.records.answers.expose import ExposeAnswer
+from argentry.records.answers.fume import FumeAnswer
+from argentry.records.day import DayPlan
 from argentry.records.needs import StudioNow
 from argentry.records.plain import plain
-from argentry.records.weather import Outlook
+from argentry.records.studio import Studio
+from argentry.records.weather import Outlook, Weather
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
-from argentry.sky.place import resolve_place, to_utc
-
-if TYPE_CHECKING:
-    from datetime import date, datetime
-
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.records.answers.develop import DevelopAnswer
-    from argentry.records.answers.expose import ExposeAnswer
-    from argentry.records.answers.fume import FumeAnswer
-    from argentry.records.day import DayPlan
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
-    from argentry.sky.place import Place
+from argentry.sky.place import Place, resolve_place, to_utc
 
 __all__ = [
     "BadInput",

@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
+from collections.abc import Iterable
 
 # Controls, line separators, halves of letters, and the marks that turn the direction of writing:
 # in a terminal or on a page they can make a text look like another.

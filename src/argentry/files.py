@@ -7,13 +7,11 @@ import os
 import re
 import stat
 import tomllib
+from pathlib import Path
 from threading import get_ident
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MEGABYTE = 1 << 20
 TOML_BYTES = MEGABYTE

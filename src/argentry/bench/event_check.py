@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from datetime import datetime, timedelta
+from typing import Any
 
 from argentry.bench.state_json import iso
 from argentry.book.runs.corrections import effective, read_moment
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
-from argentry.records.event import KINDS, OLDEST_S
+from argentry.records.event import KINDS, OLDEST_S, Event
 from argentry.records.ids import is_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS
-from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS, RIPENESS
+from argentry.records.run import ANSWERS, MOMENTS, OUTWARD, REASONS, RIPENESS, RunState
 from argentry.trade.defects import check_origin, defect
 from argentry.trade.readings import in_own_unit, quantity
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-    from datetime import datetime
-
-    from argentry.records.event import Event
-    from argentry.records.run import RunState
 
 LONGEST_TEXT = 4000
 MOST_ABOVE_0 = 1e5  # of a ripe dose [kJ/m2]

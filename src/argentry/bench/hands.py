@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from argentry.records.run import PlateState, RunState, StepState
-    from argentry.records.run_step import RunStep
+from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run_step import RunStep
 
 URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
 # How one wants hands, the most pressing first.

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry import trade
 from argentry.bench.words import minutes
+from argentry.records.run import PlateState, RunState, StepState
 from argentry.trade.readings import LIGHT_LAWS, measured_for
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.run import PlateState, RunState, StepState
 
 BY_LIGHT = ("exposure", "development")
 LATE = "{label} is {span} late"

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.bench.plan_rows import plan_rows
@@ -15,17 +16,12 @@ from argentry.needs.frame import cautions_here
 from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length
 from argentry.needs.step_lengths import Length, opening_length, plate_rules
 from argentry.physics.stops import Z80
-from argentry.records.day import Range
+from argentry.records.day import DayPlan, PlannedStep, Range
 from argentry.records.plain import plain
+from argentry.records.plate import Plate
+from argentry.records.studio import Studio
 from argentry.trade import steps as trade_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.records.day import DayPlan, PlannedStep
-    from argentry.records.plate import Plate
-    from argentry.records.studio import Studio
-    from argentry.trade.step_rule import Resource, StepRule
+from argentry.trade.step_rule import Resource, StepRule
 
 LIGHT_LAWS = ("exposure", "development")
 

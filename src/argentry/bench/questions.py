@@ -5,21 +5,17 @@ Twin of the page's ``questions.js``; the rules in words are in ``docs/bench.md``
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.records.plate import GRADES, STAGES, VERDICTS
-from argentry.records.units import typed_unit
+from argentry.records.run import PlateState, RunState
+from argentry.records.units import Units, typed_unit
 from argentry.trade.decide import again_from
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of, steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.run import PlateState, RunState
-    from argentry.records.units import Units
 
 OVER = ("done", "later")  # what a form asks when nothing more is to be asked
 WORDS = {

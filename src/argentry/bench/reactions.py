@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from math import log
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.bench.words import change_words
 from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length, says_too_dark
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
-from argentry.sky.clear_day import against_clear, frame_of
+from argentry.records.run import PlateState, RipeSeen, RunReading, RunState, StepState
+from argentry.records.studio import Studio
+from argentry.sky.clear_day import Found, against_clear, frame_of
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import LIGHT_LAWS, measured_for, quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import datetime
-
-    from argentry.records.run import PlateState, RipeSeen, RunReading, RunState, StepState
-    from argentry.records.studio import Studio
-    from argentry.sky.clear_day import Found
 
 # law that a reading feeds, to the field of `Air` that it fills
 AIR = {

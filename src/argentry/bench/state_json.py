@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, is_dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.bench.hands import Hands, NextPlanned, hands_next, next_planned
+from argentry.records.event import Event
 from argentry.records.plain import shown_fields
 from argentry.records.run import RunState
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.event import Event
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,18 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from datetime import tzinfo
 from zoneinfo import ZoneInfo
 
-from argentry.bench.hands import next_planned
-
-if TYPE_CHECKING:
-    from datetime import tzinfo
-
-    from argentry.bench.hands import Hands
-    from argentry.records.run import PlateState, RunState, StepState
-    from argentry.records.run_plan import PlanOffer
-
+from argentry.bench.hands import Hands, next_planned
+from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run_plan import PlanOffer
 
 CHANGED = "{why}: {now} instead of {before}"
 WANTED = "{title}: {wants}"

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.book.pictures.kept import keep_file
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 FOLDER = "notebooks"
 MEMORY = "remembered.toml"

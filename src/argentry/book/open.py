@@ -5,17 +5,12 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from argentry.book.engine import FILE, close_book, connect
+from argentry.book.engine import FILE, Book, close_book, connect
 from argentry.book.tables import APPLICATION_ID
 from argentry.book.trouble import told
 from argentry.book.upgrade import upgrade
 from argentry.errors import ArgentryError, BadInput
-
-if TYPE_CHECKING:
-    from argentry.book.engine import Book
-
 
 PREFIX = "argentry-backup-"  # how the folders of backups begin
 LOST = (

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 MICROSECOND = timedelta(microseconds=1)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
 
 from sqlalchemy.exc import DBAPIError, PendingRollbackError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from argentry.errors import ArgentryError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 # SQLite's message (lower case, a part of it) or PostgreSQL's code: what to tell.
 SQLITE = {

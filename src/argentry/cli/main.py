@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING
 
 import click
 
 from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, unsafe_sign
 from argentry.version import VERSION
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
 # Where each command stands, and its line of help: kept here so that --help imports no command.

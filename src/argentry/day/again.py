@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -12,34 +12,24 @@ import numpy as np
 from argentry.day.day_clock import wall_time
 from argentry.day.plan import printed
 from argentry.day.remedies import further_words
-from argentry.day.setting import setting_of
-from argentry.day.sitters import seat_of
+from argentry.day.setting import DaySetting, setting_of
+from argentry.day.sitters import Seat, seat_of
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.plan.again import DAYS, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
+from argentry.plan.further import Further
 from argentry.plan.middle import Standing
-from argentry.plan.tasks import blocks_of, frame_span
+from argentry.plan.problem import Day
+from argentry.plan.tasks import Block, blocks_of, frame_span
 from argentry.records.again import PlanAgain, PlateStanding
-from argentry.records.day import MOST_PLATES
-from argentry.records.weather import NO_OUTLOOK
+from argentry.records.day import MOST_PLATES, DayPlan, PlannedStep
+from argentry.records.decision import OwnNumbers
+from argentry.records.learned import GoodOdds
+from argentry.records.studio import Studio
+from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.trade import steps as trade_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
-
-    from argentry.day.setting import DaySetting
-    from argentry.day.sitters import Seat
-    from argentry.plan.further import Further
-    from argentry.plan.problem import Day
-    from argentry.plan.tasks import Block
-    from argentry.records.day import DayPlan, PlannedStep
-    from argentry.records.decision import OwnNumbers
-    from argentry.records.learned import GoodOdds
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook
 
 MOVED_MINUTES = 5.0  # a step that moves by less has not moved
 TOLD_MINUTES = 10.0  # nor is a day that ends later by less worth a line

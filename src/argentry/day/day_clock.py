@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
+from argentry.records.studio import Studio
 from argentry.sky.place import to_utc
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.records.studio import Studio
 
 
 @dataclass(frozen=True)

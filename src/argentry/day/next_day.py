@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.day.setting import setting_on
+from argentry.day.setting import DaySetting, setting_on
 from argentry.errors import BadInput
 from argentry.plan.choose import plans_by_rule
 from argentry.plan.day import plan_day
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of
-
-if TYPE_CHECKING:
-    from argentry.day.setting import DaySetting
-    from argentry.records.day import DayPlan
+from argentry.records.day import DayPlan
 
 NEXT = "The next day that holds a plate, under a clear sky, is {day:%A} {number} {day:%B %Y}."
 NONE = "No day of the coming year holds a plate, even under a clear sky, as the studio works now."

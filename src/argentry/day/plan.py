@@ -2,43 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
 from argentry.day.appointments import appointments_of, sitter_notes, with_sitters
+from argentry.day.day_clock import Clock
 from argentry.day.fading import fading_notes
 from argentry.day.lamp import lamp_notes
 from argentry.day.missed import missed_by_cause, too_dark
 from argentry.day.next_day import with_next_day
 from argentry.day.pose import pose_notes
 from argentry.day.remedies import further_notes, remedy_notes
-from argentry.day.setting import setting_of
+from argentry.day.setting import DaySetting, setting_of
 from argentry.errors import BadInput
 from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.physics.lights import sun
-from argentry.plan.day import plan_day
+from argentry.plan.day import Planned, plan_day
 from argentry.records.day import MOST_PLATES, DayPlan, Pause, Proof
-from argentry.records.weather import NO_OUTLOOK, Outlook
+from argentry.records.decision import OwnNumbers
+from argentry.records.learned import GoodOdds
+from argentry.records.studio import Studio
+from argentry.records.weather import NO_OUTLOOK, Outlook, Weather
 from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.sky.place import zone_note
+from argentry.sky.sky_day import SkyDay
 from argentry.trade import steps as trade_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from argentry.day.day_clock import Clock
-    from argentry.day.setting import DaySetting
-    from argentry.plan.day import Planned
-    from argentry.records.decision import OwnNumbers
-    from argentry.records.learned import GoodOdds
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
-    from argentry.sky.sky_day import SkyDay
 
 
 def make_day(

@@ -3,50 +3,36 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from datetime import date, datetime
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.day import planner_light as day_light
-from argentry.day.day_clock import clock_of, wall_time
-from argentry.day.sitters import Hall, seats_of
+from argentry.day.day_clock import Clock, clock_of, wall_time
+from argentry.day.planner_light import LitDay
+from argentry.day.sitters import Hall, Seat, seats_of
 from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
-from argentry.needs.over_iodine import box_today, seconds_over_iodine
+from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
+from argentry.needs.step_lengths import Length
 from argentry.physics.lights import sun
 from argentry.plan.problem import Day, Special
-from argentry.records.day import MOST_PLATES
-from argentry.records.weather import NO_OUTLOOK
-from argentry.records.wishes import NOTHING_WISHED
-from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import sky_day
+from argentry.plan.tasks import Task
+from argentry.records.day import MOST_PLATES, Range
+from argentry.records.decision import OwnNumbers
+from argentry.records.needs import StudioNow
+from argentry.records.studio import Studio
+from argentry.records.weather import NO_OUTLOOK, Outlook
+from argentry.records.wishes import NOTHING_WISHED, Wishes
+from argentry.sky.place import Place, resolve_place
+from argentry.sky.sky_day import SkyDay, sky_day
 from argentry.sky.weather.climate import season_days
-from argentry.sky.weather.days import DAYS, SEED
+from argentry.sky.weather.days import DAYS, SEED, SkyDays
 from argentry.sky.weather.whole_day import sky_and_skies
 from argentry.trade import steps as trade_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date, datetime
-
-    from numpy.typing import NDArray
-
-    from argentry.day.day_clock import Clock
-    from argentry.day.planner_light import LitDay
-    from argentry.day.sitters import Seat
-    from argentry.needs.over_iodine import BoxToday
-    from argentry.needs.step_lengths import Length
-    from argentry.plan.tasks import Task
-    from argentry.records.day import Range
-    from argentry.records.decision import OwnNumbers
-    from argentry.records.needs import StudioNow
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook
-    from argentry.records.wishes import Wishes
-    from argentry.sky.place import Place
-    from argentry.sky.sky_day import SkyDay
-    from argentry.sky.weather.days import SkyDays
 
 MINUTE = np.timedelta64(60, "s")
 

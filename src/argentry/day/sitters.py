@@ -2,33 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
-from argentry.day.day_clock import wall_time
-from argentry.day.planner_light import longest_pose_min
+from argentry.day.day_clock import Clock, wall_time
+from argentry.day.planner_light import DayNeeds, LitDay, longest_pose_min
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, exposure_dose
+from argentry.needs.step_lengths import Length
 from argentry.plan.daylight import ALL_DAY, expected_exposure_ends
 from argentry.plan.problem import Special
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    from argentry.day.day_clock import Clock
-    from argentry.day.planner_light import DayNeeds, LitDay
-    from argentry.needs.step_lengths import Length
-    from argentry.records.day import Range
-    from argentry.records.studio import Studio
-    from argentry.records.wishes import Sitter
+from argentry.records.day import Range
+from argentry.records.studio import Studio
+from argentry.records.wishes import Sitter
 
 OPTION = "--sitter"
 TOO_EARLY = "{time} is before the hours begin at {begin:%H:%M}"

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Mapping, Sequence
 
 from argentry import trade
 from argentry.demo.chance import happens, normal, one_of
-from argentry.demo.plate_story import causes, fact, written
+from argentry.demo.plate_story import Fault, Key, causes, fact, written
 from argentry.exchange.plates.columns import columns
 from argentry.records.plate import STAGES
 from argentry.trade.columns import NUMBERS
 from argentry.trade.conditions import conditions
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
-
-    from argentry.demo.plate_story import Fault, Key
 
 
 def grade_of(faults: Sequence[Fault], *, best: bool) -> str:

@@ -6,12 +6,10 @@ stream can change the demo.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from hashlib import blake2b
 from statistics import NormalDist
-from typing import TYPE_CHECKING, TypeVar
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+from typing import TypeVar
 
 T = TypeVar("T")
 

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import cos, pi
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.demo.chance import happens, normal, weighted
 from argentry.demo.plate_story import day_of, fact, within
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 COLDEST_DAY, DAMPEST_DAY = 20, 310  # days of the year
 MORNING = 9.0  # hour at which the room is stated [h]

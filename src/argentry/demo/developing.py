@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, isnan
-from typing import TYPE_CHECKING
 
 from argentry.demo.chance import happens, normal, share
-from argentry.demo.daily_light import MINUTES, between
-from argentry.demo.plate_story import Done, fact, faults_of, plain, within, written
+from argentry.demo.daily_light import MINUTES, LitSession, between
+from argentry.demo.days import Session
+from argentry.demo.plate_story import Done, Key, fact, faults_of, plain, within, written
 from argentry.demo.preparing import by_chance
 from argentry.physics.picture.development import development_dose_j_m2
 from argentry.physics.picture.dose import end_index
 from argentry.physics.picture.exposure import plate_dose_j_m2
-
-if TYPE_CHECKING:
-    from argentry.demo.daily_light import LitSession
-    from argentry.demo.days import Session
-    from argentry.demo.plate_story import Key
 
 FRAMES = "ABC"
 OVERCAST_OKTA = 6.0

@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from math import exp, log
-from typing import TYPE_CHECKING
 
 from argentry.demo.chance import happens, normal, share, weighted
-from argentry.demo.plate_story import Done, fact, faults_of, plain, within, written
+from argentry.demo.days import Session
+from argentry.demo.plate_story import Done, Key, fact, faults_of, plain, within, written
 from argentry.demo.preparing import by_chance
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from argentry.demo.days import Session
-    from argentry.demo.plate_story import Key
 
 DRYING = {"flame": 0.5, "hot plate": 0.35, "warm air": 0.15}
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry import trade
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 Key = tuple[object, ...]
 

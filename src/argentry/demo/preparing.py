@@ -5,25 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from math import exp, log
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.demo.chance import happens, normal, share, weighted
-from argentry.demo.plate_story import Done, fact, faults_of, plain, within, written
+from argentry.demo.days import Session
+from argentry.demo.plate_story import Done, Key, fact, faults_of, plain, within, written
 from argentry.physics.coat.coat_colour import coat_lab
 from argentry.physics.coat.coat_words import colour_word
 from argentry.physics.coat.colour import light
 from argentry.physics.room.air import dew_margin_k, pressure_at_elevation_pa
 from argentry.physics.vapour import fuming
+from argentry.records.instruments import IodineBox
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.demo.days import Session
-    from argentry.demo.plate_story import Key
-    from argentry.records.instruments import IodineBox
 
 SIZES = {"quarter": 0.8, "sixth": 0.14, "half": 0.06}
 SILVER_UM = {12.7: 0.6, 10.0: 0.3, 5.0: 0.1}

@@ -2,30 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.demo import booking
 from argentry.demo.chance import happens, normal, share
-from argentry.demo.daily_light import lit_sessions
-from argentry.demo.days import sessions
+from argentry.demo.daily_light import LitSession, lit_sessions
+from argentry.demo.days import Session, sessions
 from argentry.demo.developing import FRAMES, develop
 from argentry.demo.exposing import expose
 from argentry.demo.finishing import Fixer, finish, fixer_of
-from argentry.demo.plate_story import Done, Fault, causes, fact, plain
+from argentry.demo.plate_story import Done, Fault, Key, causes, fact, plain
 from argentry.demo.preparing import blank_plate, coat, polish
 from argentry.demo.studio import invented_studio
 from argentry.exchange.plates.columns import column_names
 from argentry.records.plate import GRADES, STAGES
+from argentry.records.studio import Studio
 from argentry.sky.place import resolve_place
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.demo.daily_light import LitSession
-    from argentry.demo.days import Session
-    from argentry.demo.plate_story import Key
-    from argentry.records.studio import Studio
 
 LUNCH = (300, 360)  # 13:00 to 14:00, in minutes from 08:00 [min]
 LIGHT_NEEDED = 190  # sun wanted after the start of polishing, or no plate is begun [min]

@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.desk.wishes import plan_day
 from argentry.errors import BadInput
 from argentry.exchange.services.known import SERVICES
 from argentry.keeping.forecast.outlook import age_words, differing, kept_weather, light_of_day
 from argentry.keeping.forecast.record import record_words, records_of
+from argentry.records.studio import Studio
 from argentry.records.weather import NO_OUTLOOK, Outlook
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.records.studio import Studio
 
 SEASON, SIMULATED = "season", 200
 SEASON_TITLE = "The clouds usual at the season"

@@ -5,7 +5,7 @@ Thin on purpose: each function joins the book and the bench and answers JSON-rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date as date_type
 from datetime import timedelta

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -13,8 +13,8 @@ from argentry.book.pictures.judged import confirm
 from argentry.book.runs.fold import fold
 from argentry.desk.house import day_outlook, near_date, planned_day
 from argentry.errors import BadInput
-from argentry.records.event import Event  # noqa: TC001 - the API reads it at run time
-from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
+from argentry.records.event import Event
+from argentry.records.plain import Time
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.day.season.told import season_place
@@ -18,19 +19,12 @@ from argentry.keeping.studio import load_studio
 from argentry.keeping.weather import climate_of_studio, read_climate
 from argentry.needs.numbers import studio_now
 from argentry.records.answers.season import Season
-from argentry.records.studio import Site
+from argentry.records.decision import OwnNumbers
+from argentry.records.studio import Site, Studio
 from argentry.records.units import Units, read
+from argentry.records.weather import Weather
 from argentry.sky.place import HIGHEST_M, LOWEST_M, check_zone
 from argentry.sky.weather.years import climate_of, in_year
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-    from concurrent.futures import Executor
-    from datetime import datetime
-
-    from argentry.records.decision import OwnNumbers
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
 
 YEARS, MOST_YEARS = 20, 100
 MOST_PLACES = 24

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from typing import Any
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.records.day import DayPlan
 from argentry.records.instruments import Lamp
+from argentry.records.studio import Studio
 from argentry.records.units import Units, read
 from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from datetime import date
-
-    from argentry.records.day import DayPlan
-    from argentry.records.studio import Studio
 
 # By the fields of `Wishes`: a text, or several where it may be repeated; an empty one asks nothing.
 Wished = Mapping[str, str | Sequence[str]]

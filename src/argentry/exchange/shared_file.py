@@ -7,14 +7,12 @@ one sentence, and nothing of it is believed.
 from __future__ import annotations
 
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.files import MEGABYTE, read_file, toml_of, toml_value
 from argentry.records.learned import FIGURE_KINDS, FILE_VERSION, SharedFigure, SharedStudio
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 FORM = "argentry learned"
 HEAD = (

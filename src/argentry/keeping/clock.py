@@ -11,12 +11,9 @@ from __future__ import annotations
 import sys
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 TICK = timedelta(microseconds=1)
 # Events are stamped and added one at a time: what fits is judged by what is stored.

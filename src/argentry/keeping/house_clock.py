@@ -7,22 +7,16 @@ behind, and one that was ahead for an hour leaves events in the book that lie ah
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from datetime import UTC, datetime, timedelta, tzinfo
+from pathlib import Path
 
+from argentry.book.engine import Book
 from argentry.book.log import append, last_at, last_seq, runs_since
 from argentry.errors import BadInput
-from argentry.keeping.clock import FAR, adding, span_words, steady_clock
+from argentry.keeping.clock import FAR, SteadyClock, adding, span_words, steady_clock
 from argentry.keeping.moments import zone_of
 from argentry.records.event import HOUSE_RUN, Event
 from argentry.records.ids import new_id
-
-if TYPE_CHECKING:
-    from datetime import timedelta, tzinfo
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.keeping.clock import SteadyClock
 
 APART = (
     "The house's clock says {house:%Y-%m-%d %H:%M}, {span} {side} the clock of this machine "

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time
-from typing import TYPE_CHECKING
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def zone_of(folder: Path | None) -> ZoneInfo:

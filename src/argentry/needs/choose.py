@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from collections.abc import Sequence
+from typing import Protocol, TypeVar
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 
 class Named(Protocol):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 
@@ -12,9 +12,6 @@ from argentry.needs.coat import MODEL
 from argentry.needs.coat_view import View, look
 from argentry.needs.named_files.columns import read_columns
 from argentry.physics.coat import interlayer_fit
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 SPREAD = "Each spread is one standard deviation and holds only as far as the model does."
 POOR = (

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.coat import colour, interlayer
+from argentry.physics.coat.colour import Light
+from argentry.physics.coat.interlayer import Interlayer
 from argentry.physics.ranges import checked
+from argentry.records.studio import Studio
 from argentry.trade.spectra import generic
-
-if TYPE_CHECKING:
-    from argentry.physics.coat.colour import Light
-    from argentry.physics.coat.interlayer import Interlayer
-    from argentry.records.studio import Studio
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import datetime, timedelta
 
 import numpy as np
 
@@ -15,16 +14,9 @@ from argentry.physics.picture import exposure, stillness
 from argentry.physics.stops import spread, strip_stops, third_stop
 from argentry.records.answers.expose import ExposeAnswer, PoseBlur, StepTest, StopsByCause
 from argentry.records.needs import StudioNow
-from argentry.records.weather import NO_OUTLOOK
-from argentry.sky.place import to_local
-from argentry.sky.sunlight import sunlight
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.weather import Outlook, Weather
-    from argentry.sky.place import Place
-    from argentry.sky.sunlight import Sunlight
+from argentry.records.weather import NO_OUTLOOK, Outlook, Weather
+from argentry.sky.place import Place, to_local
+from argentry.sky.sunlight import Sunlight, sunlight
 
 NO_STUDIO = StudioNow()
 

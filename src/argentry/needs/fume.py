@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import expm1
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -31,12 +31,10 @@ from argentry.records.answers.fume import (
     FumingAt,
     Unevenness,
 )
+from argentry.records.instruments import IodineBox
 from argentry.records.needs import StudioNow
+from argentry.records.studio import Studio
 from argentry.trade.steps import by_law, cautions, plate_size
-
-if TYPE_CHECKING:
-    from argentry.records.instruments import IodineBox
-    from argentry.records.studio import Studio
 
 NO_STUDIO = StudioNow()
 AROUND_K = 5.0  # the answer is also given for a box this much colder and warmer

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from math import hypot, log, log2
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry import trade
 from argentry.learn.numbers.box_and_dose import same_instruments_log_sd
 from argentry.physics.stops import Z80, spread
+from argentry.records.decision import Learned, OwnNumbers
+from argentry.records.instruments import IodineBox
 from argentry.records.needs import NumberInUse, StudioNow
-from argentry.records.studio import Habits
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.decision import Learned, OwnNumbers
-    from argentry.records.instruments import IodineBox
-    from argentry.records.studio import Studio
+from argentry.records.studio import Habits, Studio
 
 NAMES = ("plate_speed", "plate_noise", "box_factor", "development_dose")
 UNITS = {"plate_speed": "ISO", "box_factor": "1", "development_dose": "kJ/m2"}

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, hypot
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.needs.numbers import box_spread, factor_log_sd
@@ -18,14 +20,8 @@ from argentry.physics.vapour import fuming, fuming_range
 from argentry.physics.vapour.evenness import relative_rate_per_k
 from argentry.records.answers.fume import LastSeconds
 from argentry.records.day import Range
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from argentry.records.instruments import IodineBox
-    from argentry.records.studio import Studio
+from argentry.records.instruments import IodineBox
+from argentry.records.studio import Studio
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.trade.facts import value
 from argentry.trade.recipes import (
@@ -15,9 +15,6 @@ from argentry.trade.recipes import (
 )
 from argentry.trade.refusals import HARMLESS, read_name
 from argentry.trade.steps import cautions
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 NO_PROMISE = "Nothing here is refused; that is not a promise that it is safe."
 NOT_KNOWN = "{name} is not known here: read its safety data sheet before you mix it."

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -16,15 +16,11 @@ from argentry.physics.ranges import checked
 from argentry.physics.room import durations
 from argentry.physics.stops import Z80
 from argentry.plan.tasks import Task
+from argentry.records.day import Range
+from argentry.records.studio import Studio
 from argentry.trade import steps as trade_steps
 from argentry.trade.conditions import conditions, stage_priors
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.day import Range
-    from argentry.records.studio import Studio
-    from argentry.trade.steps import StepRule
+from argentry.trade.steps import StepRule
 
 BY_LIGHT = ("exposure", "development")
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from argentry.out.schemas import answers, schema
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 HEAD = """# What `--json` prints
 

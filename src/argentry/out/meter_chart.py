@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from argentry.out.colours import HAIR, RED, SOFT, VIOLET
 from argentry.out.drawing.axis import Axis, Frame
 from argentry.out.drawing.svg import drawing, line, path, straight, text
-
-if TYPE_CHECKING:
-    from argentry.records.answers.meter import MeterStory
+from argentry.records.answers.meter import MeterStory
 
 SIZE, LEFT, RIGHT, TOP, STOP = 12.0, 34.0, 14.0, 12.0, 30.0  # [px]; a stop is so high
 LEAST = (-1.0, 2.0)  # stops that are always drawn

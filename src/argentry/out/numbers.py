@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from argentry.out.wording import plates, ranged
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.records.decision import Learned
-    from argentry.records.needs import NumberInUse
+from argentry.records.decision import Learned
+from argentry.records.needs import NumberInUse
 
 NAMES = {
     "plate_speed": ("plate speed", "ISO"),

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.out.materials.paper import SHEETS, check_paper
 from argentry.out.typeset import pdf
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
 
 Part = dict[str, Any]
 

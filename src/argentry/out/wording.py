@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import math
-from datetime import UTC, timedelta
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from datetime import UTC, datetime, timedelta
 
-from argentry.records.day import IN_SECONDS
+from argentry.records.day import IN_SECONDS, Range
 from argentry.trade.defects import defect_look
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from datetime import datetime
-
-    from argentry.records.day import Range
 
 
 def minutes_between(start: datetime, end: datetime) -> float:

@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike, NDArray
 
 GAS_CONSTANT = 8.314462618  # J/(mol K), exact in the SI since 2019 (CODATA 2018)
 STANDARD_ATMOSPHERE_PA = 101325.0  # exact by definition

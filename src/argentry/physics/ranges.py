@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import check_range
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 
 def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> NDArray[np.float64]:

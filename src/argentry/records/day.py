@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date, datetime
+from datetime import date as calendar_date
 
+from argentry.records.answers.doubt import Doubt
+from argentry.records.decision import Learned
+from argentry.records.needs import NumberInUse
+from argentry.records.plain import Endless
 from argentry.records.units import Units
+from argentry.records.weather import LightRead, WeatherOrigin
 from argentry.records.wishes import NOTHING_WISHED, Wishes
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date, datetime
-    from datetime import date as calendar_date
-
-    from argentry.records.answers.doubt import Doubt
-    from argentry.records.decision import Learned
-    from argentry.records.needs import NumberInUse
-    from argentry.records.plain import Endless
-    from argentry.records.weather import LightRead, WeatherOrigin
 
 MOST_PLATES = 12  # of a day's plan, and of a run
 

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
-if TYPE_CHECKING:
-    from datetime import date
-
-    from argentry.records.learned import GoodOdds
-
+from argentry.records.learned import GoodOdds
 
 # What to do, and the words for it.
 ADVICE = {"continue": "continue", "redo": "redo", "stop": "stop", "check": "check first"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime  # noqa: TC003 - the API reads it at run time
+from datetime import datetime
 
 # scope: what it may do
 SCOPES = {"bench": "open and run the bench", "readings": "send readings, nothing else"}

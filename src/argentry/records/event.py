@@ -5,9 +5,9 @@ The kinds, their bodies and what they mean are the table `KINDS`; ``docs/events.
 
 from __future__ import annotations
 
-from collections.abc import Mapping  # noqa: TC003 - the API reads it at run time
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime  # noqa: TC003 - the API reads it at run time
+from datetime import datetime
 from types import MappingProxyType
 from typing import Any
 

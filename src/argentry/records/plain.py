@@ -12,9 +12,8 @@ from functools import cache
 from importlib import import_module
 from math import isfinite
 from pathlib import PurePath
-from types import NoneType, UnionType
+from types import ModuleType, NoneType, UnionType
 from typing import (
-    TYPE_CHECKING,
     Annotated,
     Any,
     TypeVar,
@@ -23,9 +22,6 @@ from typing import (
     get_origin,
     get_type_hints,
 )
-
-if TYPE_CHECKING:
-    from types import ModuleType
 
 Record = TypeVar("Record")
 FAR = 1e300  # nothing that is kept is larger

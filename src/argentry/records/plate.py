@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from datetime import date, datetime
+from typing import Any
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import date, datetime
-
-    from argentry.records.run import GivenUp
+from argentry.records.run import GivenUp
 
 USUAL_SIZE = "quarter"  # where neither plate nor studio says
 GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good

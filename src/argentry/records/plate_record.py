@@ -3,14 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
 
-from argentry.records.plate import MakingFacts, Plate
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.plate import Photograph
+from argentry.records.plate import MakingFacts, Photograph, Plate
 
 # plated again takes the plate back to its first silver; polished_back uses it again
 RENAMED = "renamed"  # its label changed; the remark says from what to what

@@ -5,16 +5,14 @@ Made by ``book.fold`` only; nothing here is stored.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import datetime
-
-    from argentry.records.run_plan import PlannedTime, PlanOffer
-    from argentry.records.run_step import RunStep, StepCaution, StepCheck
+from argentry.records.run_plan import PlannedTime, PlanOffer
+from argentry.records.run_step import RunStep, StepCaution, StepCheck
 
 INNER = {"inner": True}  # metadata of a field that no answer shows
 ANSWERS = ("right", "doubtful", "wrong")

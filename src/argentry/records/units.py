@@ -9,13 +9,10 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 FAHRENHEIT, INCH = "fahrenheit", "inch"
 INCH_MM, FOOT_M = 25.4, 0.3048  # exactly: international yard and pound agreement of 1959

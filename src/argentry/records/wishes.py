@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from argentry.records.instruments import Lamp
+from argentry.records.instruments import Lamp
 
 
 @dataclass(frozen=True)

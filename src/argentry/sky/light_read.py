@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import UTC, timedelta
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.lights.cloud import okta_at_beam
-from argentry.records.weather import LightRead
-from argentry.sky.clear_day import against_clear, clear_day, frame_of, number_of
+from argentry.records.run import RunReading
+from argentry.records.studio import Studio
+from argentry.records.weather import LightRead, Weather
+from argentry.sky.clear_day import Found, against_clear, clear_day, frame_of, number_of
 from argentry.sky.light_doubt import CLOUD, METER
 from argentry.sky.place import resolve_place, to_local
 from argentry.sky.sky_day import okta_shares, sky_day
@@ -19,15 +22,6 @@ from argentry.sky.weather.as_read import counts_until
 from argentry.sky.weather.days import place_under, shares_at
 from argentry.sky.weather.usual import usual_cloud
 from argentry.trade.readings import LIGHT_LAWS, quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import datetime
-
-    from argentry.records.run import RunReading
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
-    from argentry.sky.clear_day import Found
 
 TOGETHER = timedelta(minutes=15)  # under broken cloud one reading says little
 SAME, SAME_FOR = 3, timedelta(minutes=30)  # as often to the last digit: the end of its scale

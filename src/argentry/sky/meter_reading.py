@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry.errors import BadInput, check_range
 from argentry.physics.lights import meter
+from argentry.physics.lights.light import LightSeries
+from argentry.physics.lights.sky import Atmosphere
 from argentry.records.answers.light import MeterMeans
-
-if TYPE_CHECKING:
-    from argentry.physics.lights.light import LightSeries
-    from argentry.physics.lights.sky import Atmosphere
 
 
 @dataclass(frozen=True)

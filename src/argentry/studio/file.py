@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from copy import deepcopy
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.files import TOML_BYTES, read_file, toml_of
-from argentry.records.instruments import Lamp, lamp_mistake
-from argentry.records.studio import Studio
+from argentry.records.instruments import Lamp, Spectrum, lamp_mistake
+from argentry.records.studio import Hours, Studio
 from argentry.studio.check import read_section, read_value, unknown_name
 from argentry.studio.keys import RECORDS, section, sections
 from argentry.studio.skyline import read_skyline
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
-
-    from argentry.records.instruments import Spectrum
-    from argentry.records.studio import Hours
 
 FILE = "studio.toml"
 EURO = "EUR"

@@ -13,14 +13,12 @@ import csv
 import io
 import json
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.files import MEGABYTE, read_file
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-    from pathlib import Path
 
 Points = tuple[tuple[float, float], ...]
 

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import UTC, datetime
+from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.files import toml_value, write_whole
 from argentry.records.instruments import Spectrum
+from argentry.records.studio import Studio
 from argentry.studio.file import FILE, MANY
-from argentry.studio.keys import section, sections
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-    from pathlib import Path
-
-    from argentry.records.studio import Studio
-    from argentry.studio.keys import Key, Section
+from argentry.studio.keys import Key, Section, section, sections
 
 WIDTH = 96
 VERSIONS = "studio-versions"

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import check_range
-from argentry.records.instruments import lamp_mistake
+from argentry.records.instruments import DevelopmentFrame, lamp_mistake
+from argentry.records.studio import Hours, Studio
+from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.check import read_value
 from argentry.studio.file import hours_mistakes
 from argentry.studio.keys import section
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.instruments import DevelopmentFrame
-    from argentry.records.studio import Hours, Studio
-    from argentry.records.wishes import Sitter, Wishes
 
 HABITS = {"polished": "polished", "seal_later": "seal_later", "pose_under": "longest_pose_min"}
 POSE_S = (1.0, 3600.0)

@@ -5,17 +5,15 @@ Read from ``causes.toml`` and checked once against the defects and the condition
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import ArgentryError
 from argentry.trade.columns import columns
 from argentry.trade.conditions import conditions, stage_priors
 from argentry.trade.facts import BASES, toml, value
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 SIDES = ("low", "high", "words")
 

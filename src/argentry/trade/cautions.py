@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, facts, toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 @dataclass(frozen=True)

@@ -5,18 +5,16 @@ Read from ``conditions.toml`` and checked once.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import exp, log
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.trade.columns import columns
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 FORMS = ("more is worse", "more is better", "window", "free", "switch")
 SCALES = ("plain", "doublings")

@@ -5,17 +5,15 @@ Read from ``decide.toml`` and checked once against the stages and the conditions
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import ArgentryError
 from argentry.trade.conditions import conditions, stage_priors
 from argentry.trade.facts import BASES, toml
 from argentry.trade.steps import steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 @dataclass(frozen=True)

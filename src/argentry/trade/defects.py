@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.trade.conditions import stage_priors
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 ENDS = ("", "unripe", "too long")
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, fields
 from math import isfinite
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import ArgentryError, BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
 
 
 def _number(value: object) -> bool:

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
 
 from argentry.trade.entries import wrong
 from argentry.trade.facts import toml
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
 
 FILE = "notebook.toml"
 PARTS = ("heads", "words", "nothing", "units", "usual", "months", "marks")

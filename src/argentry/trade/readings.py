@@ -5,17 +5,15 @@ Read from ``readings.toml`` and checked once.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput, check_range
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 # Laws of physics that a reading feeds at the bench, with the unit that each takes.
 AIR_LAWS = {

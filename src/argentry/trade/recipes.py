@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput, check_range
 from argentry.trade.chemistry.measures import measure
@@ -21,9 +22,6 @@ from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, toml, value
 from argentry.trade.refusals import check_recipe, unknown_ingredients
 from argentry.trade.steps import cautions, steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 __all__ = [
     "FIX",

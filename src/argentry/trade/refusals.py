@@ -9,17 +9,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache, lru_cache
 from itertools import permutations
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.trade.facts import toml
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
 
 HARMLESS = "harmless"
 # The elements of the workshop's formulas; other capitals make a word, not a formula.

@@ -9,16 +9,13 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping, Sequence
 from functools import cache
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.trade.facts import table, toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
 Curve = tuple[tuple[float, ...], tuple[float, ...]]  # wavelength [nm] rising, value
 Rows = list[tuple[int, list[str]]]  # number of the line, its cells

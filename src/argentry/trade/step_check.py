@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from argentry.trade.cautions import cautions
 from argentry.trade.columns import columns
@@ -12,11 +12,7 @@ from argentry.trade.conditions import stage_priors
 from argentry.trade.entries import one_of, wrong
 from argentry.trade.facts import BASES
 from argentry.trade.readings import quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from argentry.trade.step_rule import Check, Feed, Resource, StepRule
+from argentry.trade.step_rule import Check, Feed, Resource, StepRule
 
 SCOPES = ("day", "plate")
 LAWS = ("fixed", "temperature", "fuming", "exposure", "development", "drying")

@@ -7,10 +7,11 @@ own files.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.trade.cautions import Caution, cautions
@@ -20,9 +21,6 @@ from argentry.trade.materials import Material, materials
 from argentry.trade.sizes import PlateSize, area_ratio, plate_size, plate_sizes
 from argentry.trade.step_check import check_step, check_together
 from argentry.trade.step_rule import Check, Feed, Resource, StepRule
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 __all__ = [
     "Caution",

@@ -8,15 +8,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
-from argentry.trade.facts import BASES, facts, toml
+from argentry.trade.facts import BASES, Fact, facts, toml
 from argentry.trade.materials import each_plate
 from argentry.trade.sizes import plate_sizes
-
-if TYPE_CHECKING:
-    from argentry.trade.facts import Fact
 
 # unit as people write it: what it measures, and how much of that measure's own unit it is
 _UNITS = {

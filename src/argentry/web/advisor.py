@@ -5,8 +5,9 @@ from __future__ import annotations
 import asyncio
 import logging
 import math
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 
@@ -16,11 +17,7 @@ from argentry.errors import ArgentryError
 from argentry.web.helper import Helper
 from argentry.web.kept import TAUGHT, Kept
 from argentry.web.limits import Refused
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
-    from argentry.web.stream import Broadcast
+from argentry.web.stream import Broadcast
 
 LOG = logging.getLogger("argentry.web")
 SETTLE_SECONDS = 0.2  # presses come in twos and threes: all are answered before it begins

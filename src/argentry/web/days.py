@@ -10,13 +10,15 @@ import asyncio
 import json
 import logging
 from collections import OrderedDict
+from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 
+from argentry.desk.house import House
 from argentry.desk.pages.today import (
     DAYS_AHEAD,
     day_to_plan,
@@ -33,11 +35,6 @@ from argentry.records.plain import from_plain, plain
 from argentry.web.helper import Helper
 from argentry.web.limits import Refused
 from argentry.web.sheet import Sheets
-
-if TYPE_CHECKING:
-    from collections.abc import Awaitable, Callable, Mapping
-
-    from argentry.desk.house import House
 
 LOG = logging.getLogger("argentry.web")
 MOST_KEPT = 40  # views, each some 40 kB

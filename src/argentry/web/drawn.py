@@ -5,8 +5,9 @@ A server does not know how wide the screen is that asks; a style rule does.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from markupsafe import Markup
 
@@ -14,11 +15,7 @@ from argentry.keeping.seeing.blur import blur_figure
 from argentry.keeping.seeing.change import carried
 from argentry.out.learning.charts import RangeRow, range_chart
 from argentry.out.plates.seen_pictures import marked_picture, marks_of, wedge_chart
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    from argentry.records.plate import Judged
+from argentry.records.plate import Judged
 
 SHOWN = "/pictures/{}/1600.jpg"
 AFTER = "The picture after, with the same places"

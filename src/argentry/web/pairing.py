@@ -10,16 +10,13 @@ import math
 import secrets
 import time
 from collections import Counter, deque
+from collections.abc import Callable
+from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING
 
 from argentry.files import write_whole
 from argentry.keeping.clock import seconds_passed
 from argentry.web.limits import Refused
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
 
 LOG = logging.getLogger("argentry.web")
 KEPT = "wrong-codes.json"  # in the studio folder: when and from where, never what was typed

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio  # noqa: TC003 - the library's own annotations
+import asyncio
 from typing import Any
 
 from uvicorn.protocols.http.h11_impl import H11Protocol

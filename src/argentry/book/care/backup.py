@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 import shutil
 import tomllib
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.book.care.copies import copy_book, sync_file
 from argentry.book.care.doctor import check
@@ -34,9 +35,6 @@ from argentry.book.open import PREFIX, open_book
 from argentry.book.pictures.kept import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 NAME = re.compile(rf"{PREFIX}(\d{{8}}T\d{{12}})Z")
 NOT_SOUND = (

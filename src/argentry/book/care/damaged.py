@@ -5,9 +5,11 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import struct
+from collections.abc import Iterator, Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.exc import DBAPIError
@@ -16,15 +18,9 @@ from argentry.book import tables
 from argentry.book.care.doctor import plain_words, row_fault
 from argentry.book.care.seal import FIRST_SEALED
 from argentry.book.care.shape import fresh_lines
-from argentry.book.engine import FILE
+from argentry.book.engine import FILE, Book
 from argentry.book.forms import revisions
 from argentry.book.trouble import told
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from pathlib import Path
-
-    from argentry.book.engine import Book
 
 PAGE = 4096  # bytes; every book of argentry has pages of this size
 MOST_PROBED = 200_000  # rows looked for one by one where neither end of a table leads to them

@@ -6,10 +6,10 @@ import os
 import re
 import shutil
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing, suppress
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from argentry.book.care.copies import copy_tables, sync_file
 from argentry.book.care.doctor import check_connection
@@ -22,9 +22,6 @@ from argentry.book.open import open_book
 from argentry.book.pictures.kept import FOLDER, sha256_of, sync_folder
 from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 SUMS = "SHA256SUMS"  # as sha256sum writes and reads them
 STUDIO = "studio.toml"

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import datetime
 from math import isfinite
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from argentry.book.engine import reading
+from argentry.book.engine import Book, reading
 from argentry.book.materials.notes import notes_there
 from argentry.book.rows import AT_ONCE
-from argentry.records.plate import BATH, BY_HAND, KIND
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import datetime
-
-    from argentry.book.engine import Book
-    from argentry.records.plate import MaterialNote
+from argentry.records.plate import BATH, BY_HAND, KIND, MaterialNote
 
 COAT = "{area!r} {nm!r} {half!r} {passes}"
 TIMED = "clearing {run} {event}"

@@ -8,24 +8,20 @@ import json
 import os
 import secrets
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from sqlalchemy import insert, select
 
-from argentry.book.engine import reading, writing
+from argentry.book.engine import Book, reading, writing
 from argentry.book.pictures.kind import media_type
 from argentry.book.plates import need_plate
 from argentry.book.tables import photograph as table
 from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import ArgentryError, BadInput, unsafe_sign
 from argentry.records.plate import Photograph
-
-if TYPE_CHECKING:
-    from datetime import datetime
-    from pathlib import Path
-
-    from argentry.book.engine import Book
 
 FOLDER = "pictures"
 MOST_BYTES = 100_000_000

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import struct
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from typing import BinaryIO
+from typing import BinaryIO
 
 JPEG, PNG, TIFF = "image/jpeg", "image/png", "image/tiff"
 HEIC, DNG = "image/heic", "image/x-adobe-dng"

@@ -5,15 +5,13 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 CHILD = Path(__file__).with_name("child.py")
 SECONDS = 25.0  # of the wall clock; the child ends itself after 20 s of work

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
-
-    from argentry.records.event import Event
+from argentry.records.event import Event
 
 
 def effective(events: Iterable[Event]) -> tuple[list[Event], list[tuple[str, str]]]:

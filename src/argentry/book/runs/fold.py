@@ -5,13 +5,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from datetime import datetime
 
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep, fresh_plate
 from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
 from argentry.book.runs.plans import opened_plan, plan_of
 from argentry.book.runs.rules import RULES
+from argentry.records.event import Event
 from argentry.records.run import (
     SHORT_SHARE,
     TIMED_LAWS,
@@ -20,13 +22,7 @@ from argentry.records.run import (
     RunState,
     StepState,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from datetime import datetime
-
-    from argentry.records.event import Event
-    from argentry.records.run_step import StepCheck
+from argentry.records.run_step import StepCheck
 
 
 def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:

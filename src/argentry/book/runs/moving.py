@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from datetime import datetime
 
-from argentry.records.run import Oddity
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-    from datetime import datetime
-
-    from argentry.records.event import Event
-    from argentry.records.run import (
-        CheckAnswer,
-        DurationChange,
-        GivenUp,
-        Grading,
-        Redone,
-        Remark,
-        RipeSeen,
-        RunReading,
-    )
-    from argentry.records.run_plan import PlannedTime, PlanOffer
-    from argentry.records.run_step import RunStep
+from argentry.records.event import Event
+from argentry.records.run import (
+    CheckAnswer,
+    DurationChange,
+    GivenUp,
+    Grading,
+    Oddity,
+    Redone,
+    Remark,
+    RipeSeen,
+    RunReading,
+)
+from argentry.records.run_plan import PlannedTime, PlanOffer
+from argentry.records.run_step import RunStep
 
 
 @dataclass

@@ -6,13 +6,11 @@ before it stores it, and a fold must never fail on what is stored.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import Any
 
 from argentry.records.run import MOMENTS
 from argentry.records.run_step import RunStep, StepCaution, StepCheck
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 def opened_plates(body: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:

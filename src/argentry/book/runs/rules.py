@@ -5,11 +5,14 @@ The rules in words, and in this order: ``docs/bench.md``, section 3.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import Any
 
 from argentry.book.runs import plans
-from argentry.book.runs.moving import fresh_plate
+from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep, fresh_plate
+from argentry.records.event import Event
 from argentry.records.run import (
     ANSWERS,
     MOMENTS,
@@ -25,15 +28,7 @@ from argentry.records.run import (
     RipeSeen,
     RunReading,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-    from datetime import datetime
-
-    from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep
-    from argentry.records.event import Event
-    from argentry.records.run_step import RunStep
-
+from argentry.records.run_step import RunStep
 
 COMES_FIRST = "{title} comes first"
 RUN_WAS = "the run was {state} already"

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import click
@@ -43,13 +44,8 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import clock_for, compare
 from argentry.keeping.studio import load_studio
 from argentry.out.bench_screen import CHOICE_KEYS, full_height, look_of, plain_lines, screen
-from argentry.records.weather import NO_OUTLOOK
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook
+from argentry.records.studio import Studio
+from argentry.records.weather import NO_OUTLOOK, Outlook
 
 TICK_S = 0.5
 # words of a piped line: what a key does

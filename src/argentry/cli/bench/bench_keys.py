@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 ENTER, ESCAPE, RUB_OUT, LEFT_INPUT = "\n", "\x1b", "\x7f", ""
 ONWARD = ("\x1b[C", "\x1b[B", "\x1b[6~", "\x1bOC", "\x1bOB")  # right, down, page down

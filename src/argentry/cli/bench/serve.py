@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import sys
 from contextlib import ExitStack
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import click
 
 from argentry.cli.common import book_option, studio_needed, studio_option, studio_path
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @click.command()

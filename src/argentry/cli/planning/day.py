@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import click
 
@@ -22,10 +24,6 @@ from argentry.cli.common import (
 from argentry.cli.planning.place import learned_options
 from argentry.errors import ArgentryError
 from argentry.keeping.studio import load_studio
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
 
 
 def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:

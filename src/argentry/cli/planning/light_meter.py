@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from argentry.cli.common import console
-
-if TYPE_CHECKING:
-    from argentry.records.answers.meter import MeterStory
+from argentry.records.answers.meter import MeterStory
 
 HEAD = "{meter} at {place} on {day}, facing the sun under a clear sky ({zone})."
 HOUR_HEADS = ("time", "sun", "meter\nEV", "before the camera\nadd stops", "red frame\nadd stops")

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import click
@@ -17,12 +18,8 @@ from argentry.cli.common import (
     studio_path,
 )
 from argentry.records.needs import StudioNow
+from argentry.records.studio import Studio
 from argentry.records.weather import NO_OUTLOOK, Outlook
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from argentry.records.studio import Studio
 
 _OPTIONS = (
     click.option("--lat", type=float, help="Latitude in degrees, north positive."),

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import Any
 
 import click
 
 from argentry.cli.common import BookCall, as_one_paper, of_book, say, writable
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 WROTE = "Wrote {file}"
 MOST = 100

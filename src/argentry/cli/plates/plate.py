@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from textwrap import fill
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -17,11 +18,7 @@ from argentry.cli.common import (
 from argentry.cli.plates.plate_picture import picture
 from argentry.errors import BadInput
 from argentry.out.wording import looks
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from argentry.records.plate import Plate
+from argentry.records.plate import Plate
 
 SPOKEN_OF = "Noted of {words}."
 RENAMED = "Plate {old} is now called {new}."

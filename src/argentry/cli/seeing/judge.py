@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -31,12 +31,9 @@ from argentry.cli.seeing.ripening import ripening
 from argentry.cli.seeing.scale import scale
 from argentry.errors import BadInput
 from argentry.out.wording import percent
-from argentry.records.answers.seen import what_words
-
-if TYPE_CHECKING:
-    from argentry.records.answers.coat_seen import CoatSeen
-    from argentry.records.answers.seen import PictureSeen
-    from argentry.records.answers.wedge_seen import WedgeSeen
+from argentry.records.answers.coat_seen import CoatSeen
+from argentry.records.answers.seen import PictureSeen, what_words
+from argentry.records.answers.wedge_seen import WedgeSeen
 
 RANGE = "{low:.0f} to {high:.0f} nm four times in five"
 MAP_HEAD = "Thickness in nm, as the picture stands upright; a dot where it is bare or covered:"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from math import cos, radians
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -19,11 +20,7 @@ from argentry.cli.planning.place import (
     studio_here,
     two_figures,
 )
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.answers.develop import DevelopAnswer
+from argentry.records.answers.develop import DevelopAnswer
 
 
 @click.command()

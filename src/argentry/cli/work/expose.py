@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import Any
 
 import click
 
@@ -19,12 +20,8 @@ from argentry.cli.planning.place import (
     studio_here,
     two_figures,
 )
+from argentry.records.answers.expose import ExposeAnswer, StepTest
 from argentry.records.plain import plain
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.answers.expose import ExposeAnswer, StepTest
 
 
 @click.command()

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, studio_here
 from argentry.errors import BadInput
+from argentry.records.answers.fume import FumeAnswer
 from argentry.records.day import IN_SECONDS
-
-if TYPE_CHECKING:
-    from argentry.records.answers.fume import FumeAnswer
 
 NO_COAT = "no coat was named and there is no studio"
 

@@ -2,43 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from pathlib import Path
+from typing import Any
 
-from argentry.bench.hands import hands_next
-from argentry.bench.questions import WORDS, body
+from argentry.bench.hands import Hands, hands_next
+from argentry.bench.questions import WORDS, Form, body
 from argentry.bench.state_json import state_dict
 from argentry.bench.words import happened, span
+from argentry.book.engine import Book
 from argentry.book.log import events as read_events
 from argentry.book.log import runs as read_runs
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_run
 from argentry.errors import BadInput
+from argentry.keeping.clock import SteadyClock
+from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.run import SECONDS_COUNT
+from argentry.records.run import SECONDS_COUNT, RunState, StepState
+from argentry.records.run_plan import MorePlate
+from argentry.records.run_step import RunStep, StepCheck
+from argentry.records.studio import Studio
 from argentry.records.units import typed_unit
-from argentry.records.weather import NO_OUTLOOK
-from argentry.records.wishes import NOTHING_WISHED
+from argentry.records.weather import NO_OUTLOOK, Outlook
+from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.trade.decide import again_from
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import date
-    from pathlib import Path
-
-    from argentry.bench.hands import Hands
-    from argentry.bench.questions import Form
-    from argentry.book.engine import Book
-    from argentry.keeping.clock import SteadyClock
-    from argentry.records.event import Event
-    from argentry.records.run import RunState, StepState
-    from argentry.records.run_plan import MorePlate
-    from argentry.records.run_step import RunStep, StepCheck
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook
-    from argentry.records.wishes import Wishes
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read

@@ -7,37 +7,30 @@ can be told.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
 
-from argentry.book.log import append
+from argentry.book.engine import Book
+from argentry.book.log import Stored, append
 from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE
-from argentry.desk.learning.odds import judged
+from argentry.desk.learning.odds import Judged, judged
 from argentry.desk.learning.standing import standing_of_run
-from argentry.desk.numbers.makings import from_book
-from argentry.desk.numbers.run_so_far import plates_standing
+from argentry.desk.numbers.makings import Gathered, from_book
+from argentry.desk.numbers.run_so_far import PlateSoFar, plates_standing
+from argentry.keeping.clock import SteadyClock
 from argentry.records.decision import ADVICE
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import STAGES
+from argentry.records.run import PlateState, Redone, RunState
+from argentry.records.studio import Studio
 from argentry.trade.decide import ways_back
 from argentry.trade.sizes import plate_size
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
-
-    from argentry.book.engine import Book
-    from argentry.book.log import Stored
-    from argentry.desk.learning.odds import Judged
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.desk.numbers.run_so_far import PlateSoFar
-    from argentry.keeping.clock import SteadyClock
-    from argentry.records.run import PlateState, Redone, RunState
-    from argentry.records.studio import Studio
 
 CHECK_FIRST = "check first: {words}"
 TELLS = (

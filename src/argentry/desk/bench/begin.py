@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import itertools
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
 
 from argentry.bench.opening import opening, run_rules
+from argentry.book.engine import Book
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.errors import BadInput
+from argentry.keeping.clock import SteadyClock
 from argentry.keeping.plates.wear import refuse_worn
-from argentry.records.day import MOST_PLATES
+from argentry.records.day import MOST_PLATES, DayPlan
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.records.run_plan import MorePlate
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-    from datetime import date
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.keeping.clock import SteadyClock
-    from argentry.records.day import DayPlan
-    from argentry.records.studio import Studio
+from argentry.records.studio import Studio
 
 TOO_MANY = "{count} plates are too many"
 NAME_SOME = "name one to {most} plates"

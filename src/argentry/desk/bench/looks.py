@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import datetime, timedelta
 
 import numpy as np
 
 from argentry.bench.reactions import lights_found, waited_min
 from argentry.bench.state_json import iso
+from argentry.book.engine import Book
 from argentry.book.log import events
-from argentry.book.pictures.kept import picture_file, pictures
+from argentry.book.pictures.kept import Incoming, picture_file, pictures
 from argentry.book.runs.corrections import read_moment
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import readings_of
@@ -20,18 +20,12 @@ from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
 from argentry.keeping.seeing.kept import keep_judged
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening
 from argentry.needs.light_lengths import light_behind
+from argentry.records.answers.coat_seen import CoatSeen
+from argentry.records.answers.ripening_seen import RipeningSeen
+from argentry.records.needs import StudioNow
+from argentry.records.run import PlateState, RunState
 from argentry.trade.readings import LIGHT_LAWS, measured_for
 from argentry.trade.steps import by_law
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.book.engine import Book
-    from argentry.book.pictures.kept import Incoming
-    from argentry.records.answers.coat_seen import CoatSeen
-    from argentry.records.answers.ripening_seen import RipeningSeen
-    from argentry.records.needs import StudioNow
-    from argentry.records.run import PlateState, RunState
 
 FUMING = "fuming"
 MOST_LOOKS = 8  # of a plate that are read again at each new one: the first, the last, and between

@@ -5,15 +5,17 @@ Screens know nothing of rules: they send what a hand did and show what comes bac
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from datetime import datetime, timedelta
+from typing import Any
 
 from argentry import trade
 from argentry.bench import reactions as bench_react
-from argentry.bench.event_check import NOT_UNDONE, check_body, read_incoming
+from argentry.bench.event_check import NOT_UNDONE, Incoming, check_body, read_incoming
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.state_json import event_dict, state_dict
+from argentry.book.engine import Book
 from argentry.book.log import Stored, append
 from argentry.book.log import events as read_events
 from argentry.book.log import known as logged
@@ -29,17 +31,9 @@ from argentry.keeping.sensors.intake import usable
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import Event
 from argentry.records.ids import is_id
-from argentry.records.run import RunReading
+from argentry.records.run import RunReading, RunState
+from argentry.records.studio import Studio
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
-
-    from argentry.bench.event_check import Incoming
-    from argentry.book.engine import Book
-    from argentry.records.run import RunState
-    from argentry.records.studio import Studio
 
 __all__ = [
     "HOUSE",

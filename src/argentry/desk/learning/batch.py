@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import date, timedelta
 
 from argentry.desk.numbers.good_odds import chance_of_plates
+from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput, check_range
 from argentry.keeping.stock.prices import gold_mg, prices
@@ -19,16 +20,10 @@ from argentry.plan.batch import need, usual_plate_cost
 from argentry.plan.batch_odds import with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.records.decision import Need
+from argentry.records.studio import Studio
 from argentry.records.units import Units
+from argentry.records.weather import Weather
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from datetime import date
-
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 GONE = (

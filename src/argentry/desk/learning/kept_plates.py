@@ -6,30 +6,26 @@ Working it out takes seconds; a page only reads the file. It may be deleted at a
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from pathlib import Path
+from typing import Any
 from zlib import crc32
 
+from argentry.book.engine import Book
 from argentry.book.makings import what_teaches
 from argentry.desk.learning.causes import WhyPlate, why_failed
 from argentry.desk.learning.odds import PlateOdds, plate_odds
 from argentry.desk.numbers.adopted import adopted_in
 from argentry.desk.numbers.kept import write_kept
-from argentry.desk.numbers.makings import from_book
+from argentry.desk.numbers.makings import Gathered, from_book
 from argentry.errors import BadInput
 from argentry.keeping.studio import studio_folder
 from argentry.learn.stages.table import succeeded
 from argentry.records.plain import from_plain, plain
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.records.studio import Studio
+from argentry.records.studio import Studio
 
 FILE = "plates_learned.json"
 NEWEST = 12  # plates worked out without being asked for, the newest first

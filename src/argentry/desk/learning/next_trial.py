@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from math import log2
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from argentry import trade
 from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.odds import usual_shares
 from argentry.desk.numbers.fitted import fitted
-from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.numbers.makings import Gathered
+from argentry.desk.numbers.own_numbers import Numbers, learned_numbers
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.stock.prices import fixing_bath, prices
 from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
@@ -21,22 +22,15 @@ from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import Metal, explores, next_change
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
+from argentry.learn.odds.fitting import Fitted
 from argentry.learn.odds.odds import odds
 from argentry.learn.stages.table import succeeded
 from argentry.plan.batch import usual_plate_cost
 from argentry.records.decision import Trial
+from argentry.records.studio import Studio
 from argentry.trade.conditions import conditions
 from argentry.trade.decide import settings
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.desk.numbers.own_numbers import Numbers
-    from argentry.learn.odds.fitting import Fitted
-    from argentry.records.studio import Studio
-
 
 LEAST_CHANCE = 0.05  # of a good plate, for what one costs
 

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import read_shared, shared_text
 from argentry.files import write_whole
-from argentry.records.learned import Adopted
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from argentry.records.learned import SharedStudio
+from argentry.records.learned import Adopted, SharedStudio
 
 FOLDER = "adopted"  # in the studio folder
 MOST_FILES = 100

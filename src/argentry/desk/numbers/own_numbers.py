@@ -5,17 +5,19 @@ They become the inputs of the next day plan by themselves, with their date and c
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import lru_cache
 from math import exp, log, log2, nan
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING
 from argentry.desk.numbers.good_odds import good_odds
-from argentry.desk.numbers.makings import told_by
+from argentry.desk.numbers.makings import Gathered, Told, told_by
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose, veil_ratio
 from argentry.learn.numbers.exposure_belief import (
     Belief,
@@ -38,19 +40,12 @@ from argentry.learn.stages.table import in_order, succeeded
 from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
 from argentry.needs.plate_light import dose_needed, kept_share, number_of, ripenings, shots
 from argentry.physics.vapour.iodine_box import THICKEST_NM
-from argentry.records.decision import OwnNumbers
+from argentry.records.decision import Learned, OwnNumbers
+from argentry.records.plate import Making
+from argentry.records.studio import Studio
 from argentry.trade.columns import columns
 from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import date
-
-    from argentry.desk.numbers.makings import Gathered, Told
-    from argentry.records.decision import Learned
-    from argentry.records.plate import Making
-    from argentry.records.studio import Studio
 
 OPENED = ("bottle", "lot", "batch")  # in the name of a column of the maker's own
 SINCE_OPENED = (

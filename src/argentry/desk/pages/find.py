@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.book.baths import baths, lots
 from argentry.book.plate_list import PlateLine, plate_page
+from argentry.desk.house import House
 from argentry.desk.runs import run_heads
+from argentry.records.event import RunHead
 from argentry.trade.terms import Term, terms
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.desk.house import House
-    from argentry.records.event import RunHead
 
 MOST = 20  # of a kind
 RUNS = 2000  # looked through, the newest

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.book.plate_list import PlateLine, last_made, plate_page
+from argentry.desk.house import House
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.runs import run_heads
 from argentry.keeping.plates.mistakes import rename_run, withdraw_opened
 from argentry.keeping.sensors.intake import ReadingNow
 from argentry.needs.numbers import NAMES, numbers_in_use
 from argentry.records.event import RunHead
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.desk.house import House
-    from argentry.records.needs import NumberInUse
+from argentry.records.needs import NumberInUse
 
 ROWS_SHOWN = 12  # of runs and of plates, on the first page
 ROWS_OF_A_PAGE = 100

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
 
 from argentry.bench.questions import Form, body
+from argentry.book.engine import Book
 from argentry.book.judgements import Judgement
 from argentry.book.log import events as read_events
 from argentry.book.makings import making as making_of
@@ -14,15 +16,9 @@ from argentry.book.runs.fold import fold
 from argentry.errors import BadInput
 from argentry.keeping.plates.grades import GRADE_LATER, add_event
 from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.plate_record import MakingRecord
 from argentry.records.run import PlateState, RunState
 from argentry.trade.defects import defects
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from datetime import datetime
-
-    from argentry.book.engine import Book
-    from argentry.records.plate_record import MakingRecord
 
 DEFECT, FAILED = "defect", "failed"  # first parts of the names of the form's boxes
 LONGEST_WORDS = 2000

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.desk.house import House, book_so_far
 from argentry.desk.numbers.kept import ABOUT, write_kept
@@ -12,10 +13,6 @@ from argentry.desk.pages.today import stamp
 from argentry.keeping.studio import load_studio
 from argentry.studio.file import FILE
 from argentry.version import VERSION
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 SEASONS_FILE, TAUGHT_FILE = "seasons.json", "taught.json"
 

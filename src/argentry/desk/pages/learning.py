@@ -4,21 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import log2
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.desk.learning.causes import learned, why_studio_wide
-from argentry.desk.learning.next_trial import next_plate
-from argentry.desk.numbers.own_numbers import exposure_curve, learned_numbers
-from argentry.learn.stages.trend import good_trend
-
-if TYPE_CHECKING:
-    from argentry.desk.learning.causes import AllLearned, WhyStudio
-    from argentry.desk.learning.next_trial import NextPlate
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.desk.numbers.own_numbers import ExposureCurve
-    from argentry.learn.stages.trend import TrendPoint
+from argentry.desk.learning.causes import AllLearned, WhyStudio, learned, why_studio_wide
+from argentry.desk.learning.next_trial import NextPlate, next_plate
+from argentry.desk.numbers.makings import Gathered
+from argentry.desk.numbers.own_numbers import ExposureCurve, exposure_curve, learned_numbers
+from argentry.learn.stages.trend import TrendPoint, good_trend
 
 REACH = 3.0  # stops drawn either side of the plan's exposure
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from datetime import datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.numbers.run_so_far import told_odds
+from argentry.records.event import Event
 from argentry.records.plate_record import (
     AdviceRecord,
     ReadingRecord,
@@ -17,16 +18,10 @@ from argentry.records.plate_record import (
     StepAnswer,
     StepRecord,
 )
+from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run_step import RunStep
 from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import tzinfo
-
-    from argentry.records.event import Event
-    from argentry.records.run import PlateState, RunState, StepState
-    from argentry.records.run_step import RunStep
 
 AT_OPENING_S = 10.0  # a length changed this soon after the run was opened was planned so
 

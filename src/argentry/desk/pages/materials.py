@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
@@ -20,14 +21,10 @@ from argentry.keeping.stock.safety import RoomSafety, room_from
 from argentry.keeping.stock.waste import Waste, waste_of
 from argentry.keeping.stock.waste import collected as note
 from argentry.keeping.studio import load_studio
+from argentry.needs.materials.plating import PlateWear
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import value
 from argentry.trade.recipes import recipes
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from argentry.needs.materials.plating import PlateWear
 
 When = TypeVar("When", date, datetime)
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"

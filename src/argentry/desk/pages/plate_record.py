@@ -7,9 +7,11 @@ that where nothing was.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from datetime import tzinfo
+from pathlib import Path
 
 from argentry import trade
+from argentry.book.engine import Book
 from argentry.book.log import events as read_events
 from argentry.book.makings import all_said
 from argentry.book.pictures.kept import pictures
@@ -23,8 +25,9 @@ from argentry.keeping.plates.plates import find_plate, known_conditions
 from argentry.keeping.studio import load_studio
 from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
 from argentry.physics.stops import spread
+from argentry.records.decision import Learned, OwnNumbers
 from argentry.records.plain import part_of
-from argentry.records.plate import MakingFacts
+from argentry.records.plate import Making, MakingFacts, Said
 from argentry.records.plate_record import (
     DefectRecord,
     DoseRecord,
@@ -32,17 +35,8 @@ from argentry.records.plate_record import (
     PlateRecord,
     SaidRecord,
 )
+from argentry.records.studio import Studio
 from argentry.trade.defects import defect_look, defects
-
-if TYPE_CHECKING:
-    from datetime import tzinfo
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.records.decision import Learned, OwnNumbers
-    from argentry.records.plate import Making, Said
-    from argentry.records.studio import Studio
-
 
 FAULT_WORDS = "something was wrong at the {stage} stage: {words}"
 OUTWARD_WORDS = "no fault of the plate, at the {stage} stage: {words}"

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
+from argentry.book.engine import Book
 from argentry.book.makings import makings
 from argentry.book.plate_list import labels_of
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from argentry.book.engine import Book
 
 LOOKED_AT = 100  # makings, the newest
 

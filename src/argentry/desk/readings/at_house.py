@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import BadInput
 from argentry.keeping.sensors.devices import device_of_token
 from argentry.keeping.sensors.intake import Measurement, ReadingNow, Received, current, receive
-from argentry.records.plain import Time  # noqa: TC001 - the API reads it at run time
+from argentry.records.plain import Time
 
 if TYPE_CHECKING:
     from collections.abc import Callable

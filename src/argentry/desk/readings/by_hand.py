@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from argentry.desk.readings.at_house import KeptReading, add_reading
@@ -13,9 +13,6 @@ from argentry.keeping.book import studio_book
 from argentry.records.event import OLDEST_S
 from argentry.records.units import typed_unit
 from argentry.trade.readings import quantities, quantity
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @dataclass(frozen=True)

@@ -6,14 +6,11 @@ import hashlib
 import os
 import re
 import stat
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
 
 DECLARATION = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 VERSIONS = ("0.97", "1.0")

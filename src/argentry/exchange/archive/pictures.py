@@ -4,24 +4,18 @@ from __future__ import annotations
 
 import os
 import shutil
-from typing import TYPE_CHECKING
+from collections.abc import Collection
+from pathlib import Path
 
 from sqlalchemy import select
 
 from argentry.book import tables
-from argentry.book.engine import reading
+from argentry.book.engine import Book, reading
 from argentry.book.pictures.kept import FOLDER, MOST_BYTES, picture_file, sync_folder
 from argentry.book.pictures.kind import media_type
 from argentry.errors import ArgentryError, BadInput
-from argentry.exchange.archive.bag import sha256_of
+from argentry.exchange.archive.bag import Bag, sha256_of
 from argentry.exchange.archive.rows import MEND
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.exchange.archive.bag import Bag
 
 PICTURES = "data/pictures"
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, words_of
@@ -22,14 +23,10 @@ from argentry.exchange.plates.days import ISO, date_forms, no_such_day, told_apa
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
+from argentry.exchange.sheets.grid import Grid
 from argentry.exchange.sheets.layout import Layout, lay_out
 from argentry.records.answers.notebook import DraftColumn, Question, in_words
 from argentry.trade.notebook import notebook_words, plain_words
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.exchange.sheets.grid import Grid
 
 OWN, SKIP = "own", "skip"  # answers for a column that fills no field
 LEAVE = ""  # answer for a word or a time that says nothing

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from statistics import median
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.exchange.plates.cells import parts_of, plain
 from argentry.exchange.plates.mapping import LUX, fields, units, units_of
 from argentry.exchange.plates.numbers import CLOCKS, DURATIONS, amount
 from argentry.trade.notebook import notebook_words, plain_word
 from argentry.trade.sizes import plate_sizes
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
 
 LX_OF_EV = (300.0, 330_000.0)  # EV 7 to 17
 _COLON = re.compile(r"\d{1,3}:\d{2}")

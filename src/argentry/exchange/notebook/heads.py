@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.exchange.plates.mapping import fields, units_of
 from argentry.exchange.plates.numbers import spelt_unit
+from argentry.exchange.sheets.grid import Grid
 from argentry.exchange.sheets.layout import (
     MOST_IN_ROW,
     filled,
@@ -20,11 +22,6 @@ from argentry.exchange.sheets.layout import (
 )
 from argentry.trade.notebook import notebook_words, plain_unit, plain_words
 from argentry.trade.readings import quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from argentry.exchange.sheets.grid import Grid
 
 TIMED = ("_seconds", "_minutes", "_hours", "_start", "_end", "_c")
 LOOKED_AT = 40  # rows in which a head is looked for

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.exchange.notebook.draft import OWN, SKIP, Draft, Memory
@@ -10,9 +11,6 @@ from argentry.exchange.notebook.guess import word_key
 from argentry.exchange.plates.mapping import HEAD_KEYS, PlateMapping, fields
 from argentry.files import toml_of, toml_value
 from argentry.trade.notebook import plain_words
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
 
 MAPPING_HEAD = (
     "# Drafted by argentry from {name}: what each column was taken for. Correct what is wrong,\n"

@@ -4,24 +4,20 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Any
+from typing import Any
+from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import read_cell
-from argentry.exchange.plates.mapping import LUX, PlateMapping, fields, units, units_of
+from argentry.exchange.plates.mapping import LUX, PlateMapping, Source, fields, units, units_of
 from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of
 from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
 from argentry.records.answers.notebook import in_words
+from argentry.trade.columns import Column
 from argentry.trade.notebook import notebook_words
-
-if TYPE_CHECKING:
-    from collections.abc import Container, Iterable, Mapping, Sequence
-    from zoneinfo import ZoneInfo
-
-    from argentry.exchange.plates.mapping import Source
-    from argentry.trade.columns import Column
 
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields

@@ -6,21 +6,18 @@ and `date`; a column that is not known here is kept as a condition of its own.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.trade import columns as trade_columns
+from argentry.trade.columns import Column
 from argentry.trade.sizes import plate_sizes
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.trade.columns import Column
 
 REQUIRED = ("plate", "date")
 

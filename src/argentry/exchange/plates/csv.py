@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from argentry.exchange.plates.columns import column_names
 from argentry.exchange.sheets.tame import csv_line
-from argentry.records.plate import STAGES
+from argentry.records.plate import STAGES, Making, Plate
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from argentry.records.plate import Making, Plate
 
 MORE = (
     "made_on",

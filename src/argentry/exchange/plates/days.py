@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, time
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from argentry.trade.notebook import notebook_words, plain_words
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 ISO, OR = "ISO", " or "  # the form of the standard; between the forms of one table
 NAMED = ("%d %B %Y", "%B %d %Y", "%d %B %y", "%Y %B %d")

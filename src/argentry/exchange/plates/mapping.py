@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from argentry.errors import BadInput, did_you_mean, unknown
@@ -21,10 +23,6 @@ from argentry.records.plate import STAGES
 from argentry.records.run import OUTWARD
 from argentry.trade.columns import Column
 from argentry.trade.readings import quantities
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
 LUX = "lx"  # of an incident meter, for the column meter_ev
 

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
-from typing import TYPE_CHECKING
 from unicodedata import numeric
 
 from argentry.trade.notebook import notebook_words, plain_unit
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 # How a number with colons is meant, beside the units of docs/import.md.
 CLOCKS = {"min:s": (1 / 60, 60.0), "h:min": (60.0, 1.0)}  # first and second part [min], [s]

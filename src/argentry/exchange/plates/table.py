@@ -4,25 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
-from argentry.exchange.plates.mapping import PlateMapping, own_columns, place_fields
+from argentry.exchange.plates.mapping import PlateMapping, Source, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
+from argentry.exchange.sheets.layout import Sheet
 from argentry.records.ids import make_id
 from argentry.records.plate import STAGES, Making, Plate
 from argentry.records.run import GivenUp
 from argentry.trade.notebook import notebook_words, plain_words
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
-    from pathlib import Path
-
-    from argentry.exchange.plates.mapping import Source
-    from argentry.exchange.sheets.layout import Sheet
 
 # Fields that go to the plate or the making itself; every other is a condition.
 _NOT_CONDITIONS = frozenset(

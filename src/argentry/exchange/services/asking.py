@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import Any
 from urllib.parse import urlencode
 
 from argentry.errors import BadInput
+from argentry.records.weather import Weather
 from argentry.version import VERSION
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-    from datetime import datetime
-
-    from argentry.records.weather import Weather
 
 KM_PER_DEGREE = 111.2  # of latitude: 40,000 km over 360 degrees
 FARTHEST_KM = 50.0  # a grid's cell or a station farther off is another sky (judgement)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.exchange.services.asking import (
@@ -17,16 +17,15 @@ from argentry.exchange.services.asking import (
     DECIMALS,
     FARTHEST_KM,
     FARTHEST_M,
+    Ask,
+    Request,
     Service,
     asked,
     read_answer,
 )
 from argentry.exchange.weather.mapping import Column, TableMapping
 from argentry.exchange.weather.table import weather_of
-
-if TYPE_CHECKING:
-    from argentry.exchange.services.asking import Ask, Request
-    from argentry.records.weather import Weather
+from argentry.records.weather import Weather
 
 KEY, TITLE, HOST = "bright-sky", "Bright Sky", "https://api.brightsky.dev"
 CREDIT = "Source: Deutscher Wetterdienst (DWD), CC BY 4.0, by way of Bright Sky."

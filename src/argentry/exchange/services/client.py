@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import random
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from urllib.parse import urljoin, urlsplit
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
 
 SECONDS, LARGEST_BYTES = 10.0, 1_000_000
 TRIES, MOST_MOVES = 2, 3

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.exchange.services.asking import AGAIN, Ask
 from argentry.exchange.services.known import SERVICES
 from argentry.files import write_whole
 from argentry.records.plain import from_plain, plain
-from argentry.records.weather import Weather  # noqa: TC001 - in a signature
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
+from argentry.records.weather import Weather
 
 FOLDER = "weather"
 FORM = "argentry kept answer 1"

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from argentry.exchange.services import bright_sky, met_norway, open_meteo
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.exchange.services.asking import Service
+from argentry.exchange.services.asking import Service
 
 SERVICES: Mapping[str, Service] = {
     one.key: one

@@ -8,10 +8,11 @@ the place, Expires and If-Modified-Since honoured, 203 says that the version wil
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from argentry.exchange.services.asking import (
     DECIMALS,
+    Ask,
+    Request,
     Service,
     asked,
     near,
@@ -20,10 +21,7 @@ from argentry.exchange.services.asking import (
 )
 from argentry.exchange.weather.mapping import Column, TableMapping
 from argentry.exchange.weather.table import weather_of, within
-
-if TYPE_CHECKING:
-    from argentry.exchange.services.asking import Ask, Request
-    from argentry.records.weather import Weather
+from argentry.records.weather import Weather
 
 KEY, TITLE, HOST = "met-norway", "MET Norway", "https://api.met.no"
 CREDIT = "Based on data from MET Norway, CC BY 4.0."

@@ -7,14 +7,16 @@ JSON with ``reason``.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.exchange.services.asking import (
     CHANGED,
     DECIMALS,
     REASON,
+    Ask,
+    Request,
     Service,
     asked,
     near,
@@ -23,12 +25,7 @@ from argentry.exchange.services.asking import (
 )
 from argentry.exchange.weather.mapping import Column, TableMapping
 from argentry.exchange.weather.table import weather_of
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from argentry.exchange.services.asking import Ask, Request
-    from argentry.records.weather import Weather
+from argentry.records.weather import Weather
 
 KEY, TITLE, HOST = "open-meteo", "Open-Meteo", "https://api.open-meteo.com"
 CREDIT = "Weather data by Open-Meteo.com, CC BY 4.0."

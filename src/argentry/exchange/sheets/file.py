@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.exchange.sheets.grid import KINDS, read_grid
 from argentry.exchange.sheets.guard import FILE_BYTES
 from argentry.exchange.sheets.layout import Layout, Sheet, lay_out
 from argentry.files import read_file
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def read_sheet(

@@ -6,18 +6,16 @@ import csv
 import re
 import zipfile
 from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from io import BytesIO, StringIO
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from xml.parsers import expat
 
 from argentry.errors import BadInput, harmless
 from argentry.exchange.sheets.guard import AGAIN, CELLS, DAMAGED, check_spreadsheet
 from argentry.exchange.sheets.tame import untame
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 ENCODINGS = ("utf-8", "cp1252", "latin-1", "utf-16")
 SEPARATORS = (",", ";", "\t", "|")

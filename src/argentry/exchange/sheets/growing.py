@@ -5,15 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import os
-from typing import TYPE_CHECKING, Any, Self
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Self
 
 from argentry.errors import BadInput
 from argentry.exchange.sheets.tame import csv_line, untame
 from argentry.files import MEGABYTE, read_file
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-    from pathlib import Path
 
 MOST_BYTES = 256 * MEGABYTE
 ANOTHER, NAME_ANOTHER = "it is a table of another form", "name a new file"

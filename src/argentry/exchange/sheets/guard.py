@@ -10,15 +10,12 @@ import re
 import zipfile
 import zlib
 from array import array
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
-from typing import TYPE_CHECKING
 from xml.parsers import expat
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
 
 MEGABYTE = 1 << 20
 FILE_BYTES = 50 * MEGABYTE

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from importlib.util import find_spec
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
 LIBRARY = "pyarrow"
 WHERE = "line {line}, column {column}"

@@ -5,10 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import re
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from collections.abc import Iterable
+from typing import Any
 
 # A cell that begins with one of these is run as a formula by spreadsheet programs (OWASP, "CSV
 # Injection"), and so is one with their full-width twins where such programs fold them. It is only

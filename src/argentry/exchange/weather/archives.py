@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.exchange.weather.mapping import Column, TableMapping
 from argentry.exchange.weather.table import within
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
 
 LOOK = 60  # lines in which the head of a table is looked for
 FORECAST_ROWS = 120 * 24  # hours: no forecast with its past days has more

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
 from argentry.exchange.weather.archives import archive_of
@@ -15,12 +18,6 @@ from argentry.exchange.weather.table import read_csv, read_json, weather_of_rows
 from argentry.exchange.weather.times import TYPICAL_YEAR
 from argentry.files import read_file
 from argentry.records.weather import Weather
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
-
-    from numpy.typing import NDArray
 
 LARGEST_BYTES = 100_000_000
 MIXED = "its files are not all measured hours of one step"

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput, unknown
 from argentry.files import read_toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 STAMPS = ("start", "middle", "end")
 KINDS = ("forecast", "measured", "typical year")

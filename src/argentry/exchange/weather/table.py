@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import json
 import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.weather.mapping import (
@@ -21,11 +23,6 @@ from argentry.exchange.weather.mapping import (
 )
 from argentry.exchange.weather.times import SHIFT, into_typical_year, starts
 from argentry.records.weather import Weather
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from numpy.typing import NDArray
 
 NOT_KNOWN = {"", "nan", "na", "n/a", "null", "none", "-", "--"}
 LIGHT = ("ghi", "dni", "dhi", "cloud", "sunshine")

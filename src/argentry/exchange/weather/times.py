@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
 
 SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
 # A typical year is made of months of several years; only month, day and hour count. All of it is

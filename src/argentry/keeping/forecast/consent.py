@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from datetime import datetime
+from pathlib import Path
 
 from argentry.errors import BadInput, unknown
-from argentry.exchange.services.asking import DECIMALS, Ask
+from argentry.exchange.services.asking import DECIMALS, Ask, Service
 from argentry.exchange.services.known import SERVICES
-from argentry.records.studio import WeatherSource
-
-if TYPE_CHECKING:
-    from datetime import datetime
-    from pathlib import Path
-
-    from argentry.exchange.services.asking import Service
-    from argentry.records.studio import Studio
+from argentry.records.studio import Studio, WeatherSource
 
 NONE = "none"
 SENDS = (

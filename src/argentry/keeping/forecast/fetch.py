@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.exchange.services import client, kept
+from argentry.exchange.services.asking import Ask, Request, Service
+from argentry.exchange.services.client import Reply
 from argentry.exchange.services.kept import Kept, Trouble
 from argentry.keeping.forecast.consent import ask_of, need_consent
 from argentry.keeping.forecast.said import note_said
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.exchange.services.asking import Ask, Request, Service
-    from argentry.exchange.services.client import Reply
-    from argentry.records.studio import Studio
+from argentry.records.studio import Studio
 
 SOON, AN_HOUR, A_DAY = timedelta(minutes=5), timedelta(hours=1), timedelta(days=1)
 OUTDATED = "{title} says that this way of asking will end soon; look for a newer argentry."

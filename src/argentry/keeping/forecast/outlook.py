@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
 from argentry.errors import BadInput
 from argentry.exchange.services import kept
+from argentry.exchange.services.kept import Kept
 from argentry.exchange.services.known import SERVICES
 from argentry.keeping.forecast import beside
 from argentry.keeping.forecast.consent import NONE, ask_of, need_consent
 from argentry.keeping.forecast.record import record_words, records_of
-from argentry.records.weather import Outlook, WeatherOrigin
+from argentry.records.studio import Studio
+from argentry.records.weather import Outlook, Weather, WeatherOrigin
 from argentry.sky.place import resolve_place
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.exchange.services.kept import Kept
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
 
 LONGEST_AHEAD = timedelta(days=16)  # no service looks farther
 FETCHED = "{title}, fetched {time:%a} {time.day} {time:%b %H:%M}"

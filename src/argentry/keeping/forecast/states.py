@@ -4,24 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.exchange.services import kept
 from argentry.exchange.services.known import SERVICES
-from argentry.keeping.forecast.consent import terms_of
+from argentry.keeping.forecast.consent import WeatherTerms, terms_of
 from argentry.keeping.forecast.fetch import fetch
 from argentry.keeping.forecast.outlook import age_words, kept_weather
 from argentry.keeping.forecast.record import record_words, records_of
-from argentry.keeping.weather import weather_summary
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.keeping.forecast.consent import WeatherTerms
-    from argentry.keeping.weather import WeatherFile
-    from argentry.records.studio import Studio
-    from argentry.records.weather import ForecastRecord
+from argentry.keeping.weather import WeatherFile, weather_summary
+from argentry.records.studio import Studio
+from argentry.records.weather import ForecastRecord
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,13 @@ a row of a notebook it is a row of the book's judgements.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, Any
+from datetime import UTC, date, datetime, tzinfo
+from pathlib import Path
+from typing import Any
 
+from argentry.book.engine import Book
 from argentry.book.judgements import Judgement, judgement_of
 from argentry.book.log import append
 from argentry.book.makings import add_making, last_place, makings, rejudge
@@ -24,13 +27,6 @@ from argentry.records.ids import new_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Making, Plate
 from argentry.records.run import OUTWARD
 from argentry.trade.defects import Defect, check_origin, defects
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import tzinfo
-    from pathlib import Path
-
-    from argentry.book.engine import Book
 
 NONE = "none"  # takes a judgement back
 TERMINAL = "terminal"

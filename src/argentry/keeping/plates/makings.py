@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
+from argentry.book.engine import Book
 from argentry.book.makings import makings
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    from argentry.book.engine import Book
-    from argentry.records.plate import Making, Plate
+from argentry.records.plate import Making, Plate
 
 ORDINALS = (
     *("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"),

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date, datetime
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.book.care.erase import Erasure, erase
+from argentry.book.engine import Book
 from argentry.book.log import events, run_exists, runs
 from argentry.book.makings import making
 from argentry.book.plates import rename
@@ -18,15 +22,8 @@ from argentry.keeping.house_clock import agreed_clock
 from argentry.keeping.plates.grades import add_event
 from argentry.keeping.plates.makings import chosen
 from argentry.keeping.plates.plates import find_plate
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
-    from datetime import date, datetime
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.records.event import Event
-    from argentry.records.plate import Plate
+from argentry.records.event import Event
+from argentry.records.plate import Plate
 
 __all__ = [
     "Erasure",

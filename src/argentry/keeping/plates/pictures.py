@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+from argentry.book.engine import Book
 from argentry.book.pictures.kept import (
     MOST_BYTES,
+    Incoming,
     add_incoming,
     clean_name,
     incoming,
@@ -22,13 +25,6 @@ from argentry.files import read_file
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.plates import find_plate
 from argentry.records.plate import Photograph
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.book.pictures.kept import Incoming
 
 NOT_YET = ("library", "heic")
 KINDS = ("plate", "coat", "development", "wedge", "scan", "other")

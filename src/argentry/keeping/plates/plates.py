@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date, datetime
+from pathlib import Path
 
+from argentry.book.engine import Book
 from argentry.book.makings import makings
 from argentry.book.plates import add_plates, add_work, plate_by_label, plates
 from argentry.errors import BadInput, did_you_mean
@@ -17,13 +20,6 @@ from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.records.plate_record import RENAMED, WORKS, KnownRecord, PlateWork
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import date, datetime
-    from pathlib import Path
-
-    from argentry.book.engine import Book
 
 
 @dataclass(frozen=True)

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from collections.abc import Sequence
+from datetime import UTC, date, datetime
 from itertools import pairwise
 from math import hypot
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.book.baths import WEIGHT
+from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.needs.materials.plating import Wear, in_order, wear
+from argentry.needs.materials.plating import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
+from argentry.records.plate import Plate, Reading
+from argentry.records.plate_record import PlateWork
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.needs.materials.plating import PlateWear
-    from argentry.records.plate import Plate, Reading
-    from argentry.records.plate_record import PlateWork
 
 FREES = ("polished_back", "plated")  # after these no picture is on it
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+from argentry.book.engine import Book
 from argentry.book.pictures.judged import add_judged, confirm, judged
 from argentry.book.pictures.kept import MOST_BYTES
 from argentry.files import read_file
@@ -13,14 +14,9 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.plates.pictures import keep_content
 from argentry.keeping.plates.plates import find_plate
 from argentry.keeping.studio import load_studio
+from argentry.records.answers.seen import PictureSeen
 from argentry.records.plain import plain
 from argentry.records.plate import Judged
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.records.answers.seen import PictureSeen
 
 KEPT_AS = {"change": "plate", "ripening": "development"}  # what its pictures show
 VERSION = "4"  # of what is read out of a picture: told beside every answer that is kept

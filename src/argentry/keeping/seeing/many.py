@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 from collections import Counter, deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import astuple, fields, replace
@@ -12,7 +13,6 @@ from functools import partial
 from multiprocessing import connection, get_context, parent_process
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
 
 from argentry.book.pictures.kept import clean_name
 from argentry.errors import ArgentryError, BadInput, check_range
@@ -21,12 +21,8 @@ from argentry.exchange.sheets.parquet import check_parquet, write_parquet
 from argentry.keeping.seeing.kept import VERSION
 from argentry.keeping.seeing.picture import sha256_of_named
 from argentry.keeping.seeing.plate import CANNOT, AskedPlate, checked, judge_plate
+from argentry.records.answers.plate_seen import PlateSeen
 from argentry.records.answers.survey import FindingCount, Survey, SurveyRow, UnfitFile
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
-
-    from argentry.records.answers.plate_seen import PlateSeen
 
 COLUMNS = tuple(one.name for one in fields(SurveyRow))
 KINDS = {

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from argentry import trade
 from argentry.needs.over_iodine import BoxToday, seconds_over_iodine
 from argentry.physics.coat.coat_words import colour_word
-from argentry.records.answers.coat_seen import CoatSeen, MoreSeconds
-
-if TYPE_CHECKING:
-    from argentry.records.answers.coat_seen import OtherCoat
+from argentry.records.answers.coat_seen import CoatSeen, MoreSeconds, OtherCoat
 
 CYCLES = {0: "bare", 1: "first", 2: "second", 3: "third"}
 CANNOT = "cannot tell: {why}"

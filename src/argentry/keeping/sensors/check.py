@@ -8,17 +8,12 @@ value is kept and never used.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from math import isfinite
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.keeping.clock import span_words
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.trade.readings import Quantity
+from argentry.trade.readings import Quantity
 
 CLOCK, RANGE, JUMP, STUCK = "clock", "range", "jump", "stuck"
 

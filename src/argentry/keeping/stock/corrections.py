@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import BadInput, check_range
 from argentry.keeping.book import studio_book
-from argentry.keeping.stock.lot_facts import check_facts, note_facts
+from argentry.keeping.stock.lot_facts import LotNow, check_facts, note_facts
 from argentry.keeping.stock.lots import find_lot, told
 from argentry.records.plate import RUN, UNDONE, WEIGHED, LotFacts
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.keeping.stock.lot_facts import LotNow
 
 UNDO_RIGHT = "name a lot from which something was taken"
 

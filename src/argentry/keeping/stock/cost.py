@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+from argentry.book.engine import Book
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import check_days
 from argentry.keeping.studio import load_studio
 from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Lot, LotFacts, Making, Plate
+from argentry.records.studio import Studio
 from argentry.records.units import Units
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.records.studio import Studio
 
 SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials", "hours"
 PARTS = (SILVER, GOLD, GLASS, OTHER, HOURS)

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.needs.materials.mixing import Mixing, mixing, read_instead
 from argentry.trade.recipes import Recipe, read_recipe, recipes
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
 
 OWN_FILE = "recipes.toml"
 FORM = "write [[recipe]] tables as docs/trade.md shows the baths"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.errors import check_range
 from argentry.keeping.book import studio_book
@@ -12,14 +12,9 @@ from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.lots import usual_day
 from argentry.keeping.stock.mixing import mix_for, own_recipes
 from argentry.keeping.studio import load_studio
-from argentry.trade.recipes import FIX, GILD
+from argentry.needs.materials.mixing import Portion
+from argentry.trade.recipes import FIX, GILD, Recipe
 from argentry.trade.recipes import recipes as shipped
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.needs.materials.mixing import Portion
-    from argentry.trade.recipes import Recipe
 
 USUAL = (FIX, GILD)
 LABELLED = "Write name and time on it, or print: argentry label bottle"

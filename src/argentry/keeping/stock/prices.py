@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from argentry import trade
-from argentry.records.studio import Prices
+from argentry.records.studio import Prices, Studio
 from argentry.trade.materials import materials
-
-if TYPE_CHECKING:
-    from argentry.records.studio import Studio
 
 TRADE_PRICES = ("silver_price", "gold_price", "sundries_price")  # in euros
 

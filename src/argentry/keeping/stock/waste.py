@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from argentry.book.baths import bath_uses
+from argentry.book.engine import Book
 from argentry.book.materials.notes import add_notes, notes
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
@@ -14,18 +16,11 @@ from argentry.keeping.moments import check_days, past_moment
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
-from argentry.records.plate import COLLECTED, WASTE, MaterialNote
+from argentry.records.plate import COLLECTED, WASTE, Bath, MaterialNote
+from argentry.records.studio import Studio
 from argentry.trade.chemistry.hazards import Limit, limits
 from argentry.trade.facts import value
 from argentry.trade.recipes import FIX, GILD, gold_mg_per_ml
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from argentry.book.engine import Book
-    from argentry.records.plate import Bath
-    from argentry.records.studio import Studio
 
 TITLES = {FIX: "Used fixing bath", GILD: "Used gilding bath and quench"}
 COPPER = (

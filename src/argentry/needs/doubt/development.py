@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import log, sqrt
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, compose
@@ -11,12 +11,8 @@ from argentry.needs.lamp import by_log, lamp_sigma_stops
 from argentry.physics.picture.development import MOST_STOPS
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
+from argentry.records.instruments import Lamp
 from argentry.sky.light_doubt import METER, light_doubt
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.records.instruments import Lamp
 
 DOSE, FADING = "development dose", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"

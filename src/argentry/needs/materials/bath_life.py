@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from argentry.errors import check_range
-from argentry.needs.materials.bath_silver import dissolved, usual_coat
+from argentry.needs.materials.bath_silver import Dissolved, dissolved, usual_coat
 from argentry.needs.materials.mixing import volume_ml
 from argentry.physics.baths.speciation import silver_held, speciation
 from argentry.trade.chemistry.substances import mass_share, molar_mass_g_mol, moles
 from argentry.trade.facts import facts, value
-from argentry.trade.recipes import of_family, silver_mg
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.needs.materials.bath_silver import Dissolved
-    from argentry.trade.recipes import Recipe
+from argentry.trade.recipes import Recipe, of_family, silver_mg
 
 Verdict = Literal["good", "soon", "renew"]
 PRACTICE, CONSTANTS, POOL = "practice", "stability constants", "volume of the pools"

@@ -13,18 +13,16 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import hypot, sqrt
 from statistics import fmean
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from argentry.physics.stops import Z80
 from argentry.records.day import Range
 from argentry.trade.facts import facts, value
 from argentry.trade.recipes import silver_mg
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
 
 
 class Look(NamedTuple):

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.physics.baths.solutions import blend, mixed_temperature_c, thin_spirit
 from argentry.trade.chemistry.measures import measures, read_amount, written_in
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 
 @dataclass(frozen=True)

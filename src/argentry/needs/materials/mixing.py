@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
 from argentry.physics.baths.solutions import cooling_k, rounded
 from argentry.trade.chemistry.measures import written_in
+from argentry.trade.chemistry.pouring import Step
 from argentry.trade.chemistry.substances import bottle_name, in_place_of
 from argentry.trade.facts import facts, value
 from argentry.trade.materials import materials
 from argentry.trade.recipes import (
     WATER,
+    Part,
+    Recipe,
     check_gilding,
     of_family,
     recipe,
@@ -22,12 +25,6 @@ from argentry.trade.recipes import (
 )
 from argentry.trade.sizes import plate_size
 from argentry.trade.steps import cautions
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.trade.chemistry.pouring import Step
-    from argentry.trade.recipes import Part, Recipe
 
 USUAL = ("fix", "gild", "water")
 DISSOLVE = "Dissolve {grams:g} g of {name} in {water:g} mL of {solvent}."

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
 from argentry.physics.baths.plating import (
@@ -19,9 +19,6 @@ from argentry.physics.baths.plating import (
 )
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 CAUTION = (
     "Many silver baths are cyanide baths, and acid near one frees a gas that kills: argentry "

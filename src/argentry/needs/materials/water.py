@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
 from argentry.physics.baths.water import (
@@ -16,9 +16,6 @@ from argentry.physics.baths.water import (
 )
 from argentry.trade.entries import made
 from argentry.trade.facts import facts, toml, value
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 MEASURE = "nothing is given"
 GIVE = "give --us-cm, --tds, --chloride, --hardness or --ph"

@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import csv
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
 from argentry.files import MEGABYTE, read_file
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
-
-    from numpy.typing import NDArray
 
 CSV_BYTES = 20 * MEGABYTE  # a spectrum has some thousands of rows
 

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
 
 from argentry.out.colours import HAIR, INK, VIOLET
 from argentry.out.day.blocks import is_exposure
 from argentry.out.drawing.axis import Axis
 from argentry.out.drawing.svg import box, dot, drawing, line, path, smooth, text
 from argentry.out.wording import count_range, percent
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import datetime
-
-    from argentry.records.day import DayPlan
+from argentry.records.day import DayPlan
 
 STRIP = "Light of {day}, the work and the exposures."
 HOURS = "Hours of the day"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from datetime import datetime, time
-from typing import TYPE_CHECKING
 
 from argentry.needs.doubt.words import doubt_line
 from argentry.out.day.blocks import short_name
@@ -20,14 +20,8 @@ from argentry.out.wording import (
     percent_range,
     plates,
 )
-from argentry.records.day import MOST_PLATES
+from argentry.records.day import MOST_PLATES, Appointment, DayPlan
 from argentry.records.units import told
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from argentry.records.day import Appointment, DayPlan
-
 
 CHOSEN = "Of the orders found this one promises the most good plates."
 PROVED = "No order ends the day earlier."

@@ -7,20 +7,26 @@ simply has 23 or 25 hours on it).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import datetime
 
 from argentry.out.colours import HAIR, NIGHT, RED, REST, VIOLET
 from argentry.out.day.bars import Shade, legend, plate_rows
 from argentry.out.drawing.axis import Axis, Frame, round_steps
-from argentry.out.drawing.svg import box, drawing, line, mark, moved, path, smooth, text, window
+from argentry.out.drawing.svg import (
+    Point,
+    box,
+    drawing,
+    line,
+    mark,
+    moved,
+    path,
+    smooth,
+    text,
+    window,
+)
 from argentry.out.drawing.type import width as type_width
 from argentry.out.wording import clock, later
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.out.drawing.svg import Point
-    from argentry.records.day import DayPlan, Range
+from argentry.records.day import DayPlan, Range
 
 TITLE = "Light over the day and the plates below it."
 LONGEST_NAME = "plate 12"

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from argentry.out.day.band import frame_of
 from argentry.out.day.blocks import at_once, is_exposure
-from argentry.records.day import by_event
-
-if TYPE_CHECKING:
-    from argentry.out.drawing.axis import Frame
-    from argentry.records.day import DayPlan, PlannedStep
+from argentry.out.drawing.axis import Frame
+from argentry.records.day import DayPlan, PlannedStep, by_event
 
 # hands, camera, waits, float
 MARKS = ("█", "▲", "░", "╌")

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry.out.colours import HAIR, INK
 from argentry.out.day.blocks import Block, at_once, blocks, is_exposure
+from argentry.out.drawing.axis import Frame
 from argentry.out.drawing.svg import box, hatching, line, mark, text
 from argentry.out.drawing.type import width as type_width
-
-if TYPE_CHECKING:
-    from argentry.out.drawing.axis import Frame
-    from argentry.records.day import DayPlan, PlannedStep
+from argentry.records.day import DayPlan, PlannedStep
 
 
 @dataclass(frozen=True)

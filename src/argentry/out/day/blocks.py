@@ -5,14 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from argentry.out.wording import clock_range, deadline, later, minutes_between, step_range
-from argentry.records.day import Range, by_event, within
+from argentry.records.day import DayPlan, PlannedStep, Range, by_event, within
 from argentry.trade.steps import by_law
-
-if TYPE_CHECKING:
-    from argentry.records.day import DayPlan, PlannedStep
 
 # Steps of one plate closer than this are one piece of work for the sheet. [min]
 JOIN_MINUTES = 3.0

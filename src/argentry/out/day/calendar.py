@@ -13,14 +13,12 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.out.day.blocks import Block, begins, blocks, from_to, latest_words, ripe, short_name
 from argentry.out.wording import clock, clock_range, length_range, minutes_between
+from argentry.records.day import DayPlan, PlannedStep
 from argentry.records.units import told
-
-if TYPE_CHECKING:
-    from argentry.records.day import DayPlan, PlannedStep
 
 # A reminder comes this long before the latest safe start. [min]
 LEAD_MINUTES = 10.0

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from argentry.out.wording import clock, percent
-
-if TYPE_CHECKING:
-    from argentry.records.day import DayPlan, HourLight
+from argentry.records.day import DayPlan, HourLight
 
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")
 MOST_HOURS = 16  # that find room side by side on a page

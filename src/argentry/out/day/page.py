@@ -7,7 +7,6 @@ its page. Every word and figure is the one of the sheet.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from argentry.out.day import answer
 from argentry.out.day.ahead import DayAhead, day_ahead
@@ -15,10 +14,8 @@ from argentry.out.day.band import day_svg
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import Row, rows, wait_rules
 from argentry.out.wording import clock, plates
+from argentry.records.day import DayPlan
 from argentry.records.units import told
-
-if TYPE_CHECKING:
-    from argentry.records.day import DayPlan
 
 DRAWN = ((340.0, 12.0), (700.0, 12.5), (896.0, 13.0))  # phone, tablet, desk: width and type [px]
 FIRST = "{many}: begin at {start}"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from argentry.out.day.blocks import (
+    Block,
     at_once,
     begins,
     block_of,
@@ -18,11 +18,7 @@ from argentry.out.day.blocks import (
     short_name,
 )
 from argentry.out.wording import clock, clock_range, length_range
-from argentry.records.day import URGENT_MINUTES, by_event, within
-
-if TYPE_CHECKING:
-    from argentry.out.day.blocks import Block
-    from argentry.records.day import DayPlan, PlannedStep, Range
+from argentry.records.day import URGENT_MINUTES, DayPlan, PlannedStep, Range, by_event, within
 
 CAMERA = "camera {minutes}"
 AT_ONCE, FIRST_BY = "at once", "the first by {latest}"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.out.day import answer
@@ -16,13 +17,8 @@ from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
 from argentry.out.typeset import compiler, pdf
 from argentry.out.wording import length_range
-from argentry.records.day import Range
+from argentry.records.day import DayPlan, PlannedStep, Range
 from argentry.records.units import told
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
-    from argentry.records.day import DayPlan, PlannedStep
 
 # Width of the type on each paper: the drawing is made for it. [pt]
 PAPERS = {"a4": 538.6, "us-letter": 555.3}

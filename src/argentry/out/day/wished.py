@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from argentry.records.wishes import Sitter, Wishes
+from argentry.records.wishes import Sitter, Wishes
 
 ONLY_TODAY = "Only on this day: {wishes}."
 FROM, UNTIL = "hours from {time}", "hours until {time}"

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
 
 from argentry.out.wording import later, minutes_between
-
-if TYPE_CHECKING:
-    from datetime import datetime
 
 
 @dataclass(frozen=True)

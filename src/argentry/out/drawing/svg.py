@@ -6,14 +6,11 @@ and, once or twice, in a page. Lengths are in px on a page and in pt on paper.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from html import escape
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from argentry.out.colours import FONT, INK
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
 
 Point = tuple[float, float]
 

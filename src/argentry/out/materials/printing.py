@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio, name_of
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
 
 KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition")
 

@@ -5,23 +5,18 @@ The light's place above the band is taken by the chance of a good plate as told 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from argentry.out.colours import HAIR, INK, SOFT
 from argentry.out.day.bars import hour_axis, waiting
-from argentry.out.drawing.axis import Axis
+from argentry.out.drawing.axis import Axis, Frame
 from argentry.out.drawing.svg import box, dot, drawing, line, path, straight, text
 from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
 from argentry.out.plates.band_text import frame_of, seen_until
 from argentry.out.plates.words import dose_line
 from argentry.records.plate import GRADES, STAGES
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from argentry.out.drawing.axis import Frame
-    from argentry.records.plate_record import DoseRecord, MakingRecord, StepRecord
+from argentry.records.plate_record import DoseRecord, MakingRecord, StepRecord
 
 TITLE = "Steps of {day} against plan: planned as outline, done as ink, readings as dots."
 SIZE = 12.5  # of the type. [px]

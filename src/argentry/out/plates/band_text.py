@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import datetime, timedelta
 
 from argentry.out.day.band_text import hours, put
 from argentry.out.drawing.axis import Frame
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.plate_record import MakingRecord, StepRecord
+from argentry.records.plate_record import MakingRecord, StepRecord
 
 # planned, done by hands, done without hands, reading
 MARKS = ("─", "█", "░", "•")

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from typing import TYPE_CHECKING
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from argentry.out.plates.seen_pictures import marked_picture
 from argentry.out.sheet_parts import Part, drawing, head, set_sheet, table, words
 from argentry.out.wording import percent
-
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.answers.condition import Condition
+from argentry.records.answers.condition import Condition
 
 TITLE = "Condition of plate {label}"
 TYPE, HIGH_MM, ACROSS = 9.0, 105.0, 640.0

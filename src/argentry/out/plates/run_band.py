@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from datetime import datetime, tzinfo
 
 from argentry.bench.opening import hours_told
 from argentry.out.colours import HAIR, INK
@@ -14,12 +15,7 @@ from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
 from argentry.out.plates.band import key_of
 from argentry.out.wording import later
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from datetime import datetime, tzinfo
-
-    from argentry.records.run import RunState, StepState
+from argentry.records.run import RunState, StepState
 
 TITLE = "The run: planned as outline, done as ink."
 MARKS = ("planned", "hands", "waits")

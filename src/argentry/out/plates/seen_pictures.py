@@ -5,17 +5,15 @@ Both take the answer as the book keeps it, which may come from an older argentry
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from html import escape
 from math import ceil, floor
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.out.colours import HAIR, INK, SOFT, VIOLET
 from argentry.out.drawing.axis import Axis, round_steps
 from argentry.out.drawing.svg import box, dot, drawing, line, mark, path, smooth, straight, text
 from argentry.out.drawing.type import wrap
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 SIZE, SMALL, LEADING = 13.0, 12.0, 17.0
 PAPER, LIGHT = "#ffffff", "#ffd54a"  # a mark over a photograph: a light stroke on a dark one

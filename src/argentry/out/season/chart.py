@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.out.colours import HAIR, INK, RED, SHADE, SOFT, VIOLET
 from argentry.out.drawing.axis import Axis, round_steps
 from argentry.out.drawing.svg import box, drawing, figure, line, path, straight, text
 from argentry.out.drawing.type import width as width_of
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.records.answers.season import SeasonPlace
+from argentry.records.answers.season import SeasonPlace
 
 SIZE, LEFT, RIGHT = 12.0, 40.0, 6.0  # [px]
 HEAD, HOUR, GAP, PLATES = 22.0, 13.0, 14.0, 70.0  # heights [px]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.out.season.chart import season_map
@@ -16,9 +15,7 @@ from argentry.out.season.words import (
     week_rows,
 )
 from argentry.out.typeset import pdf
-
-if TYPE_CHECKING:
-    from argentry.records.answers.season import Season, SeasonPlace
+from argentry.records.answers.season import Season, SeasonPlace
 
 TITLE = "Season of {studio}"
 # Width of the type on each paper: the drawing is made for it. [px, 0.75 pt]

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erf, exp, log, sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.ranges import checked, within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import ArrayLike, NDArray
 
 FARADAY = 96485.33212  # C/mol, exact since 2019 (SI Brochure)
 UM_CM2_PER_G = 1e4  # 1 g/cm3 over 1 cm2 is 1e4 um

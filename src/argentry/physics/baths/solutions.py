@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.ranges import within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 BETWEEN = "it does not lie between the two strengths {low:g} and {high:g}"
 

@@ -9,17 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 from math import log
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.halving import halved
 from argentry.physics.ranges import within
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 Constants = Literal["in_bath", "log_beta"]
 LEAST = 1e-30  # mol/L: a total below it is treated as this much

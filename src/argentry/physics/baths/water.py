@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.ranges import within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 AGCL_DENSITY = 5.56  # g/cm3, CRC Handbook
 # mg/L of calcium carbonate in one degree: German 10 mg CaO, French 10 mg CaCO3, English a grain to

@@ -11,20 +11,20 @@ normal; the light is unpolarised (mean of both planes).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.physics.coat import thin_film
 from argentry.physics.coat.interlayer import Interlayer, interlayer
-from argentry.physics.coat.silver_iodide import mixed_index, silver_index, silver_iodide_index
+from argentry.physics.coat.silver_iodide import (
+    FloatArray,
+    mixed_index,
+    silver_index,
+    silver_iodide_index,
+)
 from argentry.physics.ranges import within
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
-
-    from argentry.physics.coat.silver_iodide import FloatArray
 
 
 @dataclass(frozen=True)

@@ -14,16 +14,12 @@ Metallurgical Transactions, doi 10.1007/BF02644494, abstract.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.constants import GAS_CONSTANT, kelvin
 from argentry.physics.ranges import within
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 
 def slowing(

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import exp, sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.ranges import checked
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from argentry.trade import Fact
+from argentry.trade import Fact
 
 
 @dataclass(frozen=True)

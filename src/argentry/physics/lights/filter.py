@@ -7,16 +7,13 @@ leak must stay a small share of what the highlights got in the camera.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.lights.bands import daylight, exposure_band, plate_response, spectrum_at
-
-if TYPE_CHECKING:
-    from argentry.trade.spectra import Curve
+from argentry.trade.spectra import Curve
 
 
 def camera_seconds(

@@ -16,11 +16,8 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import atan, hypot, log1p, pi, sqrt
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 Sides = tuple[float, float]  # [m]
 

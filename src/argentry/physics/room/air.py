@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.ranges import checked, within
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975
 AIR_HEAT = 1004.68  # J/(kg K) at constant pressure, 7/2 of the gas constant, ISO 2533:1975

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.ranges import checked
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 
 def time_constant_s(

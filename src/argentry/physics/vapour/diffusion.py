@@ -20,14 +20,10 @@ a covered floor, is the time lag of R. M. Barrer, Trans. Faraday Soc. 35 (1939) 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry.physics.halving import halved
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 TERMS = 40  # exp(-(40 pi)^2 t) < 1e-17 from t = 0.0025, where a swept plate still has < 1e-40
 HALF_SPACE_ENDS = 0.025  # before it the far wall changes nothing: exp(-1 / 0.025) = 4e-18

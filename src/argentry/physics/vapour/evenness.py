@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -17,9 +16,6 @@ from argentry.physics.vapour.iodine import (
     saturated_ppm,
 )
 from argentry.physics.vapour.iodine_box import THICKEST_NM
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 GRAVITY_M_S2 = 9.80665  # standard acceleration of free fall, exact by definition
 AIR_MOLAR_MASS = 28.9644  # g/mol, US Standard Atmosphere 1976

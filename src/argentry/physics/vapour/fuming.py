@@ -18,9 +18,8 @@ What plate, damp and worked silver add is a weak prior of its own (`film_growth`
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.halving import halved
@@ -36,9 +35,6 @@ from argentry.physics.vapour.iodine_box import (
     film_term_s,
     film_value,
 )
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "convection_margin_k",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from functools import cache
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA, kelvin
@@ -19,9 +20,6 @@ from argentry.physics.vapour.iodine_box import (
     film_term_s,
     film_value,
 )
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 DRAWS = 512
 

@@ -8,17 +8,13 @@ the *liquid*, extrapolated below the melting point, read four to five times too 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K, kelvin
 from argentry.physics.ranges import within
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 
 def sublimation_pressure_pa(temperature_k: ArrayLike) -> NDArray[np.float64]:

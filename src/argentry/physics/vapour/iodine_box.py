@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.constants import kelvin
@@ -15,9 +14,6 @@ from argentry.physics.vapour.iodine import (
     diffusivity_m2_s,
     saturated_concentration_mol_m3,
 )
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 THICKEST_NM = 1000.0
 

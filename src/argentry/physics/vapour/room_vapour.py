@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE_PA, kelvin
@@ -13,9 +12,6 @@ from argentry.physics.ranges import within
 from argentry.physics.room.air import saturation_pressure_pa
 from argentry.physics.vapour.iodine import diffusivity_m2_s, saturated_concentration_mol_m3
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
 
 EVAPORATION_J_KG = 2.45e6  # water at 20 °C
 LEWIS = 0.92  # Le^(2/3) of water vapour in air, near 0.6^(1/3) ... ASHRAE Handbook, mass transfer

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
 
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from argentry.records.answers.doubt import Doubt
-    from argentry.records.needs import NumberInUse
+from argentry.records.answers.doubt import Doubt
+from argentry.records.needs import NumberInUse
 
 
 @dataclass(frozen=True)

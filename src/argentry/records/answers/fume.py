@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from argentry.records.answers.doubt import Doubt
-    from argentry.records.needs import NumberInUse
+from argentry.records.answers.doubt import Doubt
+from argentry.records.needs import NumberInUse
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date as date_type  # noqa: TC003 - read from the fields by the schemas
+from datetime import date as date_type
 
-from argentry.records.day import Range  # noqa: TC001 - read from the fields by the schemas
+from argentry.records.day import Range
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.records.weather import Weather
+from argentry.records.weather import Weather
 
 YEAR_S = 365 * 86400
 # Light that no dusk explains: brighter than an instrument's night offset, the sun well down.

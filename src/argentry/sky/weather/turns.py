@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from argentry.sky.sky_day import sky_day
+from argentry.records.weather import Outlook
+from argentry.sky.sky_day import SkyDay, sky_day
 from argentry.sky.sunlight import BEFORE, HALF_MINUTE, minutes_around
 from argentry.sky.weather.as_read import as_read
 from argentry.sky.weather.climate import season_days
 from argentry.sky.weather.days import DAYS, SEED, SkyDays, run_around, sky_days
 from argentry.sky.weather.whole_day import skies_known
-
-if TYPE_CHECKING:
-    from argentry.records.weather import Outlook
-    from argentry.sky.sky_day import SkyDay
 
 
 def skies_at(outlook: Outlook, day: SkyDay) -> SkyDays:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, Fact, toml
 from argentry.trade.refusals import HARMLESS, check_recipe, read_name, refusals
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 PICTOGRAMS = {
     "GHS02": "flame",

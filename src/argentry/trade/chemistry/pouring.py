@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.trade.entries import made
 from argentry.trade.facts import toml
 from argentry.trade.refusals import check_recipe, substances
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 DOES = ("dissolve", "pour", "filter")
 STEP = "step {number}"

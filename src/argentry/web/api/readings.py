@@ -19,7 +19,7 @@ from argentry.keeping.sensors.devices import (
     Devices,
     revoke_device,
 )
-from argentry.keeping.sensors.intake import ReadingNow  # noqa: TC001 - read at run time
+from argentry.keeping.sensors.intake import ReadingNow
 from argentry.web.api.models import UUID_FORM, ReadingIn
 from argentry.web.api.runs import PROBLEMS, caller_of
 from argentry.web.limits import Refused

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Header, Path, Query, Request
 from starlette.concurrency import run_in_threadpool
@@ -13,7 +13,7 @@ from argentry.desk import runs
 from argentry.desk.runs import RunEvents, has_run, run_answer, run_heads, time_text
 from argentry.desk.runs import add_events as add
 from argentry.keeping.house_clock import compare
-from argentry.records.event import RunHead  # noqa: TC001 - read at run time
+from argentry.records.event import RunHead
 from argentry.web.api.models import (
     UUID_FORM,
     EventsIn,
@@ -22,12 +22,9 @@ from argentry.web.api.models import (
     RunIn,
     RunOut,
 )
-from argentry.web.guard import NOBODY
+from argentry.web.guard import NOBODY, Caller
 from argentry.web.limits import Refused
 from argentry.web.stream import run_stream
-
-if TYPE_CHECKING:
-    from argentry.web.guard import Caller
 
 PROBLEMS: dict[int | str, dict[str, Any]] = {
     status: {"model": Refusal, "description": words}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
+from starlette.responses import Response
 
 from argentry.keeping.house_clock import compare, set_clock
 from argentry.web.api.runs import caller_of

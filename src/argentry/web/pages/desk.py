@@ -5,10 +5,11 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 from urllib.parse import parse_qsl, quote, urlencode
 
 from fastapi import APIRouter, Query, Request
@@ -26,16 +27,11 @@ from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.house_clock import compare
 from argentry.out.numbers import numbers_line
 from argentry.records.day import MOST_PLATES
-from argentry.records.units import told
+from argentry.records.units import Units, told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.limits import Refused
 from argentry.web.sheet import sheet_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.records.units import Units
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"

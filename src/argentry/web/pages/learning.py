@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
+from starlette.responses import Response
 
 from argentry.out.learning import charts as learn_chart
 from argentry.out.learning import tables as learn_tables

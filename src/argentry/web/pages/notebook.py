@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
+from collections.abc import Mapping
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
@@ -22,11 +24,6 @@ from argentry.desk.notebook import (
 from argentry.web.limits import Refused
 from argentry.web.pages.desk import form_of, page
 from argentry.web.uploads import file_of
-
-if TYPE_CHECKING:
-    from collections import OrderedDict
-    from collections.abc import Mapping
-
 
 router = APIRouter(include_in_schema=False)
 MOST_WAITING = 4  # notebooks that were sent and not yet taken in

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
+from starlette.responses import Response
 
 from argentry.desk.pages.find import all_terms, find
 from argentry.web.api.runs import caller_of

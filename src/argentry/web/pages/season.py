@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
@@ -24,9 +25,6 @@ from argentry.out.season.words import (
 from argentry.web.drawn import drawn
 from argentry.web.pages.desk import page
 from argentry.web.sheet import season_sheet
-
-if TYPE_CHECKING:
-    from datetime import date
 
 router = APIRouter(include_in_schema=False)
 Day = Annotated[str, Query(alias="from", max_length=10)]

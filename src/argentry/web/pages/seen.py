@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from argentry.keeping.seeing.picture import EDGES
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
-from argentry.web.pages.pictures import Hash  # noqa: TC001 - FastAPI reads it
+from argentry.web.pages.pictures import Hash
 from argentry.web.pages.plates import address_of
 
 router = APIRouter(include_in_schema=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
@@ -11,9 +11,6 @@ from starlette.responses import RedirectResponse, Response
 from argentry.desk.pages import studio_file as desk
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 router = APIRouter(include_in_schema=False)
 WRONG = 422

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from datetime import date, tzinfo
+from typing import Any
 
 from fastapi import APIRouter, Request
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response  # noqa: TC002 - FastAPI reads it
+from starlette.responses import Response
 
-from argentry.desk.house import near_date
-from argentry.desk.pages.today import day_to_plan, going_runs, local_now, today_in_book
+from argentry.desk.house import House, near_date
+from argentry.desk.pages.today import GoingRun, day_to_plan, going_runs, local_now, today_in_book
 from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
@@ -19,12 +20,6 @@ from argentry.web.answers import plain_words
 from argentry.web.days import Answer, Asked
 from argentry.web.drawn import drawn
 from argentry.web.pages.desk import count_of, known_only, page, wished_of
-
-if TYPE_CHECKING:
-    from datetime import date, tzinfo
-
-    from argentry.desk.house import House
-    from argentry.desk.pages.today import GoingRun
 
 router = APIRouter(include_in_schema=False)
 FIRST = "first"

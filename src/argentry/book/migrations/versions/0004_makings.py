@@ -11,8 +11,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import sqlalchemy as sa
@@ -20,9 +21,6 @@ from alembic import op
 
 from argentry.book.migrations.parts import WHOLE, refuse_changes
 from argentry.records.ids import make_id
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 revision = "0004"
 down_revision = "0003"
