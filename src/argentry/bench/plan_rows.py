@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
 from argentry.bench.state_json import iso
-from argentry.records.day import by_event, within
+from argentry.records.day import DayPlan, PlannedStep, by_event, within
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.records.day import DayPlan, PlannedStep
-
-    Row = Mapping[str, str | None]
-    Rows = Mapping[str, Mapping[str, Row]]
+Row = Mapping[str, str | None]
+Rows = Mapping[str, Mapping[str, Row]]
 
 
 def plan_rows(plan: DayPlan, plates: Sequence[str]) -> Rows:

@@ -8,16 +8,13 @@ Nor are the blocks in which a JPEG is packed, or grain, like themselves anywhere
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 _BLOCK = 48  # px
 _QUIET = 0.4  # share of the blocks that count: those with least picture in them

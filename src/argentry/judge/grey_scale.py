@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Line = tuple[float, float, float, float]
+Floats = NDArray[np.float64]
+Line = tuple[float, float, float, float]
 
 NO_SCALE = "no grey scale is marked in the picture, and without one no density can be read"
 NOT_EVEN = (

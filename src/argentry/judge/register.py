@@ -10,16 +10,12 @@ References
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.judge.plate_edges import through
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 _COARSE_PX = 110  # longest side at which the way up is looked for
 _LEVELS = (6.0, 3.0, 1.5)  # of detail, coarse to fine [px]

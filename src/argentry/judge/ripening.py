@@ -20,16 +20,13 @@ overrated. The laws and their doubts are judgements.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 _BEND_SD = 0.3  # of the logarithm of m
 _WHITE_SD, _COAT_SD = 0.6, 0.5  # of logarithms: hardly known beforehand

@@ -8,22 +8,18 @@ alike.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Places = NDArray[np.intp]
-    Ends = tuple[tuple[float, float], tuple[float, float]]
-    Short = NDArray[np.float32]
+Floats = NDArray[np.float64]
+Places = NDArray[np.intp]
+Ends = tuple[tuple[float, float], tuple[float, float]]
+Short = NDArray[np.float32]
 
 _TURNS = 18  # directions looked along
 _HALF = 12  # half of the length that is looked along [px]

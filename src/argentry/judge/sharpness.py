@@ -13,14 +13,11 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 MARGIN = 16  # pixels around the plate that the outline needs
 _FINE, _WIDE = 1.2, 2.4  # px

@@ -15,16 +15,13 @@ with weak beliefs on the widths; whether it turns is asked by fitting it without
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 _CORNER, _CORNER_SD = float(np.log(0.12)), 0.6  # of the logarithm of a corner's width
 _TURN, _TURN_SD = float(np.log(0.12)), 0.5

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from pathlib import Path
+from typing import Literal
 
 from argentry.keeping.book import studio_book
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-    from pathlib import Path
-
-    Progress = Callable[[int, int], None]
+Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -23,25 +23,19 @@ from argentry.needs.frame import (
 )
 from argentry.needs.lamp import lamp_light, lamp_notes, longest_lamp_minutes
 from argentry.needs.numbers import dose_sigma_stops, numbers_in_use, veil_known
-from argentry.physics.lights.filter import density_needed
+from argentry.physics.lights.filter import Leak, density_needed
 from argentry.physics.picture import development as red
 from argentry.physics.picture import exposure
 from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.records.answers.develop import DevelopAnswer
+from argentry.records.answers.doubt import DoubtPart
+from argentry.records.instruments import Lamp
 from argentry.records.needs import StudioNow
-from argentry.records.weather import NO_OUTLOOK
+from argentry.records.weather import NO_OUTLOOK, Outlook, Weather
+from argentry.sky.place import Place
 from argentry.sky.sunlight import STEP_S, sunlight
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.physics.lights.filter import Leak
-    from argentry.records.answers.doubt import DoubtPart
-    from argentry.records.instruments import Lamp
-    from argentry.records.weather import Outlook, Weather
-    from argentry.sky.place import Place
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 NO_STUDIO = StudioNow()
 DENSITY_MARGIN = 0.3  # a filter this close to the density needed is told about

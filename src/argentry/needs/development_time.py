@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import hypot
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
@@ -14,17 +14,13 @@ from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics.picture import development as red
 from argentry.physics.picture.dose import cumulative_j_m2
 from argentry.physics.stops import even_draws, spread
+from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.records.day import Range
+from argentry.records.studio import Habits
 from argentry.sky.sunlight import STEP_S
 from argentry.sky.weather.days import SEED
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.records.answers.doubt import Doubt, DoubtPart
-    from argentry.records.studio import Habits
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 def kept_stops(exposure_stops: float, waited_min: float) -> float:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput, unknown
 from argentry.needs.camera import Camera, camera_values
@@ -27,9 +30,13 @@ from argentry.needs.step_lengths import Length
 from argentry.physics.picture.development import veiled_dose_j_m2
 from argentry.physics.picture.reciprocity import CLOSE_S
 from argentry.physics.stops import spread
-from argentry.records.answers.doubt import DoubtPart
+from argentry.records.answers.doubt import Doubt, DoubtPart
+from argentry.records.instruments import DevelopmentFrame
+from argentry.records.studio import Studio
 from argentry.sky.clear_day import (
     MINUTE_S,
+    ClearDay,
+    Found,
     clear_day,
     expected_turn,
     frame_of,
@@ -38,18 +45,7 @@ from argentry.sky.clear_day import (
 )
 from argentry.sky.weather.as_read import counts_until, gone
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import datetime
-
-    from numpy.typing import NDArray
-
-    from argentry.records.answers.doubt import Doubt
-    from argentry.records.instruments import DevelopmentFrame
-    from argentry.records.studio import Studio
-    from argentry.sky.clear_day import ClearDay, Found
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

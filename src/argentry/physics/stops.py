@@ -7,20 +7,16 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from statistics import NormalDist
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
 Z80 = NormalDist().inv_cdf(SHARES_80[2])  # half of that range of a normal, in standard deviations

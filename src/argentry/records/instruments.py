@@ -5,17 +5,14 @@ Plain values in the maker's units (named in each field); `None` means "not said"
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    Curve = tuple[tuple[float, ...], tuple[float, ...]]
-    Filter = tuple[float | Curve, float]
+Curve = tuple[tuple[float, ...], tuple[float, ...]]
+Filter = tuple[float | Curve, float]
 
 
 @dataclass(frozen=True)

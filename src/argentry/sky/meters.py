@@ -9,26 +9,21 @@ rule for cloud, and that sky then lights subject and frame.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC
+from datetime import UTC, datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.physics.lights.cloud import okta_at_beam
+from argentry.records.instruments import DevelopmentFrame
+from argentry.records.studio import Studio
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
 
-if TYPE_CHECKING:
-    from datetime import datetime
-
-    from numpy.typing import NDArray
-
-    from argentry.records.instruments import DevelopmentFrame
-    from argentry.records.studio import Studio
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 EIGHTHS = np.arange(0.0, 8.01, 0.25)
 CLEARER = -0.25  # stands for a sky without any cloud: hours called cloudless have a little haze

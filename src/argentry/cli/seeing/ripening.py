@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -11,9 +10,7 @@ from argentry.cli.common import console, emit_json, json_option, studio_option
 from argentry.cli.planning.place import learned_options, moment, studio_here
 from argentry.errors import BadInput
 from argentry.out.wording import percent
-
-if TYPE_CHECKING:
-    from argentry.records.answers.ripening_seen import RipeningSeen
+from argentry.records.answers.ripening_seen import RipeningSeen
 
 LOOK = "{file}: {dose:.0f} kJ/m², shadows {shadows:.2f}, middle {middle:.2f}, lights {lights:.2f}"
 DOSE = "Ripe at {middle:.0f} kJ/m² ({low:.0f} to {high:.0f}); {chance} likely by now"

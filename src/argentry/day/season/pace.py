@@ -8,26 +8,19 @@ ripens in one. The planner of one day moves plates about besides and so finds, a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-from argentry.physics.picture.reciprocity import lens_closes
-from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
+from argentry.physics.picture.dose import LightSums
+from argentry.physics.picture.reciprocity import Reciprocity, lens_closes
+from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 from argentry.records.day import MOST_PLATES
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.physics.picture.dose import LightSums
-    from argentry.physics.picture.reciprocity import Reciprocity
-    from argentry.plan.tasks import Block
-
-    Array = NDArray[np.float64]
-    Rows = NDArray[np.int64]
+Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 AT_ONCE = 30.0  # a keeping limit after the frame up to this is kept by going straight on [min]
 

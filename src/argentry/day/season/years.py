@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.day.day_clock import clock_of
@@ -19,23 +21,14 @@ from argentry.needs.camera_time import exposure_dose
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
 from argentry.physics.picture.dose import LightSums, cumulative_j_m2
 from argentry.plan.tasks import blocks_of
+from argentry.records.studio import Studio
 from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import sky_day
-from argentry.sky.weather.years import NODE_MINUTES, YearSkies
+from argentry.sky.sky_day import SkyDay, sky_day
+from argentry.sky.weather.years import NODE_MINUTES, Climate, YearSkies
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    from argentry.records.studio import Studio
-    from argentry.sky.sky_day import SkyDay
-    from argentry.sky.weather.years import Climate
-
-    Array = NDArray[np.float64]
-    Truth = NDArray[np.bool_]
-    Times = NDArray[np.datetime64]
+Array = NDArray[np.float64]
+Truth = NDArray[np.bool_]
+Times = NDArray[np.datetime64]
 
 STEP_MINUTES = 10.0
 MINUTE = np.timedelta64(60, "s")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 from zlib import crc32
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.desk.learning.next_trial import check_setting, settings_now
 from argentry.desk.numbers.fitted import fitted
+from argentry.desk.numbers.makings import Gathered
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.pairs import (
     PairsSaid,
@@ -22,23 +24,15 @@ from argentry.learn.deciding.pairs import (
     share_won,
 )
 from argentry.learn.deciding.trials import reachable
+from argentry.learn.odds.fitting import Fitted
 from argentry.learn.odds.odds import all_stages_ok, draws_by_stage
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import succeeded
-from argentry.trade.conditions import conditions
+from argentry.records.plate import Making
+from argentry.trade.conditions import Condition, conditions
 from argentry.trade.decide import settings
 
-if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.desk.numbers.makings import Gathered
-    from argentry.learn.odds.fitting import Fitted
-    from argentry.records.plate import Making
-    from argentry.trade.conditions import Condition
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 PAIRS = 10  # unless the maker says otherwise; docs/decisions/deciding.md has what they can tell
 DRAWS = 200  # of what is believed, over which the chance to decide is spread

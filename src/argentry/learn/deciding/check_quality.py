@@ -10,22 +10,17 @@ References
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.stage_work import Check, graded_check
+from argentry.trade.decide import KnownCheck
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.trade.decide import KnownCheck
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
 DRAWS = 2000

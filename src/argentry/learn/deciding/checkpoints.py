@@ -7,26 +7,20 @@ value has its range.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.day_worth import solve_day
 from argentry.learn.deciding.plate_value import AGAIN, at, least_needed, plate_value, rounded_up
-from argentry.learn.deciding.stage_work import posterior
+from argentry.learn.deciding.stage_work import StageWork, posterior
 from argentry.records.decision import Advice, Option
 
-if TYPE_CHECKING:
-    from collections.abc import Collection, Mapping, Sequence
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from argentry.learn.deciding.stage_work import StageWork
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
 UNEARNED = (

@@ -5,20 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 from math import ceil, hypot
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plate_value import plate_value, rounded_up
+from argentry.learn.deciding.stage_work import StageWork
 from argentry.learn.deciding.steady_rate import solve_rate
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.learn.deciding.stage_work import StageWork
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = False) -> Floats:

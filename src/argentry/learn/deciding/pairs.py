@@ -12,26 +12,21 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import comb, log2
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
+from argentry.records.plate import Making
+from argentry.trade.conditions import Condition
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.records.plate import Making
-    from argentry.trade.conditions import Condition
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -9,23 +9,17 @@ expect, a check shows what such checks show of a fault or of none.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.learn.deciding.day_worth import solve_day
 from argentry.learn.deciding.plate_value import AGAIN, at, plate_value, rounded_up
-from argentry.learn.deciding.stage_work import posterior
+from argentry.learn.deciding.stage_work import StageWork, posterior
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.learn.deciding.stage_work import StageWork
-
-    Floats = NDArray[np.float64]
-    Gain = Callable[..., Floats]
+Floats = NDArray[np.float64]
+Gain = Callable[..., Floats]
 
 DAY = 480  # minutes of the day in which each plate is replayed
 

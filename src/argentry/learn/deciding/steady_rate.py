@@ -8,24 +8,18 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import BadInput
 from argentry.learn.deciding.plate_value import GRID, just_after, least_needed, looked
-from argentry.learn.deciding.stage_work import posterior
+from argentry.learn.deciding.stage_work import StageWork, posterior
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.learn.deciding.stage_work import StageWork
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,12 @@ stage, whatever its model's form.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection, Mapping
 from math import ceil, comb, prod
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -19,19 +21,11 @@ from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import Z80
 from argentry.records.decision import Trial
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import conditions
-from argentry.trade.decide import settings
+from argentry.trade.conditions import Condition, conditions
+from argentry.trade.decide import Setting, settings
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping
-
-    from numpy.typing import NDArray
-
-    from argentry.trade.conditions import Condition
-    from argentry.trade.decide import Setting
-
-    Floats = NDArray[np.float64]
-    Chance = Callable[[str, Mapping[str, float | str]], Floats]
+Floats = NDArray[np.float64]
+Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
 
 Z80_ONE = 0.8416  # 80 % of a normal lie below

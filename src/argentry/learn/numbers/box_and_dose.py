@@ -11,12 +11,14 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import product
 from math import exp, hypot, log, sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -25,13 +27,7 @@ from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 END_POINTS = ("unripe", "ripe", "too long")
 # how far a plate was taken out by its own look, and not when plates usually are

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
@@ -23,12 +24,7 @@ from argentry.learn.numbers.light_seen import as_meant
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 NEVER = 1e-12  # no drift is ruled out for good
 

@@ -2,42 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import hypot, prod, sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.learn.causes.guilty_stage import unbooked
-from argentry.learn.causes.studio_causes import stage_views, why_studio
+from argentry.learn.causes.studio_causes import StageView, stage_views, why_studio
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
-from argentry.learn.odds.set_reading import misfit_of, set_reading, shown
+from argentry.learn.odds.set_reading import SetReading, misfit_of, set_reading, shown
 from argentry.learn.odds.unexplained import by_stage, unexplained
-from argentry.learn.stages.assumed import of_trade
+from argentry.learn.stages.assumed import Assumed, of_trade
 from argentry.learn.stages.likelihood import normal_cdf
-from argentry.learn.stages.model import middle_and_doubt, model_of
+from argentry.learn.stages.model import StageModel, middle_and_doubt, model_of
 from argentry.learn.stages.posterior import Draws, climb, walk
 from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
-from argentry.learn.stages.table import in_order, stage_tables, standardised, succeeded
+from argentry.learn.stages.table import StageTable, in_order, stage_tables, standardised, succeeded
 from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
+from argentry.records.causes import StudioCauses
 from argentry.records.learned import RunningScore
+from argentry.records.plate import Making
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.learn.causes.studio_causes import StageView
-    from argentry.learn.odds.set_reading import SetReading
-    from argentry.learn.stages.assumed import Assumed
-    from argentry.learn.stages.model import StageModel
-    from argentry.learn.stages.table import StageTable
-    from argentry.records.causes import StudioCauses
-    from argentry.records.plate import Making
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

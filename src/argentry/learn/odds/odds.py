@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -15,15 +16,9 @@ from argentry.learn.stages.table import standardised
 from argentry.physics.stops import Z80
 from argentry.records.learned import Odds, Share, StageOdds
 from argentry.records.plate import STAGES
+from argentry.trade.conditions import StagePrior
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.trade.conditions import StagePrior
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 __all__ = ["Fitted", "StageFit", "fit", "odds"]
 

@@ -13,19 +13,15 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 LEAST_READ = 15  # plates on which a condition was read, under which it tells no likeness
 MEMORY = 8.0  # sessions after which plates are alike in time to 1/e

@@ -19,25 +19,19 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import median
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
-from argentry.learn.pooling.scales import scale_of
+from argentry.learn.pooling.scales import Scale, scale_of
 from argentry.learn.stages.assumed import Assumed, of_trade
 from argentry.physics.stops import Z80
-from argentry.records.learned import Adopted, PooledFigure
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.learn.pooling.scales import Scale
-    from argentry.records.learned import SharedFigure, SharedStudio
-    from argentry.trade.conditions import Condition, StagePrior
+from argentry.records.learned import Adopted, PooledFigure, SharedFigure, SharedStudio
+from argentry.trade.conditions import Condition, StagePrior
 
 Key = tuple[str, str, str]
 

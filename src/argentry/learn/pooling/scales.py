@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import exp, log
 from statistics import NormalDist
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.physics.stops import Z80
-from argentry.trade.conditions import conditions, stage_priors
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from argentry.trade.conditions import Condition
+from argentry.trade.conditions import Condition, conditions, stage_priors
 
 EVEN = 1.81  # standard deviation of the log odds of a share that may be anything
 _NORMAL = NormalDist()

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.trade.conditions import conditions, stage_priors
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from argentry.trade.conditions import Condition, StagePrior
+from argentry.trade.conditions import Condition, StagePrior, conditions, stage_priors
 
 
 @dataclass(frozen=True)

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import cache
 from math import isfinite, log2
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.trade.conditions import conditions
+from argentry.trade.conditions import Condition, conditions
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from argentry.trade.conditions import Condition
-
-    Known = Mapping[str, float | str]
-    Columns = tuple[str, ...]
+Known = Mapping[str, float | str]
+Columns = tuple[str, ...]
 
 
 def number(known: Known, column: str) -> float | None:

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
-from argentry.records.plate import STAGES
+from argentry.records.plate import STAGES, Making
 from argentry.trade.conditions import stage_priors
 from argentry.trade.defects import defects
 from argentry.trade.steps import stage_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.records.plate import Making
 
 GOOD = ("good", "fine")
 # levels of a stage, lowest and highest it may have come to

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import log, pi
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Whole = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 _HALF_LOG_2PI = 0.5 * log(2.0 * pi)
 

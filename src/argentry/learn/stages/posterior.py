@@ -7,17 +7,15 @@ number comes from the seed, so that the same plates give the same figures.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.errors import ArgentryError
 from argentry.learn.stages.blocks import inverse_root, product
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 
 DRAWN_IN = 60  # halvings: from anywhere to the summit itself

@@ -3,23 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.learn.stages.derived_conditions import measure, number
 from argentry.learn.stages.fault_share import stage_rows, succeeded
-from argentry.records.plate import STAGES
+from argentry.records.plate import STAGES, Making
 from argentry.trade.conditions import Condition, conditions, not_conditions
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    from argentry.records.plate import Making
 
 __all__ = ["StageTable", "in_order", "own_conditions", "stage_tables", "standardised", "succeeded"]
 

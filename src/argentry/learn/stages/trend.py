@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
 from argentry.learn.stages.table import in_order, succeeded
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    from argentry.records.plate import Making
+from argentry.records.plate import Making
 
 WINDOW = 12  # plates looked back on
 

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import log
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.physics.stops import Z80
+from argentry.trade.conditions import Condition, StagePrior
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.trade.conditions import Condition, StagePrior
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 DRIFT_MEMORY = trade.value("conditions", "drift_memory")
 USUAL_VARIANCE = trade.value("conditions", "usual_variance")

@@ -5,20 +5,16 @@ Parts are standard deviations in stops and independent of each other, so that th
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart, Narrowed, together
 from argentry.sky.light_doubt import METER
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
 LAMP_BY_LOG = "halogen lamp"

@@ -6,25 +6,20 @@ place: what is wrong with those is in it already and is not counted again.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from math import sqrt
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.needs.doubt.compose import NOISE, compose
+from argentry.physics.picture.reciprocity import Reciprocity
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.sky.light_doubt import when_metered
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from numpy.typing import ArrayLike, NDArray
-
-    from argentry.physics.picture.reciprocity import Reciprocity
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 SPEED, LENS, COAT = "plate speed", "lens in the violet", "coat thickness"
 RECIPROCITY = "long or short exposure"

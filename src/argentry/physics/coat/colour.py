@@ -7,20 +7,16 @@ taken relative to the white of the light itself, as a photograph balanced on a w
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.lights.bands import spectrum_at
+from argentry.trade.spectra import Curve
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    from argentry.trade.spectra import Curve
-
-    FloatArray = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 # The grid of every colour: 81 wavelengths. A 1 nm grid moves no coat by more than 0.03 dE.
 WAVELENGTH_NM = np.arange(380.0, 781.0, 5.0)

@@ -7,19 +7,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
+from argentry.trade.spectra import Curve
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.trade.spectra import Curve
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
 

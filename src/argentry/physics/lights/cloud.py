@@ -11,16 +11,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 LEVELS_SEED = 1
 TOLD_OKTA = np.linspace(0.0, 8.0, 33)  # cloud amounts that a forecast may say

@@ -12,14 +12,15 @@ References
 from __future__ import annotations
 
 from math import hypot
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.lights.bands import LUMENS_PER_WATT, spectrum_at
 from argentry.physics.lights.lamp_view import (
+    Sides,
     at_point_of_bulb,
     at_point_of_disc,
     at_point_of_rectangle,
@@ -29,14 +30,9 @@ from argentry.physics.lights.lamp_view import (
 )
 from argentry.physics.picture.exposure import fact_of_word
 from argentry.physics.ranges import checked
+from argentry.trade.spectra import Curve
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.physics.lights.lamp_view import Sides
-    from argentry.trade.spectra import Curve
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 LATEST_ROW_NM = 380.0  # of a spectrum that still tells its violet; published lights begin there
 # International System of Units, exact: h [J s], c [m/s], k [J/K]

@@ -11,10 +11,11 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -27,18 +28,11 @@ from argentry.physics.lights.bands import (
     luminous_band,
 )
 from argentry.physics.lights.sky import SkyLight
-from argentry.physics.lights.sun import horizon_elevation_deg, sky_view
+from argentry.physics.lights.sun import SunPath, horizon_elevation_deg, sky_view
+from argentry.trade.spectra import Curve
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.physics.lights.sun import SunPath
-    from argentry.trade.spectra import Curve
-
-    Array = NDArray[np.float64]
-    Flags = NDArray[np.bool_]
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 LOWEST_SINE = 0.01745  # of one degree: the beam's own stretch has no end at the horizon
 PLANES = ("sun", "horizontal", "shade", "window", "overcast")

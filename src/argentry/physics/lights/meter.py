@@ -14,9 +14,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
@@ -31,13 +31,9 @@ from argentry.physics.lights.bands import (
 )
 from argentry.physics.lights.light import cloud_exponent, clouded, on_plane
 from argentry.physics.lights.sky import Atmosphere, clear_sky
+from argentry.trade.spectra import Curve
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.trade.spectra import Curve
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -23,11 +23,12 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
@@ -35,12 +36,7 @@ from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.lights.bands import Band, band_weights, luminous_band
 from argentry.physics.lights.sun import refraction_deg
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 LOWEST_DEG, TWILIGHT_BELOW_DEG = -12.0, 5.0
 STEPS = 2550  # of sun height from the lowest to 90 degrees in the laid-out band: 25 a degree

@@ -20,17 +20,14 @@ import hashlib
 import math
 from functools import cache
 from statistics import NormalDist
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.physics.lights import cloud
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 HOUR_MINUTES = 60.0

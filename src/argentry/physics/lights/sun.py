@@ -14,23 +14,20 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from datetime import date
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.room.air import pressure_at_elevation_pa
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
+Array = NDArray[np.float64]
+Times = NDArray[np.datetime64]
 
 NOON_2000 = np.datetime64("2000-01-01T12:00:00", "ms")
 DAY_MS = 86_400_000

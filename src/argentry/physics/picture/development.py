@@ -17,19 +17,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.physics.picture.dose import end_index, ends_of_days, latest_start_index
 from argentry.physics.stops import SHARES_80, Z80, spread
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 MOST_STOPS = 3.0  # off the right exposure, beyond which no dose is told

@@ -15,18 +15,14 @@ References
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.picture.exposure import fact_of_word
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 FULL_WIDTH = 2.0 * float(np.sqrt(2.0 * np.log(2.0)))  # of a bell curve over its sigma: 2.3548
 

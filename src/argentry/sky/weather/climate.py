@@ -3,25 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.physics.lights import cloud
 from argentry.physics.lights.sky_ensemble import normal_share, sky_ensemble, wander
-from argentry.sky.sky_day import haze_of
+from argentry.sky.sky_day import SkyDay, haze_of
 from argentry.sky.weather.days import DAYS, SEED, SkyDays
 from argentry.sky.weather.usual import usual_cloud
 
-if TYPE_CHECKING:
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    from argentry.sky.sky_day import SkyDay
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 USUAL = (
     "no forecast: times and odds are for the clouds usual at this latitude and season ({okta:.0f} "

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 
-if TYPE_CHECKING:
-    from datetime import date
-
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
 DAYS_OF_LATITUDE = 20  # 2 x 0.3^2 / 0.1^2, rounded
