@@ -77,6 +77,7 @@ TESTED_BY = {
         "cli/planning/need.py", "desk/learning/sharing.py",
         "desk/numbers/adopted.py", "out/learning/shared.py",
     ],
+    "plan/test_dispatch.py": ["plan/rows.py"],
     "learn/pooling/test_pool.py": [
         "learn/pooling/scales.py", "learn/pooling/share.py", "learn/stages/assumed.py",
     ],

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from argentry.plan import dispatch, rules, spread
+from argentry.plan import dispatch, rows, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.problem import shop_of
 from argentry.plan.shop import Begun, Branch, between
@@ -316,6 +316,19 @@ def test_days_side_by_side_are_the_days_alone(build_day):
             np.testing.assert_array_equal(together.late[rule, at], alone.late[0, 0])
 
 
+def test_hands_alone_wait_for_no_room(build_day):
+    """One pair of hands is never in its own way: what a plate holds costs two of them time."""
+    ends = []
+    for workers, box in ((1, 1), (1, 9), (2, 1), (2, 9)):
+        day = build_day(plates=3, workers=workers)
+        shop = replace(shop_of(day, blocks_of(day.tasks), 3), room_counts={"box": box})
+        drawn = spread.draw_days(shop, day.light, days=20, seed=3)
+        rule = replace(rules.one_by_one(shop), in_hand=np.array([3]))
+        ends.append(dispatch.play(shop, rule, drawn).ends)
+    np.testing.assert_array_equal(ends[0], ends[1])
+    assert not np.array_equal(ends[2], ends[3], equal_nan=True)
+
+
 def test_many_rows_are_played_in_parts(build_day, monkeypatch):
     day = build_day(plates=2)
     shop = shop_of(day, blocks_of(day.tasks), 2)
@@ -351,7 +364,7 @@ def test_whoever_is_held_back_keeps_the_limit_all_the_same(plain):
     shop = replace(plain.shop(plates=1), blocks=tuple(blocks))
     rule = held_back(plain.rule(1), [(0, plain.GILD)], np.array([500.0]))
     run = simulated(plain, shop, rule)
-    assert run.starts[0, plain.GILD] == run.ends[0, plain.FIX] + 60.0 - dispatch.LIMIT_SPARE
+    assert run.starts[0, plain.GILD] == run.ends[0, plain.FIX] + 60.0 - rows.LIMIT_SPARE
     assert run.clean.all()
 
 

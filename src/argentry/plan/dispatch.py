@@ -12,13 +12,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.shop import Drawn, Rules, Runs, Shop, between
+from argentry.plan.rows import (
+    DEADLINE,
+    HOLD,
+    JUST,
+    LIMIT,
+    LOSE,
+    MEDIAN,
+    RANK,
+    READY,
+    TAKES,
+    Rows,
+)
+from argentry.plan.shop import Rules, Runs, Shop, between
 from argentry.plan.shop_facts import ShopFacts
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from argentry.plan.shop import Begun, Branch
+    from argentry.plan.shop import Branch, Drawn
 
     Array = NDArray[np.float64]
     Whole = NDArray[np.int64]
@@ -29,434 +41,265 @@ URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything
 ROWS_AT_ONCE = 12_000  # more would only cost memory
 BREAK_GRACE = 10.0  # minutes by which work that was begun may run into a break on the day
 OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
-LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
 NEVER = 1e9  # minutes
-JUST = 1e-9
-BY_PLATE = (
-    *("next", "until", "busy", "ready", "kind", "late", "lay_ripe", "expected_ripe"),
-    *("attended", "exposing", "hands", "median", "within", "due", "held", "rank"),
-    *("takes", "leaves", "free"),
-)
+OVER = -1_000  # pairs of hands when the day is over
+NONE = np.zeros(0, dtype=np.int64)
 
 
-class _Rows:
-    """State of the days that are still running; one row is one rule on one day.
-
-    Arrays are (plates, rows): sums over plates are then sums of long arrays, which is fast.
-    """
-
-    def __init__(
-        self,
-        shop: Shop,
-        facts: ShopFacts,
-        rules: Rules,
-        drawn: Drawn,
-        row: Whole,
-        like: Branch | None = None,
-    ) -> None:
-        self.shop, self.facts, self.rules, self.drawn = shop, facts, rules, drawn
-        rows = len(row)
-        shape = (shop.plates, rows)
-        self.rule, self.day = np.divmod(row, drawn.days)
-        # how many skies the maker tells apart, and which one each day has
-        self.skies = len(drawn.expected_exposures) // len(shop.routes)
-        several = self.skies > 1
-        self.sky = drawn.weather[self.day] if several else np.zeros(rows, dtype=np.int64)
-        self.out = np.arange(rows)  # where in the output each row stands
-        self.starts = np.full((rows, shop.plates, facts.count), np.nan)
-        self.ends = np.full((rows, shop.plates, facts.count), np.nan)
-        self.late, self.lay_ripe = np.zeros(shape), np.zeros(shape)
-        self.now = np.full(rows, float(shop.first_minute))
-        self.next = np.zeros(shape, dtype=np.int64)
-        self.until = np.full(shape, np.inf)
-        self.busy = np.zeros(shape, dtype=np.bool_)
-        self.ready = np.full(shape, float(shop.first_minute))
-        self.expected_ripe = np.full(shape, np.inf)
-        self.kind = np.full(shape, -1, dtype=np.int64)
-        self.leaves = np.full((len(facts.rooms), *shape), -np.inf)
-        self._look_ahead()
-        if like is not None:
-            self._branch_off(like, row)
-            self._look_ahead()
-            waits = ~self.busy & (self.next > 0) & (self.next < facts.count)
-            self._begin_wait(*np.nonzero(waits & ~facts.attended[self.next]))
-        elif shop.begun is not None:
-            self._go_on(shop.begun)
-            self._look_ahead()
-        self._see_rooms(slice(None))
-
-    def _look_ahead(self) -> None:
-        """Note what the next block of every plate needs, so that it is looked up only once."""
-        shape = self.next.shape
-        self.attended = np.zeros(shape, dtype=np.bool_)
-        self.exposing = np.zeros(shape, dtype=np.bool_)
-        self.hands = np.zeros(shape, dtype=np.bool_)
-        self.median, self.within, self.due = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-        self.held, self.rank = np.zeros(shape), np.zeros(shape)
-        self.takes = np.full((len(self.facts.rooms), *shape), np.inf)
-        plates, rows = np.indices(shape).reshape(2, -1)
-        self._moved(plates, rows)
-
-    def _moved(self, plates: Whole, rows: Whole) -> None:
-        """Follow plates that have begun a block."""
-        facts, after = self.facts, self.next[plates, rows]
-        at = (plates, rows)
-        self.attended[at], self.exposing[at] = facts.attended[after], facts.exposing[after]
-        self.within[at] = facts.within[after]
-        self.median[at] = facts.median[facts.sorts[plates], after]
-        self.due[at] = facts.due[facts.sorts[plates], after]
-        # -1 is the spare column: an unbegun plate holds nothing
-        self.hands[at] = facts.attended[after - 1]
-        for room, soon in enumerate(facts.taken_after):
-            self.takes[room][at] = soon[facts.sorts[plates], after]
-        block = np.minimum(after, facts.count - 1)
-        self.held[at] = self.rules.not_before[self.rule[rows], plates, block]
-        self.rank[at] = self.rules.priority[self.rule[rows], plates, block]
-
-    def _go_on(self, begun: Begun) -> None:
-        """Take up the day where its plates stand."""
-        facts = self.facts
-        rows = np.arange(len(self.now))
-        self.starts[:], self.ends[:] = begun.starts, begun.ends
-        self.kind[:] = begun.frame_kind[:, None]
-        self.next[:] = np.isfinite(begun.starts).sum(axis=1)[:, None]
-        for plate, done in enumerate(self.next[:, 0]):
-            if done == 0:
-                continue
-            last, at = int(done) - 1, np.full(len(rows), plate)
-            if np.isfinite(begun.ends[plate, last]):
-                self.ready[plate] = begun.ends[plate, last]
-                if done < facts.count and not facts.attended[done]:
-                    # what nobody has begun yet begins now, not when it might have
-                    self.ready[plate] = np.maximum(self.ready[plate], self.shop.first_minute)
-                    self._begin_wait(at, rows)
-                continue
-            start = np.full(len(rows), begun.starts[plate, last])
-            end = start + self._lengths(at, rows, np.full(len(rows), last), start)
-            if self.drawn.running_until is not None:
-                known = self.drawn.running_until[self.day, plate]
-                end = np.where(np.isnan(known), end, known)
-            over = np.maximum(end, self.shop.first_minute)
-            self.until[plate] = np.where(np.isnan(over), np.inf, over)
-            self.busy[plate] = True
-            self._holds_on(np.full(len(rows), last), at, rows, start)
-            if last == facts.developing:
-                table = self.drawn.expected_ripe[int(begun.frame_kind[plate])]
-                ripe = between(table, self.sky, np.maximum(start, 0.0))
-                ripe = np.maximum(ripe, self.shop.first_minute)  # not ripe yet
-                self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
-
-    def _holds_on(self, block: Whole, plates: Whole, rows: Whole, start: Array) -> None:
-        """Note until when blocks that are running hold their rooms."""
-        until = self.until[plates, rows]
-        for room, (_, leave) in enumerate(self.facts.rooms):
-            part = leave[self.facts.sorts[plates], block]
-            held = part > 0.0
-            length = np.where(np.isinf(until), 0.0, until - start)
-            gone = np.where(np.isinf(until), np.inf, start + part * length)
-            self.leaves[room][plates[held], rows[held]] = gone[held]
-
-    def _branch_off(self, like: Branch, row: Whole) -> None:
-        """Take up each day at its own moment, as another rule had played it until then."""
-        facts = self.facts
-        now, day = like.minute.ravel()[row], self.day
-        starts, ends = like.usual.starts[0, day], like.usual.ends[0, day]
-        begun = starts < now[:, None, None]
-        over = begun & (ends <= now[:, None, None])
-        self.now = now
-        self.starts, self.ends = np.where(begun, starts, np.nan), np.where(over, ends, np.nan)
-        self.next = begun.sum(axis=2).T
-        ended = over.sum(axis=2).T
-        self.busy = self.next > ended
-        plates, rows = np.indices(self.next.shape)
-        last = np.maximum(self.next - 1, 0)
-        until = ends[rows, plates, last]
-        until = np.where(np.isnan(until), np.inf, until)
-        self.until = np.where(self.busy, until, np.inf)
-        self.ready = np.where(
-            ended > 0, ends[rows, plates, np.maximum(ended - 1, 0)], self.shop.first_minute
-        )
-        self.kind = np.where(self.next > facts.take, like.usual.frame_kind[0, day].T, -1)
-        gap = starts[:, :, 1:] - ends[:, :, :-1] - facts.within[1:-1]
-        late = np.where(begun[:, :, 1:], np.maximum(gap, 0.0), 0.0)
-        self.lay_ripe = late[:, :, facts.free - 1].T.copy()
-        late[:, :, facts.free - 1] = 0.0
-        self.late = late.max(axis=2).T.copy()
-        at = np.nonzero(self.busy)
-        begun_at = starts[at[1], at[0], last[at]]
-        self._holds_on(last[at], at[0], at[1], begun_at)
-        lit = self.busy & (self.next - 1 == facts.developing)
-        for kind, table in enumerate(self.drawn.expected_ripe):
-            at = np.nonzero(lit & (self.kind == kind))
-            start = starts[at[1], at[0], facts.developing]
-            ripe = between(table, self.sky[at[1]], start)
-            ripe = np.where(np.isinf(self.until[at]) | np.isnan(ripe), np.inf, ripe)
-            self.expected_ripe[at] = ripe
-
-    def _lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Array) -> Array:
-        """Return how long blocks begun then really last, NaN where they never end [min]."""
-        out = self.drawn.minutes[self.day[rows], plates, blocks]
-        light = self.facts.exposing[blocks]
-        if light.any():
-            weather = self.drawn.weather[self.day[rows[light]]]
-            weather = weather + self.facts.skies * self.facts.sorts[plates[light]]
-            out[light] = between(self.drawn.exposure_ends, weather, start[light]) - start[light]
-        for kind in range(len(self.shop.frame_counts)):
-            put_out = (blocks == self.facts.developing) & (self.kind[plates, rows] == kind)
-            if put_out.any():
-                day, plate, at = self.day[rows[put_out]], plates[put_out], start[put_out]
-                waited = at - self.ends[rows[put_out], plate, self.facts.exposed]
-                out[put_out] = self.drawn.ripe(kind, day, plate, at, waited) - at
-        return np.asarray(out)
-
-    # -- what happens by itself --------------------------------------------------------------
+class _Hands(Rows):
+    """What the hands of each row know, decide and begin."""
 
     def complete(self) -> None:
         """End what has ended by now, and begin the waits that follow."""
-        while True:
-            over = self.busy & (self.until <= np.minimum(self.now, self.shop.last_minute) + JUST)
-            if not over.any():
-                return
-            plates, rows = np.nonzero(over)
-            until = self.until[plates, rows]
-            self.ends[rows, plates, self.next[plates, rows] - 1] = until
-            self.ready[plates, rows] = until
-            self.busy[plates, rows] = False
-            after = self.next[plates, rows]
-            waits = (after < self.facts.count) & ~self.facts.attended[after]
-            if waits.any():
-                self._begin_wait(plates[waits], rows[waits])
-
-    def _begin_wait(self, plates: Whole, rows: Whole) -> None:
-        block, start = self.next[plates, rows], self.ready[plates, rows]
-        length = self._lengths(plates, rows, block, start)
-        self.starts[rows, plates, block] = start
-        self.until[plates, rows] = np.where(np.isnan(length), np.inf, start + length)
-        self.busy[plates, rows] = True
-        self.next[plates, rows] += 1
-        self._moved(plates, rows)
-        light = block == self.facts.developing
-        for kind, table in enumerate(self.drawn.expected_ripe):
-            here = light & (self.kind[plates, rows] == kind)
-            # one that is never ripe is waited for in vain, but no hands are kept free for it
-            ripe = between(table, self.sky[rows[here]], start[here])
-            ripe = np.where(np.isnan(length[here]), np.nan, ripe)
-            self.expected_ripe[plates[here], rows[here]] = np.where(np.isnan(ripe), np.inf, ripe)
+        facts, rows_all = self.facts, len(self.now)
+        by = np.minimum(self.now, self.shop.last_minute) + JUST
+        at = (self.until.reshape(-1, rows_all) <= by).ravel().nonzero()[0]
+        while at.size:
+            plates, rows = np.divmod(at, rows_all)
+            until, after = self.until[at], self.next[at]
+            self.ends[self.block(plates, rows, after - 1)] = until
+            self.busy[at], self.until[at] = False, np.inf
+            self.expected_ripe[at] = np.inf
+            self.looks[DEADLINE, at] = np.inf
+            self.idle += np.bincount(rows[facts.attended[after - 1]], minlength=rows_all)
+            done = after == facts.count
+            if done.any():
+                self.in_hand -= np.bincount(rows[done], minlength=rows_all)
+            hands = facts.attended[after]
+            self.wait_for_hands(at[hands], plates[hands], rows[hands], until[hands])
+            waits = ~hands & (after < facts.count)
+            at, rows = at[waits], rows[waits]
+            if at.size:
+                until = self.begin_wait(at, plates[waits], rows, until[waits])
+                at = at[until <= by[rows]]
 
     # -- what the maker knows and decides ----------------------------------------------------
 
-    def choose(self) -> tuple[Whole, Whole]:
-        """Return (plates, rows): what free hands begin now, one plate in a row at most."""
-        facts, shop, now = self.facts, self.shop, self.now
-        self.lost = self._lost()
-        idle = self.idle = shop.workers - (self.busy & self.hands).sum(axis=0)
-        unbegun = self.next == 0
-        in_hand = (~unbegun).sum(axis=0) - ((self.next == facts.count) & ~self.busy).sum(axis=0)
-        first = np.zeros_like(unbegun)
-        for group in facts.groups:
-            first[group] = unbegun[group] & (np.cumsum(unbegun[group], axis=0) == 1)
-        can = self.attended & ~self.busy & (idle > 0)
+    def choose(self) -> tuple[Whole, Whole, Whole]:
+        """Return (places, plates, rows): what free hands begin now, one plate in a row at most."""
+        facts, shop, now, looks = self.facts, self.shop, self.now, self.looks
+        last = shop.last_minute
+        self.frame_soon: Array | None = None
+        can = (looks[HOLD].reshape(-1, len(now)) <= now + JUST) & (self.idle > 0)
+        can &= self.may.reshape(can.shape)
         # a sitter is not kept waiting for the hands that the rule would leave free
-        room = (in_hand < self.rules.in_hand[self.rule]) | np.isfinite(self.due)
-        can &= ~unbegun | (first & room)
-        limit = self._limit()
-        # whoever is held back still keeps the limit that runs from the step before
-        can &= now + JUST >= np.minimum(self.held, limit - LIMIT_SPARE)
-        length = self.median
-        light = self.exposing & can
-        self.frame_soon = np.full(len(now), np.inf)
-        if light.any():
-            length = length.copy()
-            plates, rows = np.nonzero(light)
-            at = now[rows]
-            weather = self.drawn.weather[self.day[rows]] + facts.skies * facts.sorts[plates]
-            length[plates, rows] = between(self.drawn.exposure_ends, weather, at) - at
+        room = self.in_hand < self.most
+        if not room.all():
+            expected = np.isfinite(looks[LIMIT]) if facts.sitters else False
+            can &= room | (self.begun | expected).reshape(can.shape)
+        at = can.ravel().nonzero()[0]
+        if not at.size:
+            return NONE, NONE, NONE
+        plates, rows = np.divmod(at, len(now))
+        after, time = self.next[at], now[rows]
+        length, limit = looks[MEDIAN].take(at), looks[LIMIT].take(at)
+        light = facts.exposing[after].nonzero()[0]
+        ok = np.ones(len(at), dtype=np.bool_)
+        if light.size:
+            row, at_time = rows[light], time[light]
+            weather = self.drawn.weather[self.day[row]] + facts.skies * facts.sorts[plates[light]]
+            length[light] = between(self.drawn.exposure_ends, weather, at_time) - at_time
             # false where no exposure can be begun, or its image would fade in want of a frame
-            from_now = self._frame_by() - facts.within[facts.take] - length
-            can &= ~self.exposing | ((length >= 0.0) & (from_now <= now + JUST))
-            waits = np.where(self.exposing & (from_now > now + JUST), from_now, np.inf)
-            self.frame_soon = waits.min(axis=0)
-        end = now + length
+            from_now = self._frame_by(row) - facts.within[facts.take] - length[light]
+            ok[light] = (length[light] >= 0.0) & (from_now <= at_time + JUST)
+            waits = from_now > at_time + JUST
+            if waits.any():
+                self.frame_soon = np.full(len(now), np.inf)
+                np.minimum.at(self.frame_soon, row[waits], from_now[waits])
+        end = time + length
         grace = 0.0 if shop.strict_breaks else BREAK_GRACE
         for low, high in shop.breaks:
-            stops = (now < high) & (end > np.where(now < low, low + grace, low))
-            can &= ~(stops if shop.strict_breaks else stops & (limit >= high))
-        if len(self.takes):
-            can &= (now + self.takes >= self.free[:, None] - JUST).all(axis=0)
-        taking = self.next == facts.take
-        if (taking & can).any():
-            can &= ~taking | (self._best_frame() >= 0)
-        urgent = (limit - now <= URGENT_MINUTES) & ~self.lost
-        minute = np.minimum(np.ceil(now - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
-        sky = self.sky + self.skies * facts.sorts[:, None]
-        finishes = facts.can_finish[sky, self.next, minute]
-        finishes &= end <= shop.last_minute
-        # once out of its frame a plate is gone on with by idle hands: steps may be shorter
-        late = ~finishes & (self.next >= facts.free) & (not shop.strict_breaks)
-        can &= (end <= shop.last_minute) | late
-        can &= urgent | ((finishes | late) & ~self._misses(end, idle, limit))
-        rank = self.rank + NEVER * (self.lost | late)
-        key = np.where(can, np.where(urgent, limit - now - 1e9, rank), np.inf)
-        best = key.argmin(axis=0)
-        rows = np.flatnonzero(can.any(axis=0))
-        return best[rows], rows
+            stops = (time < high) & (end > np.where(time < low, low + grace, low))
+            ok &= ~(stops if shop.strict_breaks else stops & (limit >= high))
+        for room_, free in enumerate(self.free, TAKES):
+            ok &= time + looks[room_].take(at) >= free[rows] - JUST
+        taking = (ok & (after == facts.take)).nonzero()[0]
+        if taking.size:
+            ok[taking] = self._best_frame(rows[taking]) >= 0
+        lost = time > looks[LOSE].take(at) + JUST
+        urgent = (limit - time <= URGENT_MINUTES) & ~lost
+        minute = np.minimum(np.ceil(time - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
+        sky = self.sky[rows] + self.skies * facts.sorts[plates]
+        finishes = facts.can_finish[sky, after, minute]
+        in_time = end <= last
+        finishes &= in_time
+        rank = looks[RANK].take(at)
+        if shop.strict_breaks:
+            ok &= in_time
+            gone_on = finishes
+            rank += NEVER * lost
+        else:
+            # once out of its frame a plate is gone on with by idle hands: steps may be shorter
+            late = ~finishes & (after >= facts.free)
+            ok &= in_time | late
+            gone_on = finishes | late
+            rank += NEVER * (lost | late)
+        ok &= urgent | gone_on
+        asked = (ok & ~urgent & (self.idle[rows] <= 1)).nonzero()[0]
+        if asked.size and shop.plates > 1:
+            ok[asked] = end[asked] <= self._others(plates[asked], rows[asked])
+        key = np.where(urgent, limit - time - NEVER, rank)
+        keys = np.full(can.size, np.inf)
+        keys[at[ok]] = key[ok]
+        best = keys.reshape(can.shape).argmin(axis=0)
+        places = best * len(now) + np.arange(len(now))
+        rows = (keys[places] < np.inf).nonzero()[0]
+        return places[rows], best[rows], rows
 
-    def _frame_by(self) -> Array:
-        """Return when a frame is expected to be free for a plate exposed now, shape (rows,) [min].
+    def _frame_by(self, rows: Whole) -> Array:
+        """Return when a frame is expected to be free for a plate exposed now [min].
 
         Those exposed before it are served first.
         """
-        facts = self.facts
-        inside = (self.next > facts.take) & (self.next <= facts.free)
-        queue = (self.next > facts.exposed) & (self.next <= facts.take) & ~self.lost
-        ripe = np.where(self.busy, self._expected(), self.now)  # or it waits to be taken out
-        for kind, table in enumerate(self.drawn.expected_ripe):
-            laid = inside & (self.next <= facts.developing) & (self.kind == kind)  # not out yet
-            ripe = np.where(laid, between(table, self.sky, self.now), ripe)
+        facts, now = self.facts, self.now[rows]
+        after, busy, kind, lose = (
+            values.reshape(self.shop.plates, -1).take(rows, axis=1)
+            for values in (self.next, self.busy, self.kind, self.looks[LOSE])
+        )
+        inside = (after > facts.take) & (after <= facts.free)
+        queue = (after > facts.exposed) & (after <= facts.take) & (now <= lose + JUST)
+        ripe = np.where(busy, self._expected(rows), now)  # or it waits to be taken out
+        for one, table in enumerate(self.drawn.expected_ripe):
+            laid = inside & (after <= facts.developing) & (kind == one)  # not out yet
+            if laid.any():
+                ripe = np.where(laid, between(table, self.sky[rows], now), ripe)
         ripe = np.sort(np.where(inside & ~np.isnan(ripe), ripe, np.inf), axis=0)
         place = queue.sum(axis=0) - (facts.frames - inside.sum(axis=0))
-        later = ripe[np.clip(place, 0, len(ripe) - 1), np.arange(len(place))]
+        later = ripe[np.minimum(np.maximum(place, 0), len(ripe) - 1), np.arange(len(place))]
         later = np.where(place < len(ripe), later, np.inf)
-        return np.asarray(np.where(place < 0, self.now, later))
+        return np.asarray(np.where(place < 0, now, later))
 
-    def _expected(self) -> Array:
+    def _expected(self, rows: Whole) -> Array:
         """Return when plates in the light are expected to be ripe, shape (plates, rows) [min].
 
         One that should be ripe by now and is not will need a part of its time more.
         """
-        plates, rows = np.nonzero(self.expected_ripe < self.now)
-        expected, now = self.expected_ripe.copy(), self.now[rows]
-        lain = now - self.starts[rows, plates, self.facts.developing]
-        expected[plates, rows] = now + OVERDUE * lain
+        expected, now = self._of(self.expected_ripe, rows), self.now[rows]
+        plate, row = np.nonzero(expected < now)
+        if plate.size:
+            lain = now[row] - self._of(self.lit, rows)[plate, row]
+            expected[plate, row] = now[row] + OVERDUE * lain
         return expected
 
-    def _lost(self) -> Truth:
-        """Return the plates whose next block has not begun within its limit, the frame apart."""
-        over = (self.next > 0) & (self.now > self.ready + self.within + JUST)
-        return np.asarray(over & ~self.busy & (self.next != self.facts.free))
+    def _of(self, values: Array, rows: Whole) -> Array:
+        return values.reshape(self.shop.plates, -1).take(rows, axis=1)
 
-    def _limit(self) -> Array:
-        """Return when the next block of every plate must have begun, shape (plates, rows) [min]."""
-        limit = np.where(self.next == 0, np.inf, self.ready + self.within)
-        return np.minimum(limit, self.due)
+    def _others(self, plates: Whole, rows: Whole) -> Array:
+        """Return the last moment at which hands must be free for other plates of a row [min]."""
+        facts, now = self.facts, self.now[rows]
+        deadline = self._of(self.looks[DEADLINE], rows)
+        deadline[now > self._of(self.looks[LOSE], rows) + JUST] = np.inf
+        plate, row = np.nonzero(self._of(self.expected_ripe, rows) < now)
+        if plate.size:
+            lain = now[row] - self._of(self.lit, rows)[plate, row]
+            deadline[plate, row] = now[row] + OVERDUE * lain + facts.within[facts.free]
+        deadline[plates, np.arange(len(rows))] = np.inf
+        return np.asarray(deadline.min(axis=0))
 
-    def _misses(self, end: Array, idle: Whole, limit: Array) -> Truth:
-        """Say whether these hands would be busy past the last moment for another plate."""
-        facts = self.facts
-        if self.shop.plates == 1:
-            return np.zeros(end.shape, dtype=np.bool_)
-        begun = (self.next > 0) | np.isfinite(self.due)
-        waiting = ~self.busy & begun & (self.next < facts.count) & ~self.lost
-        in_light = self.busy & (self.next - 1 == facts.developing)
-        deadline = np.where(waiting, limit, np.inf)
-        deadline = np.where(in_light, self._expected() + facts.within[facts.free], deadline)
-        soonest = deadline.argmin(axis=0)
-        rows = np.arange(end.shape[1])
-        others = np.broadcast_to(deadline[soonest, rows], end.shape).copy()
-        deadline[soonest, rows] = np.inf
-        others[soonest, rows] = deadline.min(axis=0)
-        return np.asarray((idle <= 1) & (end > others))
-
-    def _best_frame(self) -> Whole:
-        """Return, for each row, the free frame that would be ripe first; -1 for none.
+    def _best_frame(self, rows: Whole) -> Whole:
+        """Return the free frame that would be ripe first; -1 for none.
 
         Where a plate is expected to be ripe in none it is put into any, in hope.
         """
-        facts = self.facts
-        inside = (self.next > facts.take) & (self.next <= facts.free)
-        best = np.full(len(self.now), -1, dtype=np.int64)
-        first = np.full(len(self.now), np.inf)
-        ripes = [between(table, self.sky, self.now) for table in self.drawn.expected_ripe]
+        facts, now = self.facts, self.now[rows]
+        after, kinds = (
+            values.reshape(self.shop.plates, -1).take(rows, axis=1)
+            for values in (self.next, self.kind)
+        )
+        inside = (after > facts.take) & (after <= facts.free)
+        if len(self.shop.frame_counts) == 1:  # which one is no question
+            return np.where(inside.sum(axis=0) < facts.frames, 0, -1)
+        ripes = [between(table, self.sky[rows], now) for table in self.drawn.expected_ripe]
+        best = np.full(len(rows), -1, dtype=np.int64)
+        first = np.full(len(rows), np.inf)
         dark = np.isnan(ripes).all(axis=0)
         for kind, (count, ripe) in enumerate(zip(self.shop.frame_counts, ripes, strict=True)):
-            free = (inside & (self.kind == kind)).sum(axis=0) < count
+            free = (inside & (kinds == kind)).sum(axis=0) < count
             better = free & (np.where(dark, NEVER, ripe) < first)
             best, first = np.where(better, kind, best), np.where(better, ripe, first)
         return best
 
-    def begin(self, plates: Whole, rows: Whole) -> Truth:
+    def begin(self, at: Whole, plates: Whole, rows: Whole) -> Truth:
         """Begin the chosen blocks now; say where no hands are left for another."""
-        facts, block, now = self.facts, self.next[plates, rows], self.now[rows]
-        over = now - self.ready[plates, rows] - facts.within[block]
-        over = np.where(block == 0, 0.0, np.maximum(over, 0.0))
-        out = block == facts.free
-        for limit, here in ((self.late, ~out), (self.lay_ripe, out)):
-            at = (plates[here], rows[here])
-            limit[at] = np.maximum(limit[at], over[here])
-        takes = block == facts.take
-        if takes.any():
-            self.kind[plates[takes], rows[takes]] = self._best_frame()[rows[takes]]
-        self.expected_ripe[plates[out], rows[out]] = np.inf
-        self.starts[rows, plates, block] = now
-        length = self._lengths(plates, rows, block, now)
-        until = now + length + self._stands_in_line(plates, rows, length)
-        self.until[plates, rows] = until
-        self.busy[plates, rows] = True
-        self.next[plates, rows] += 1
-        self._moved(plates, rows)
+        facts, block, now = self.facts, self.next[at], self.now[rows]
+        over = now - self.looks[READY].take(at) - facts.within[block]
+        late = (over > 0.0).nonzero()[0]
+        if late.size:
+            place = self.out[rows[late]] * self.shop.plates + plates[late]
+            out = block[late] == facts.free
+            for worst, here in ((self.late, ~out), (self.lay_ripe, out)):
+                worst[place[here]] = np.maximum(worst[place[here]], over[late[here]])
+        takes = (block == facts.take).nonzero()[0]
+        if takes.size:
+            self.kind[at[takes]] = kind = self._best_frame(rows[takes])
+            self.frame[self.out[rows[takes]] * self.shop.plates + plates[takes]] = kind
+        self.starts[self.block(plates, rows, block)] = now
+        length = self.lengths(plates, rows, block, now)
+        until = now + length
+        if len(facts.rooms):
+            until += self._stands_in_line(at, plates, rows, length)
+        self.looks[:, at] = np.inf
+        self.until[at], self.busy[at], self.may[at] = until, True, False
+        self.next[at] += 1
         self.idle[rows] -= 1
-        none_left = (self.idle[rows] == 0) & (until > now + JUST)
-        self.frame_soon[rows[none_left]] = np.inf
-        return np.asarray(none_left)
+        self.hands_until[rows] = until
+        fresh = (block == 0).nonzero()[0]
+        if fresh.size:
+            self.begun[at[fresh]] = True
+            self.in_hand[rows[fresh]] += 1
+            for group in facts.groups:
+                self._next_of(group, rows[fresh])
+        return np.asarray((self.idle[rows] == 0) & (until > now + JUST))
 
-    def _see_rooms(self, rows: Whole | slice) -> None:
-        """Note when each room takes one more plate, shape (rooms, rows) [min]."""
-        leaves = self.leaves[:, :, rows]
-        if isinstance(rows, slice):
-            self.free = np.empty((len(leaves), leaves.shape[2]))
-        for room, count in enumerate(self.facts.room_counts):
-            if count == 1:
-                free = leaves[room].max(axis=0)
-            elif count > leaves.shape[1]:
-                free = np.full(leaves.shape[2], -np.inf)
-            else:
-                free = np.partition(leaves[room], -count, axis=0)[-count]
-            self.free[room, rows] = free
+    def _next_of(self, group: Whole, rows: Whole) -> None:
+        """Let the first plate of a group that is not begun be begun."""
+        begun = self.begun.reshape(self.shop.plates, -1)[group[:, None], rows]
+        first = begun.argmin(axis=0)
+        some = np.flatnonzero(~begun[first, np.arange(len(rows))])
+        self.may[group[first[some]] * len(self.now) + rows[some]] = True
 
-    def _stands_in_line(self, plates: Whole, rows: Whole, length: Array) -> Array:
+    def _stands_in_line(self, at: Whole, plates: Whole, rows: Whole, length: Array) -> Array:
         """Take hold of rooms in blocks that begin now; return what waiting for them costs [min]."""
-        block, now = (self.facts.sorts[plates], self.next[plates, rows]), self.now[rows]
-        wait = np.zeros(len(rows))
+        block, now = (self.facts.sorts[plates], self.next[at]), self.now[rows]
+        wait, held = np.zeros(len(rows)), np.zeros(len(rows), dtype=np.bool_)
         for room, (take, leave) in enumerate(self.facts.rooms):
-            here = leave[block] > 0.0
-            if not here.any():
+            here = np.flatnonzero(leave[block] > 0.0)
+            if not here.size:
                 continue
-            at, long = (plates[here], rows[here]), length[here]
+            held[here] = True
+            long = length[here]
             begins = now[here] + wait[here] + take[block][here] * long
             behind = np.fmax(self.free[room, rows[here]] - begins, 0.0)
             # a plan lies on whole minutes
             wait[here] += np.ceil(behind - JUST) if self.shop.strict_breaks else behind
             gone = now[here] + wait[here] + leave[block][here] * long
-            self.leaves[room][at] = np.where(np.isnan(gone), np.inf, gone)
-        self._see_rooms(rows)
+            gone = np.where(np.isnan(gone), np.inf, gone)
+            self.leaves[room][plates[here], rows[here]] = gone
+        self.see_rooms(rows[held])
         return wait
 
     def advance(self, rows: Truth) -> None:
         """Move the clocks of the rows in which nothing can be begun to their next event."""
-        now = self.now
-        event = np.where(self.busy & (self.until > now), self.until, np.inf).min(axis=0)
-        waiting = ~self.busy & (self.next < self.facts.count)
-        held = np.minimum(self.held, self._limit() - LIMIT_SPARE)
-        back = waiting & (held > now + JUST)
-        held = np.where(back, held, np.inf).min(axis=0)
+        now, shape = self.now, (-1, len(self.now))
+        event = self.until.reshape(shape).min(axis=0)
+        hold = self.looks[HOLD].reshape(shape)
+        back = hold > now + JUST
         # who waits beside idle hands without being held back waits for light or a frame: look again
-        look = (waiting & ~back).any(axis=0) & (self.idle > 0)
-        poke = np.where(look, now + POKE_MINUTES, np.inf)
-        soon = np.where(self.frame_soon > now + JUST, self.frame_soon, np.inf)
-        event = np.minimum(np.minimum(np.minimum(event, held), poke), soon)
-        if len(self.takes):
-            free = self.free - np.where(waiting, self.takes, np.inf).min(axis=1)
-            event = np.minimum(event, np.where(free > now + JUST, free, np.inf).min(axis=0))
+        look = np.where(back.all(axis=0), np.inf, now + POKE_MINUTES)
+        soon = np.minimum(np.where(back, hold, np.inf).min(axis=0), look)
+        if self.frame_soon is not None:
+            soon = np.minimum(soon, self.frame_soon)
+        for room, free in enumerate(self.free, TAKES):
+            free_for = free - self.looks[room].reshape(shape).min(axis=0)
+            soon = np.minimum(soon, np.where(free_for > now + JUST, free_for, np.inf))
         for high in (*(high for _, high in self.shop.breaks), *self.facts.opens):
-            event = np.where(now < high - JUST, np.minimum(event, high), event)
-        self.now = np.where(rows, np.minimum(event, self.shop.last_minute + 1.0), now)
-
-    def keep(self, rows: Truth) -> None:
-        """Go on with these rows alone."""
-        for name in ("rule", "day", "sky", "now", "out", "starts", "ends"):
-            setattr(self, name, getattr(self, name)[rows])
-        for name in BY_PLATE:
-            setattr(self, name, getattr(self, name)[..., rows])
+            soon = np.where(now < high - JUST, np.minimum(soon, high), soon)
+        # busy hands decide nothing before one of them is free
+        busy = self.hands_until if self.shop.workers == 1 else event
+        event = np.where(self.idle > 0, np.minimum(event, soon), busy)
+        event = np.minimum(event, self.shop.last_minute + 1.0)
+        self.now = np.where(rows, np.maximum(event, now), now)
+        self.idle[self.now > self.shop.last_minute + JUST] = OVER
 
 
 def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> Runs:
@@ -480,41 +323,40 @@ def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> 
     """
     facts = ShopFacts(shop, drawn)
     total = len(rules) * drawn.days
-    shape = (total, shop.plates)
-    starts = np.full((*shape, facts.count), np.nan)
-    ends = np.full((*shape, facts.count), np.nan)
-    frame = np.full(shape, -1, dtype=np.int64)
-    late, lay_ripe = np.zeros(shape), np.zeros(shape)
+    shape = (1, total, shop.plates)
+    runs = Runs(
+        starts=np.full((*shape, facts.count), np.nan),
+        ends=np.full((*shape, facts.count), np.nan),
+        frame_kind=np.full(shape, -1, dtype=np.int64),
+        late=np.zeros(shape),
+        lay_ripe=np.zeros(shape),
+    )
     wanted = np.arange(total)
     if like is not None:
         same = ~np.isfinite(like.minute.ravel())
         day = wanted[same] % drawn.days
-        starts[same], ends[same] = like.usual.starts[0, day], like.usual.ends[0, day]
-        frame[same] = like.usual.frame_kind[0, day]
-        late[same], lay_ripe[same] = like.usual.late[0, day], like.usual.lay_ripe[0, day]
+        for name, values in vars(runs).items():
+            values[0, same] = getattr(like.usual, name)[0, day]
         wanted = wanted[~same]
     for low in range(0, len(wanted), ROWS_AT_ONCE):
-        rows_now = wanted[low : low + ROWS_AT_ONCE]
-        state = _Rows(shop, facts, rules, drawn, rows_now, like)
+        state = _Hands(shop, facts, rules, drawn, wanted[low : low + ROWS_AT_ONCE], runs, like)
+        state.complete()
         while len(state.now):
-            state.complete()
-            plates, rows = state.choose()
+            at, plates, rows = state.choose()
             stuck = np.ones(len(state.now), dtype=np.bool_)
             if len(rows):
-                stuck[rows] = state.begin(plates, rows)
+                stuck[rows] = state.begin(at, plates, rows)
             state.advance(stuck)
+            state.complete()
             over = state.now > shop.last_minute + JUST
-            if over.all() or over.mean() > 0.2 or (over.any() and len(over) < 64):
-                at = rows_now[state.out[over]]
-                starts[at], ends[at] = state.starts[over], state.ends[over]
-                frame[at] = state.kind[:, over].T
-                late[at], lay_ripe[at] = state.late[:, over].T, state.lay_ripe[:, over].T
-                state.keep(~over)
+            done = np.count_nonzero(over)
+            if done == len(over) or done > 0.2 * len(over) or (done and len(over) < 64):
+                state.keep(np.flatnonzero(~over))
     split = (len(rules), drawn.days, shop.plates)
     return Runs(
-        starts.reshape(*split, facts.count),
-        ends.reshape(*split, facts.count),
-        frame.reshape(split),
-        late.reshape(split),
-        lay_ripe.reshape(split),
+        runs.starts.reshape(*split, facts.count),
+        runs.ends.reshape(*split, facts.count),
+        runs.frame_kind.reshape(split),
+        runs.late.reshape(split),
+        runs.lay_ripe.reshape(split),
     )

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan.choose import held_back
-from argentry.plan.dispatch import LIMIT_SPARE, play
+from argentry.plan.dispatch import play
+from argentry.plan.rows import LIMIT_SPARE
 from argentry.plan.shop import Branch
 
 if TYPE_CHECKING:

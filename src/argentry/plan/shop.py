@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.physics.picture import dose as light_dose
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
@@ -15,6 +14,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.physics.picture.dose import LightSums
     from argentry.plan.daylight import DayLight
     from argentry.plan.tasks import Block
 
@@ -189,8 +189,8 @@ class Drawn:
     exposure_ends : NDArray[float64], shape (sorts * weathers, m + 1)
         End of an exposure by starting minute; NaN where it cannot be. Those of plates that are like
         the others come first. [min]
-    sums : tuple over frames of NDArray[float64], shape (weathers, m + 1)
-        Running sum of development light. [J/m2]
+    sums : tuple over frames of LightSums
+        Running sums of development light, one of each weather.
     doses : tuple over frames of NDArray[float64], shape (days, plates)
         Dose at which a plate is ripe. [J/m2]
     expected_exposures : NDArray[float64], shape (sorts * (1 or weathers), m + 1)
@@ -212,7 +212,7 @@ class Drawn:
     minutes: Array
     weather: Whole
     exposure_ends: Array
-    sums: tuple[Array, ...]
+    sums: tuple[LightSums, ...]
     doses: tuple[Array, ...]
     expected_exposures: Array
     expected_ripe: Array
@@ -245,7 +245,7 @@ class Drawn:
         weather = self.weather[day]
         faded = np.exp(self.fading * np.nan_to_num(waited))
         dose = self.doses[kind][day, plate] * faded
-        return light_dose.ends_in(self.sums[kind], weather, start, dose)
+        return self.sums[kind].ends(weather, start, dose)
 
 
 @dataclass(frozen=True)

@@ -45,16 +45,19 @@ class ShopFacts:
         self.attended = np.array([*(b.attended for b in blocks), False])
         self.exposing = np.array([*(b.kind == EXPOSURE for b in blocks), False])
         self.exposed = int(np.flatnonzero(self.exposing)[0])
-        self.room_counts = [shop.room_counts.get(room, 1) for room in rooms(blocks)]
+        # a room that holds as many as there are hands to fill it is never waited for
+        scarce = [room for room in rooms(blocks) if _scarce(shop, room)]
+        self.room_counts = [shop.room_counts.get(room, 1) for room in scarce]
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
         self.frames = sum(shop.frame_counts)
         self.due = shop.due
+        self.sitters = bool(np.isfinite(self.due).any())
         self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
         within = (np.inf if b.within is None else b.within for b in blocks)
         self.within = np.array([*within, np.inf])
         # the part of its length at which a block takes hold of each room, and lets it go
-        self.rooms = [_held(shop.routes, room) for room in rooms(blocks)]
+        self.rooms = [_held(shop.routes, room) for room in scarce]
         # the same in minutes of a usual block; infinite where it takes hold of none
         self.taken_after = [
             np.where(np.isinf(take), np.inf, np.where(np.isinf(take), 0.0, take) * self.median)
@@ -120,6 +123,11 @@ def _can_finish(
             out[:, block] = done <= last_minute
     out.flags.writeable = False
     return out
+
+
+def _scarce(shop: Shop, room: str) -> bool:
+    by_itself = any(b.holds(room) and not b.attended for route in shop.routes for b in route)
+    return by_itself or shop.room_counts.get(room, 1) < shop.workers
 
 
 def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]:

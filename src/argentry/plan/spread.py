@@ -233,7 +233,7 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
         minutes=draw_minutes(shop, days, seed),
         weather=np.arange(days) % weathers,
         exposure_ends=exposures,
-        sums=tuple(frame.days for frame in light.frames),
+        sums=tuple(light_dose.LightSums.of(frame.days) for frame in light.frames),
         doses=draw_doses(light, shop.plates, days, seed + 1),
         expected_exposures=expected,
         expected_ripe=ripe,
