@@ -6,7 +6,7 @@ import threading
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from argentry.keeping.clock import seconds_passed, steady_clock
+from argentry.keeping.clock import seconds_passed, span_words, steady_clock
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 
@@ -80,3 +80,12 @@ def test_threads_never_share_a_moment():
 
 def test_the_machine_has_a_clock_nobody_sets():
     assert seconds_passed() <= seconds_passed()
+
+
+def test_a_span_is_told_in_the_largest_unit_that_fits():
+    """Two of a unit at least, but one minute: whole numbers, so that none is told far too short."""
+    told = {
+        0: "0 s", 59: "59 s", 60: "1 min", 119: "2 min", 7199: "120 min", 7200: "2 h",
+        172_799: "48 h", 172_800: "2 d", 864_000: "10 d",
+    }  # fmt: skip
+    assert {seconds: span_words(seconds) for seconds in told} == told

@@ -11,6 +11,7 @@ from argentry.plan.batch_odds import (
     at_least,
     chance_range,
     fewest,
+    tails_of,
     with_outward,
 )
 
@@ -84,3 +85,14 @@ def test_certainty_within_the_rounding_of_numbers_is_reached():
     assert fewest(0, 0.5, BetaChance(1.0, 1.0)) == 0
     assert fewest(70, 0.5, DrawnChance([0.5])) == 139  # found beyond the first look at 64
     assert fewest(2, 0.999, BetaChance(0.01, 5.0)) is None
+
+
+def test_the_chance_of_so_many_by_so_many_plates_is_summed_over_all_ways():
+    """P(at least 2 good of 0 ... 3) by hand, of even chances and of unlike ones."""
+    assert tails_of(2, 3, DrawnChance([0.5])) == pytest.approx([0.0, 0.0, 0.25, 0.5])
+    unlike = DrawnChance(np.array([[0.9, 0.5, 0.1]]))
+    # all three 0.045; two of them 0.9 * 0.5 * 0.9 + 0.9 * 0.5 * 0.1 + 0.1 * 0.5 * 0.1
+    assert tails_of(2, 3, unlike) == pytest.approx([0.0, 0.0, 0.45, 0.5])
+    # a uniform belief: every count of good plates among n is as likely (Laplace's rule)
+    assert tails_of(2, 4, BetaChance(1, 1)) == pytest.approx([0, 0, 1 / 3, 2 / 4, 3 / 5])
+    assert list(tails_of(0, 2, BetaChance(1, 1))) == [1.0, 1.0, 1.0]

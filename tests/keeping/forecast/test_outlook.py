@@ -14,7 +14,7 @@ from argentry.errors import BadInput
 from argentry.exchange.services import kept
 from argentry.keeping.forecast import consent
 from argentry.keeping.forecast.fetch import fetch
-from argentry.keeping.forecast.outlook import outlook_for, outlook_of
+from argentry.keeping.forecast.outlook import age_words, outlook_for, outlook_of
 from argentry.keeping.studio import load_studio
 from argentry.out.day import answer
 
@@ -206,3 +206,9 @@ def test_a_climate_file_stands_where_there_is_no_forecast(folder):
     missing = replace(studio, weather=replace(studio.weather, climate="nowhere.csv"))
     with pytest.raises(BadInput, match=r"nowhere\.csv"):
         outlook_for(folder, missing, DAY, "none")
+
+
+def test_an_age_is_told_in_minutes_then_hours_then_days():
+    told = {-5: "0 min", 25: "25 min", 99: "99 min", 100: "2 h", 2879: "48 h", 2880: "2 days",
+            14400: "10 days"}  # fmt: skip
+    assert {minutes: age_words(timedelta(minutes=minutes)) for minutes in told} == told

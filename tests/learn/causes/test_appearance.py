@@ -13,11 +13,13 @@ from argentry.learn.causes.appearance import (
     blame,
     findings,
     link_table,
+    log_seen,
     looks_follow,
     looks_of,
     origin_stage,
     stage_causes,
     stage_looks,
+    usual_looks,
 )
 from argentry.trade.defects import defects
 
@@ -173,3 +175,18 @@ def test_whether_looks_follow_the_table_is_told_by_the_plates():
     assert looks_follow([false]) < 0.3 < first < looks_follow([true]) <= 0.95
     assert looks_follow([false] * 9) == 0.2  # never quite given up
     assert stage_looks("coat", [lost(1)], np.ones(1)).follow == 0.0  # nobody looked
+
+
+def test_a_look_is_as_usual_as_other_plates_and_four_assumed_ones_say():
+    leak, usually = (trade.value("causes", key) for key in ("leak", "link_usually"))
+    before = (usual_looks(np.zeros(2), 0.0))[0]  # no other plate
+    told = usual_looks(np.array([3.0, 0.0]), 6.0)
+    assert told[0] == pytest.approx((3.0 + 4.0 * before) / 10.0)
+    assert told[1] == pytest.approx(max(leak, 4.0 * before / 10.0))
+    assert usual_looks(np.array([1000.0]), 1000.0)[0] == usually
+    assert usual_looks(np.zeros(2), 1e6)[0] == leak
+
+
+def test_looks_come_each_on_its_own():
+    seen, chance = np.array([[1.0, 0.0], [1.0, 1.0]]), np.array([0.2, 0.4])
+    assert np.exp(log_seen(seen, chance)) == pytest.approx([0.2 * 0.6, 0.2 * 0.4])

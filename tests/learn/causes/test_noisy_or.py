@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from argentry.learn.causes.noisy_or import fault_sets, leading, learn_links, posterior, shares
+from argentry.learn.causes.noisy_or import (
+    fault_sets,
+    leading,
+    learn_links,
+    log_findings,
+    posterior,
+    shares,
+)
 
 
 def test_sets_are_counted():
@@ -103,3 +110,12 @@ def test_links_learned_from_one_plate_by_hand():
     )
     assert plus == pytest.approx(np.array([[2.0, 0.0]]), abs=1e-6)
     assert minus == pytest.approx(np.array([[3.0, 4.0]]), abs=1e-6)
+
+
+def test_findings_of_a_set_by_hand():
+    """One cause or none; a finding seen, one not seen, and one nobody looked for."""
+    links, leaks = np.array([[0.5, 0.2, 0.9]]), np.array([0.1, 0.3, 0.4])
+    told = log_findings(np.array([[0.0], [1.0]]), links, leaks, np.array([1.0, 0.0, np.nan]))
+    none = 0.1 * 0.7
+    one = (1.0 - 0.9 * 0.5) * (0.7 * 0.8)
+    assert np.exp(told) == pytest.approx([none, one], rel=1e-6)

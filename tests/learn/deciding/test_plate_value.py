@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from argentry.learn.deciding.day_worth import solve_day
-from argentry.learn.deciding.plate_value import GRID, at, least_needed, plate_value
+from argentry.learn.deciding.plate_value import GRID, at, least_needed, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import StageWork
 
 # Minutes and shares as the design notes took them for their measurements.
@@ -31,3 +31,7 @@ def test_interpolation_by_rows_is_that_of_numpy():
     want = [np.interp(p[i], GRID, values[i]) for i in range(3)]
     assert at(values, p) == pytest.approx(np.array(want))
     assert at(values, np.ones((1, 1))) == pytest.approx(values[:, -1:])
+
+
+def test_minutes_are_rounded_up_but_for_the_dust_of_adding():
+    assert [rounded_up(m) for m in (0.0, 0.1 + 0.2, 3.0, 3.0 + 1e-12, 3.001)] == [0, 1, 3, 3, 4]

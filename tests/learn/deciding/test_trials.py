@@ -13,6 +13,7 @@ from argentry.learn.deciding.trials import (
     explores,
     next_change,
     reachable,
+    set_by_hand,
 )
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.trade.conditions import conditions
@@ -239,3 +240,10 @@ def test_doubt_after_is_the_mean_posterior_variance():
 def test_a_setting_must_be_a_number(value):
     with pytest.raises(BadInput, match="coat_nm"):
         next_change(studio(), {"coat_nm": value}, exploring=True)
+
+
+def test_a_value_is_set_as_a_maker_can_read_it():
+    """Two digits, three from 100 up, whatever the sign."""
+    read = {0.0: 0.0, 23.46: 23.0, -0.1234: -0.12, 99.4: 99.0, 99.6: 100.0, 123.4: 123.0,
+            -123.6: -124.0, 1234.0: 1230.0}  # fmt: skip
+    assert {value: set_by_hand(value) for value in read} == read

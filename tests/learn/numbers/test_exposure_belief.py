@@ -12,6 +12,7 @@ from argentry.learn.numbers.exposure_belief import (
     SHARED,
     GradedExposure,
     believed,
+    drifts_believed,
     grade_chances,
     quantiles,
     wander,
@@ -129,3 +130,17 @@ def test_what_cannot_be_read_is_refused(bad):
     for light_sd in (-0.1, 3.1):
         with pytest.raises(BadInput):
             GradedExposure((0.0,), ("right",), light_sd)
+
+
+def test_drifts_before_any_plate_are_half_of_a_normal_law():
+    drifts, chances = drifts_believed()
+    assert drifts[0] == 0.0
+    assert np.diff(drifts) == pytest.approx(np.full(8, drifts[1]))
+    assert chances.sum() == pytest.approx(1.0)
+    assert np.sqrt(chances @ drifts**2) == pytest.approx(trade.value("decide", "speed_drift"))
+    # the tallest is the second, as the first stands for half as wide a piece
+    law = NormalDist(0.0, drifts[-1] / 3.0)
+    assert chances[1:] / chances[1] == pytest.approx(
+        [law.pdf(drift) / law.pdf(drifts[1]) for drift in drifts[1:]]
+    )
+    assert chances[0] / chances[1] == pytest.approx(0.5 * law.pdf(0.0) / law.pdf(drifts[1]))

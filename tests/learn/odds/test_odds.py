@@ -5,10 +5,10 @@ import pytest
 from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
-from argentry.learn.odds.odds import fit, odds
+from argentry.learn.odds.odds import all_stages_ok, fit, odds, share_ahead
 from argentry.learn.stages.assumed import of_trade
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import conditions
+from argentry.trade.conditions import StagePrior, conditions
 
 
 @pytest.fixture(scope="module")
@@ -210,3 +210,19 @@ def test_ten_plates_are_no_longer_few():
     assert not nine.model_used
     assert not ten.model_used
     assert (nine.mostly_prior, ten.mostly_prior) == (True, False)
+
+
+def test_what_lies_ahead_is_shared_by_the_logs_of_what_stages_spoil():
+    """Chances multiply, so that shares of 0.5 and 0.25 spoil as one to two."""
+    assumed = {
+        stage: StagePrior(stage, ok, ok, ok, "", "")
+        for stage, ok in (("coat", 0.5), ("finish", 0.25))
+    }
+    ahead = {(): 1.0, ("coat",): 2 / 3, ("finish",): 1 / 3, ("coat", "finish"): 0.0}
+    for passed, share in ahead.items():
+        assert share_ahead(assumed, passed) == pytest.approx(share)
+
+
+def test_draws_of_stages_meet_draw_by_draw_and_few_are_spread_over_many():
+    many, few = np.array([0.9, 0.8, 0.7, 0.6]), np.array([0.5, 1.0])
+    assert all_stages_ok({"a": many, "b": few}) == pytest.approx([0.45, 0.4, 0.7, 0.6])

@@ -5,7 +5,14 @@ import pytest
 from tests.learn.plates import good, lost, making
 
 from argentry.exchange.plates.columns import column_names
-from argentry.learn.stages.table import in_order, own_conditions, stage_tables, standardised
+from argentry.learn.stages.table import (
+    column_of,
+    in_order,
+    own_conditions,
+    stage_tables,
+    standardised,
+    word_of,
+)
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import conditions, not_conditions, stage_priors
 
@@ -105,3 +112,8 @@ def test_a_session_taken_up_again_is_one_of_its_own():
     assert in_order(ordered) == ordered
     tables = stage_tables(given)
     assert all(np.all(np.diff(table.session) >= 0) for table in tables.values())
+
+
+def test_a_column_of_words_has_a_switch_for_each():
+    assert (column_of("water=tap"), word_of("water=tap")) == ("water", "tap")
+    assert (column_of("coat_nm"), word_of("coat_nm")) == ("coat_nm", "")

@@ -15,6 +15,7 @@ ORDINALS = (
     *("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"),
     "tenth",
 )
+ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 OF_RUN = "plate {label}, {which} making, run of {day}"
 BY_HAND = "plate {label}, {which} making, of {day}, without a run"
 NONE_OF_DAY = "plate {label} has no making of {day}"
@@ -58,8 +59,11 @@ def day_in_words(day: date) -> str:
 
 
 def ordinal(number: int) -> str:
-    """Return which one in words up to the tenth, then in figures."""
-    return ORDINALS[number - 1] if number <= len(ORDINALS) else f"{number}th"
+    """Return which one in words up to the tenth, then in figures: 11th, 21st, 22nd."""
+    if number <= len(ORDINALS):
+        return ORDINALS[number - 1]
+    teens = 11 <= number % 100 <= 13
+    return f"{number}{'th' if teens else ENDINGS.get(number % 10, 'th')}"
 
 
 def _which(label: str, number: int, one: Making) -> str:
