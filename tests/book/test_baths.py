@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from tests.edges import is_taken_within
 
 from argentry.book import baths
 from argentry.book.care.doctor import check
@@ -130,3 +131,59 @@ def test_what_is_no_picture_is_refused(book, plate):
     with pytest.raises(BadInput, match="not in the book"):
         pictures.add_picture(book, "nobody", "coat", NOON, PNG)
     assert not (book.folder / "pictures").exists()
+
+
+def test_numbers_of_baths_and_lots_go_so_far(book):
+    is_taken_within(
+        lambda x: baths.add_bath(book, replace(fixer(), volume_ml=x)), 0.0, 1e6, open_low=True
+    )
+    is_taken_within(
+        lambda x: baths.add_lot(book, replace(iodine(), amount=x)), 0.0, 1e9, open_low=True
+    )
+    is_taken_within(lambda x: baths.add_lot(book, iodine(used=x)), 0.0, 100.0)
+    bath = fixer()
+    baths.add_bath(book, bath)
+    baths.use_bath(book, bath.id, 10**9, 1e9)
+    for plates_, area in ((10**9 + 1, 0.0), (-(10**9) - 1, 0.0), (0, 1.1e9), (0, -1.1e9)):
+        with pytest.raises(BadInput, match=f"bath {bath.id} (plates|area)"):
+            baths.use_bath(book, bath.id, plates_, area)
+
+
+def test_what_was_used_on_some_days_is_of_those_days(book):
+    bath, lot = fixer(), iodine()
+    baths.add_bath(book, bath)
+    baths.add_lot(book, lot)
+    midnight = datetime(2026, 6, 21, tzinfo=UTC)
+    for n, after in enumerate((-1e-6, 0.0, 86_399.0, 86_400.0)):  # seconds
+        at = midnight + timedelta(seconds=after)
+        baths.use_bath(book, bath.id, 10**n, 100.0 * 10**n, at=at)
+        baths.use_lot(book, lot.id, 0.01 * 10**n, at=at)
+    day, next_day = midnight.date(), midnight.date() + timedelta(days=1)
+    assert baths.bath_uses(book, day, day) == {bath.id: (110, pytest.approx(11_000.0))}
+    assert baths.bath_uses(book, day, next_day) == {bath.id: (1110, pytest.approx(111_000.0))}
+    assert baths.lot_uses(book, day, day) == {lot.id: pytest.approx(1.1)}
+    assert baths.lot_uses(book, next_day, next_day) == {lot.id: pytest.approx(10.0)}
+
+
+def test_what_was_taken_until_a_lot_was_last_weighed(book):
+    """A weighing that was taken back is none; what is taken after the last is not counted."""
+    first, other, unweighed = (iodine() for _ in range(3))
+    for lot in (first, other, unweighed):
+        baths.add_lot(book, lot)
+
+    def use(lot, amount, remark="", days=0):
+        baths.use_lot(book, lot.id, amount, at=NOON + timedelta(days=days), remark=remark)
+
+    use(first, 1.0)
+    use(other, 2.0)
+    use(first, 4.0, "weighed", 1)
+    use(other, 8.0)
+    assert baths.last_use(book, other.id) == (8.0, NOON, "")
+    use(other, 16.0, "weighed", 2)
+    use(other, -16.0, "taken back", 3)
+    use(unweighed, 32.0)
+    assert baths.last_use(book, iodine().id) is None
+    groups = [[first.id, other.id], [other.id], [unweighed.id], [first.id]]
+    told = baths.used_until(book, groups, "weighed")
+    day = (NOON + timedelta(days=1)).date()
+    assert told == [({first.id: 5.0, other.id: 2.0}, day), None, None, ({first.id: 5.0}, day)]

@@ -2,9 +2,11 @@
 
 import sqlite3
 import threading
+from contextlib import ExitStack
 
 import pytest
 from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
 
 from argentry.book import log
 from argentry.book.engine import FILE, close_book, reading, writing
@@ -98,6 +100,22 @@ def test_nothing_is_left_of_a_failed_write(book):
         _one_lot_then(connection, StopError)
     with reading(book) as connection:
         assert connection.execute(text("SELECT count(*) FROM lot")).scalar() == 0
+
+
+def test_what_a_maker_wrote_stands_in_no_error(book):
+    with pytest.raises(DBAPIError) as told, writing(book) as connection:
+        connection.execute(text("INSERT INTO nowhere VALUES (:words)"), {"words": "my neighbour"})
+    assert "nowhere" in str(told.value)
+    assert "neighbour" not in str(told.value)
+
+
+def test_four_connections_are_kept_and_up_to_32_serve_at_once(tmp_path):
+    book = open_book(tmp_path)
+    with ExitStack() as held:
+        for _ in range(32):
+            assert held.enter_context(reading(book)).scalar(text("SELECT 1")) == 1
+    assert book.engine.pool.checkedin() == 4
+    close_book(book)
 
 
 def test_a_second_writer_waits_for_the_first(book):

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
+from tests.edges import is_taken_within
 from tests.judging import judge
 
 from argentry.book import plates
@@ -227,3 +228,14 @@ def test_the_thinnest_are_those_that_one_more_repolish_may_wear_through(book):
     known = {one.id: one.label for one in plates.plates(book)}
     thin = plates.thinnest(book, 2.0, 3.0)
     assert {known[one] for one in thin} == {"next", "before", "back"}
+
+
+def test_numbers_of_a_plate_go_so_far(book):
+    def add(**more):
+        plates.add_plate(book, plate(new_id(), **more))
+
+    is_taken_within(lambda x: add(silver_um=x), 0.0, 5000.0, open_low=True)
+    is_taken_within(lambda n: add(times_repolished=n), 0, 1000, step=1)
+    for wrong in ({"label": " "}, {"id": ""}):
+        with pytest.raises(BadInput, match="it has no label"):
+            plates.add_plate(book, replace(plate("A 1"), **wrong))

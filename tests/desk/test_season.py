@@ -128,6 +128,8 @@ def test_a_place_that_cannot_be_read_is_refused(text, said):
 def test_a_season_has_a_day_and_at_most_a_years(alone):
     with pytest.raises(BadInput, match="ends before it begins"):
         season_dates(date(2026, 5, 2), date(2026, 5, 1))
+    assert season_dates(date(2026, 5, 1), date(2026, 5, 1)) == (date(2026, 5, 1),)
+    assert len(season_dates(date(2026, 1, 1), date(2027, 1, 1))) == 366
     with pytest.raises(BadInput, match="the season has 367 days"):
         season_dates(date(2026, 1, 1), date(2027, 1, 2))
     with pytest.raises(BadInput, match="--years"):

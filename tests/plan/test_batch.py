@@ -4,6 +4,7 @@ import datetime as dt
 
 import numpy as np
 import pytest
+from tests.edges import is_taken_within
 
 from argentry.errors import BadInput
 from argentry.plan.batch import need, usual_plate_cost
@@ -106,3 +107,30 @@ def test_cost_of_a_plate_by_hand():
 def test_bad_input(wrong):
     with pytest.raises(BadInput):
         wrong()
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (lambda x: usual_plate_cost(x, 1.0, 1.0), 1.0, 5000.0),
+        (lambda x: usual_plate_cost(89.1, x, 1.0), 0.0, 100.0),
+        (lambda x: usual_plate_cost(89.1, 1.0, x), 0.0, 1e4),
+        (lambda x: usual_plate_cost(89.1, 1.0, 1.0, silver_um=x), 0.0, 500.0),
+        *[
+            (lambda x, n=n: usual_plate_cost(
+                89.1, 1.0, 1.0, prices=tuple(x if i == n else 1.0 for i in range(3))), 0.0, 1e8)
+            for n in range(3)
+        ],
+    ],
+)  # fmt: skip
+def test_numbers_of_a_plates_cost_go_so_far(call, low, high):
+    is_taken_within(call, low, high)
+
+
+def test_a_batch_is_of_1_to_200_plates_within_ten_years():
+    sure = DrawnChance([1.0])
+    is_taken_within(lambda n: need(n, FIRST, BY, sure, weekends, COST), 1, 200, step=1)
+    last = FIRST + dt.timedelta(days=3660)
+    assert need(1, FIRST, last, sure, weekends, COST).certainty == 1.0
+    with pytest.raises(BadInput, match="more than ten years away"):
+        need(1, FIRST, last + dt.timedelta(days=1), sure, weekends, COST)

@@ -17,7 +17,7 @@ from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.errors import BadInput
 from argentry.judge import wedge as seeing
 from argentry.keeping.seeing.kept import keep_answer
-from argentry.keeping.seeing.picture import four
+from argentry.keeping.seeing.picture import four, grey_densities
 from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge_file
 from argentry.keeping.studio import new_studio
 from argentry.out.schemas import schema
@@ -189,3 +189,10 @@ def test_a_confirmed_wedge_moves_the_speed_by_itself_and_a_taken_back_one_does_n
     assert judged(book, plate.id)[-1].confirmed_at is None
     close_book(book)
     assert speed(folder) == (None, ())
+
+
+def test_greys_darken_from_one_to_the_next_within_four_tens():
+    assert grey_densities((0.0, 1.5, 4.0)) == (0.0, 1.5, 4.0)
+    for wrong in ((0.0, 1.0), (0.0, 1.0, 1.0), (1.0, 0.5, 2.0), (-0.1, 1.0, 2.0), (0.0, 1.0, 4.1)):
+        with pytest.raises(BadInput, match="--grey-densities"):
+            grey_densities(wrong)

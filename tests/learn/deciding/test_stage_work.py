@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.edges import is_taken_within
 
 from argentry.errors import BadInput
 from argentry.learn.deciding.stage_work import Check, StageWork, graded_check, posterior, usual_work
@@ -54,3 +55,21 @@ def test_the_usual_work_is_the_trades():
 def test_bad_work(wrong):
     with pytest.raises(BadInput):
         replace(WORK[0], **wrong)
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high", "open_low"),
+    [
+        (lambda x: StageWork("coat", x, 0.9), 0.0, 1e5, True),
+        (lambda x: StageWork("coat", 5.0, x), 0.0, 1.0, False),
+        (lambda x: StageWork("coat", 5.0, 0.9, scatter=x), 0.0, 1e5, False),
+        (lambda x: StageWork("coat", 5.0, 0.9, attended=x), 0.0, 1.0, False),
+        (lambda x: StageWork("coat", 5.0, 0.9, redo_price=x), 0.0, 10.0, False),
+        (lambda x: StageWork("coat", 5.0, 0.9, redo_minutes=x), 1.0, 1e5, False),
+        (lambda x: StageWork("coat", 5.0, 0.9, checks=(Check("look", x, (1.0,), (1.0,)),)),
+         0.0, 1e4, False),
+        (lambda x: graded_check("look", 1.0, x), 0.0, 20.0, False),
+    ],
+)  # fmt: skip
+def test_numbers_of_a_stage_go_so_far(call, low, high, open_low):
+    is_taken_within(call, low, high, open_low=open_low)

@@ -5,6 +5,7 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
+from tests.edges import is_taken_within
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -144,3 +145,32 @@ def test_drifts_before_any_plate_are_half_of_a_normal_law():
         [law.pdf(drift) / law.pdf(drifts[1]) for drift in drifts[1:]]
     )
     assert chances[0] / chances[1] == pytest.approx(0.5 * law.pdf(0.0) / law.pdf(drifts[1]))
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high", "open_low"),
+    [
+        (lambda x: plate(x, "right"), -15.0, 15.0, False),
+        (lambda x: plate(0.0, "right", light_sd=x), 0.0, 3.0, False),
+        (lambda x: believed(sd=x), 0.0, 5.0, True),
+        (believed, -15.0, 15.0, False),
+        (lambda x: believed(half=(x, 0.2)), 0.0, 5.0, True),
+        (lambda x: believed(noise=(x, 0.2)), 0.0, 5.0, True),
+    ],
+)
+def test_stops_go_so_far(call, low, high, open_low):
+    is_taken_within(call, low, high, open_low=open_low)
+
+
+def test_a_belief_reaches_four_deviations_of_speed_three_of_width_and_two_of_noise():
+    belief = believed(1.0, 0.5, (0.8, 0.1), (0.3, 0.2))
+    assert (belief.shift[0], belief.shift[-1]) == (-1.0, 3.0)
+    assert (belief.half[0], belief.half[-1]) == pytest.approx(
+        (0.8 * np.exp(-0.3), 0.8 * np.exp(0.3))
+    )
+    assert (belief.noise[0], belief.noise[-1]) == pytest.approx(
+        (0.3 * np.exp(-0.4), 0.3 * np.exp(0.4))
+    )
+    assert belief.weight.sum() == pytest.approx(1.0)
+    # the laws are told apart: one deviation up weighs what a normal law says
+    assert belief.weight[60] / belief.weight[48] == pytest.approx(np.exp(-0.5))

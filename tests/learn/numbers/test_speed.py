@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.edges import is_taken_within
 
 from argentry import trade
 from argentry.errors import BadInput
@@ -276,3 +277,19 @@ def test_plates_that_no_light_explains_change_nothing_however_many():
     alone, among = (offsets(believed(), plates)[0] for plates in (told, told + absurd))
     assert (among.value, among.low) == pytest.approx((alone.value, alone.low), rel=1e-6)
     assert alone.value > 0.1
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high", "open_low"),
+    [
+        (lambda x: light_given(x, 1.0), 0.0, 1e12, True),
+        (lambda x: light_given(1.0, x), 0.0, 1e12, True),
+        (lambda x: box_factor([x], [1.0], [None]), 0.0, 1e6, True),
+        (lambda x: box_factor([1.0], [x], [None]), 0.0, 1e6, True),
+        (lambda x: development_dose([x], ["ripe"], [None]), 0.0, 1e6, True),
+        (lambda x: development_dose([1.0], ["ripe"], [None], believed_kj_m2=x), 0.0, 1e6, True),
+        (lambda x: speed_numbers(believed(), x), 1e-6, 10.0, False),
+    ],
+)
+def test_light_seconds_and_doses_go_so_far(call, low, high, open_low):
+    is_taken_within(call, low, high, open_low=open_low)
