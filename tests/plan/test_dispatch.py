@@ -1,4 +1,5 @@
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import strategies as st
 from argentry.plan import dispatch, rows, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.problem import shop_of
-from argentry.plan.shop import Begun, Branch, between
+from argentry.plan.shop import Begun, Branch, Sort, between
 from argentry.plan.tasks import blocks_of
 
 
@@ -408,3 +409,22 @@ def test_a_day_that_branches_off_is_the_day_played_from_the_morning(
     np.testing.assert_allclose(part.lay_ripe, whole.lay_ripe, atol=dispatch.POKE_MINUTES)
     assert part.late.max() > 0.0 or part.lay_ripe.max() > 0.0 or workers == 2
     np.testing.assert_array_equal(part.frame_kind[part.sound], whole.frame_kind[part.sound])
+
+
+def test_each_sort_of_plate_is_begun_and_posed_by_its_own_light(plain):
+    """Two sorts beside the usual one: a pose of 90 min, and one that no light is left for."""
+    usual = plain.shop(plates=3, workers=3)
+    light = SimpleNamespace(window=(-np.inf, np.inf))
+    tables = plain.after(90.0), np.full(plain.GRID + 1, np.nan)
+    sorts = tuple(Sort(usual.blocks, light, table) for table in tables)
+    for sort_of in ((0, 1, 2), (2, 0, 1), (1, 2, 0)):
+        one = replace(usual, sorts=sorts, sort_of=sort_of)
+        day = replace(
+            plain.drawn(one),
+            exposure_ends=one.exposure_tables,
+            expected_exposures=one.exposure_tables,
+        )
+        run = plain.Ran(dispatch.play(one, plain.rule(3), day))
+        posed = run.ends[:, plain.EXPOSE] - run.starts[:, plain.EXPOSE]
+        assert [posed[sort_of.index(sort)] for sort in (0, 1)] == [60.0, 90.0]
+        assert np.isnan(run.starts[sort_of.index(2)]).all()

@@ -11,6 +11,7 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import (
     SHARED,
+    SHARED_CHANCE,
     GradedExposure,
     believed,
     drifts_believed,
@@ -40,8 +41,11 @@ def test_chances_of_a_verdict_are_those_of_the_normal_law():
 def test_shared_noise_comes_near_the_exact_law():
     """Nine points of the noise that strips share, against the sum of both variances."""
     belief, strip = believed(), trade.value("decide", "strip_noise")
-    share = np.exp(-0.5 * SHARED**2)
-    nine = grade_chances(belief, np.array([0.3]), 0.0, SHARED) @ (share / share.sum())
+    assert SHARED_CHANCE.sum() == pytest.approx(1.0)
+    assert SHARED_CHANCE / SHARED_CHANCE[4] == pytest.approx(
+        [NormalDist().pdf(one) / NormalDist().pdf(0.0) for one in SHARED]
+    )
+    nine = grade_chances(belief, np.array([0.3]), 0.0, SHARED) @ SHARED_CHANCE
     exact = grade_chances(belief, np.array([0.3]), strip)
     usual = np.s_[:, :, :, :, 1:4]  # noise 0.2 to 0.45
     assert np.abs(nine - exact)[usual].max() < 0.09

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 PLACE = {"blank": 0, "under": 0, "right": 1, "over": 2, "solarised": 3}
 SHARED = np.linspace(-2.4, 2.4, 9)  # shared noise of a strip plate [standard deviations]
+SHARED_CHANCE = np.exp(-0.5 * SHARED**2) / np.exp(-0.5 * SHARED**2).sum()  # of each of them [1]
 
 
 @dataclass(frozen=True)
@@ -268,11 +269,10 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
     seen = [PLACE[verdict] for verdict in plate.verdicts]
     if len(seen) == 1:
         return np.asarray(grade_chances(belief, plate.stops[0] - off, plate.light_sd)[seen[0]])
-    share = np.exp(-0.5 * SHARED**2)
     each = np.ones(1)
     for stops, place in zip(plate.stops, seen, strict=True):
         each = each * grade_chances(belief, stops - off, plate.light_sd, SHARED)[place]
-    return np.asarray(each @ (share / share.sum()))
+    return np.asarray(each @ SHARED_CHANCE)
 
 
 def drifts_believed() -> tuple[Floats, Floats]:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.numbers.exposure_belief import SHARED, grade_chances
+from argentry.learn.numbers.exposure_belief import SHARED, SHARED_CHANCE, grade_chances
 from argentry.learn.numbers.speed import found
 from argentry.records.decision import Trial
 
@@ -81,11 +81,10 @@ def expected_strip_sd(belief: Belief, stops: Floats) -> float:
     float
         [stops]
     """
-    share = np.exp(-0.5 * SHARED**2)
     chances = grade_chances(belief, stops, 0.0, SHARED)
     rows = []
     for seen in combinations_with_replacement(range(4), stops.size):
-        each = chances[list(seen), np.arange(stops.size)].prod(axis=0) @ (share / share.sum())
+        each = chances[list(seen), np.arange(stops.size)].prod(axis=0) @ SHARED_CHANCE
         rows.append((each * belief.weight).sum(axis=(-1, -2)))
     joint = np.array(rows)
     # verdicts out of order come from slips alone and are left out
