@@ -182,3 +182,18 @@ def test_sixteen_bits_keep_their_order(tmp_path):
 )
 def test_a_kind_is_read_from_the_bytes(content, media):
     assert media_type(io.BytesIO(content)) == media
+
+
+def test_a_still_picture_is_a_heic_by_one_of_its_first_four_further_brands():
+    """ISO/IEC 14496-12: length, ftyp, the brand, its version, then brands that it also keeps to."""
+
+    def told(brand, *more):
+        return media_type(io.BytesIO(bytes(4) + b"ftyp" + brand + bytes(4) + b"".join(more)))
+
+    for at in range(4):
+        brands = [b"avif"] * 4
+        brands[at] = b"heic"
+        assert told(b"mif1", *brands) == "image/heic"
+    assert told(b"heix") == "image/heic"
+    assert told(b"mif1", b"avif") is None
+    assert told(b"hevc", b"heic") is None  # a sequence

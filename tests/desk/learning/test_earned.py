@@ -7,6 +7,8 @@ import pytest
 from tests.learn.plates import good, lost
 
 from argentry.desk.learning.earned import advice_earned, checks_here
+from argentry.desk.learning.odds import judged
+from argentry.desk.learning.standing import Standing
 from argentry.learn.deciding.stage_work import graded_check
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
@@ -65,3 +67,12 @@ def test_advice_is_earned_by_predictions_that_knew_and_not_by_others():
 def test_few_plates_have_earned_nothing():
     few = fit_of(lambda bad: np.where(bad, 0.05, 0.99), plates=10)
     assert advice_earned(few, 89.1, SHARES) == frozenset()
+
+
+def test_a_finished_plate_is_worth_no_advice():
+    standing = Standing({}, {}, {}, STAGES[-1], 300.0, None, None, False, (), ())
+    told = judged(standing, 89.1)
+    assert (told.advice, told.options, told.needed) == ("continue", (), None)
+    assert (told.worth, told.worth_low, told.worth_high, told.price_per_hour) == (0.0,) * 4
+    assert (told.minutes_left, told.sureness) == (0.0, 1.0)
+    assert "nothing is left to decide" in told.words

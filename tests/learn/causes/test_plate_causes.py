@@ -204,3 +204,12 @@ def test_a_word_may_hold_any_sign(word):
     assert why_plate(plates, lost.id).causes[0].title == f"bottle: {word}"
     every = why_studio(plates, charts=False).causes[0].title
     assert every in {f"bottle: {word}", "bottle: other than old"}
+
+
+def test_at_most_ten_causes_are_listed_the_likeliest_first():
+    plate = replace(make(0, {}, fault="finish"), stages={})  # nobody said which stage
+    told = why_plate([plate], plate.id).causes
+    likely = [one.probability for one in told]
+    assert likely == sorted(likely, reverse=True)
+    assert len(told) == 10
+    assert likely[-1] > 0.02  # there are more, as likely
