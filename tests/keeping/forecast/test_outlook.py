@@ -14,7 +14,7 @@ from argentry.errors import BadInput
 from argentry.exchange.services import kept
 from argentry.keeping.forecast import consent
 from argentry.keeping.forecast.fetch import fetch
-from argentry.keeping.forecast.outlook import age_words, outlook_for, outlook_of
+from argentry.keeping.forecast.outlook import age_words, kept_weather, outlook_for, outlook_of
 from argentry.keeping.studio import load_studio
 from argentry.out.day import answer
 
@@ -212,3 +212,12 @@ def test_an_age_is_told_in_minutes_then_hours_then_days():
     told = {-5: "0 min", 25: "25 min", 99: "99 min", 100: "2 h", 2879: "48 h", 2880: "2 days",
             14400: "10 days"}  # fmt: skip
     assert {minutes: age_words(timedelta(minutes=minutes)) for minutes in told} == told
+
+
+def test_an_answer_is_fresh_until_the_moment_at_which_it_expires(willing):
+    asked(willing)
+    studio = load_studio(willing)
+    expires = kept_weather(willing, studio, "open-meteo", NOW).kept.expires
+    last = expires - timedelta(microseconds=1)
+    told = [kept_weather(willing, studio, "open-meteo", at).fresh for at in (last, expires)]
+    assert told == [True, False]
