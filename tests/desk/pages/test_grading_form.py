@@ -56,3 +56,7 @@ def test_a_defect_in_the_form_is_a_fault_of_its_stage(table):
     told = grade(table, "A1", grade="lost", **{"defect.fog.coat": "on", "failed.gilding": "on"})
     assert told.defects == (("fog", "coat"),)
     assert (told.stages["coat"], told.stages["polish"]) == ("fault", "ok")
+
+
+def test_of_very_many_words_the_first_2000_letters_are_kept(table):
+    assert grade(table, "A1", grade="good", words="  x" + 2000 * "y").remark == "x" + 1999 * "y"

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from argentry.bench.questions import Form, body
 from argentry.book.engine import Book
+from argentry.book.from_runs import LONGEST_WORDS
 from argentry.book.judgements import Judgement
 from argentry.book.log import events as read_events
 from argentry.book.makings import making as making_of
@@ -21,7 +22,6 @@ from argentry.records.run import PlateState, RunState
 from argentry.trade.defects import defects
 
 DEFECT, FAILED = "defect", "failed"  # first parts of the names of the form's boxes
-LONGEST_WORDS = 2000
 
 
 @dataclass(frozen=True)
