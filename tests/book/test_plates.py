@@ -4,14 +4,14 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import text, update
 from sqlalchemy.exc import DBAPIError
 from tests.edges import is_taken_within
 from tests.judging import judge
 
-from argentry.book import plates
+from argentry.book import makings, plates, tables
 from argentry.book.care.doctor import check
-from argentry.book.engine import reading
+from argentry.book.engine import reading, writing
 from argentry.book.judgements import Judgement
 from argentry.book.makings import rejudge
 from argentry.errors import BadInput
@@ -239,3 +239,26 @@ def test_numbers_of_a_plate_go_so_far(book):
     for wrong in ({"label": " "}, {"id": ""}):
         with pytest.raises(BadInput, match="it has no label"):
             plates.add_plate(book, replace(plate("A 1"), **wrong))
+
+
+def test_makings_are_counted_by_their_days_and_withdrawn_ones_are_none(book, one):
+    other = plate("B 2")
+    plates.add_plate(book, other)
+    days = [date(2026, 6, n) for n in (20, 21, 21, 22, 23)]
+    made = [
+        replace(making(whose), day=day, session=f"{day}", order=n)
+        for n, (whose, day) in enumerate(zip((one, one, other, one, other), days, strict=True), 1)
+    ]
+    plates.add_makings(book, made)
+    assert makings.last_place(book, "2026-06-21") == 3
+    assert makings.last_place(book, "2026-06-24") == 0
+    with writing(book) as connection:
+        gone = tables.making.c.id == made[-1].id
+        connection.execute(update(tables.making).where(gone).values(state="withdrawn"))
+    spans = [(days[0], days[1]), (days[1], days[1]), (days[3], days[4]), (days[4], days[4])]
+    assert makings.counts_between(book, spans) == [3, 2, 1, 0]
+    assert makings.counts_between(book, []) == []
+    assert makings.count_between(book, days[0], days[-1]) == 4
+    assert makings.last_days(book) == {one.id: days[3], other.id: days[2]}
+    assert makings.last_days(book, other.id, "nobody") == {other.id: days[2]}
+    assert makings.newest_sessions(book, 3) == ["2026-06-22", "2026-06-21", "2026-06-21"]

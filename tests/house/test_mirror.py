@@ -138,7 +138,7 @@ TESTED_BY = {
     ],
     "keeping/stock/test_lots.py": ["keeping/book.py"],
     "desk/test_book_journey.py": [
-        "keeping/book_transfer.py", "desk/house.py", "desk/readings/at_house.py",
+        "keeping/book_transfer.py", "desk/readings/at_house.py",
         "desk/runs.py",
     ],
     "cli/materials/test_recipe.py": ["needs/recipe.py"],
