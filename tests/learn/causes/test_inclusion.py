@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import integrate, special, stats
+from scipy import integrate, optimize, special, stats
 
 from argentry.learn.causes.inclusion import (
     Suspects,
@@ -178,3 +178,27 @@ def test_a_plate_that_may_have_failed_counts_as_its_shares_of_two():
     twice = made(np.tile(x, (2, 1)), np.repeat([1.0, 0.0], 6), np.tile(session, 2))
     two = weigh(replace(twice, weight=np.append(share, 1.0 - share)))
     assert one.log_evidence == pytest.approx(two.log_evidence, abs=1e-6)
+
+
+@pytest.mark.parametrize(("doubt", "seed", "near"), [(1.0, 0, 0.6), (1.0, 1, 0.4), (5.0, 1, 1.8)])
+def test_a_fit_of_doubtful_readings_climbs_towards_the_summit(doubt, seed, near):
+    """Whole steps overshoot here: SciPy's search says how high the log posterior goes.
+
+    What a slope adds to the doubt of a reading is not in the gradient, so that the fit ends near
+    the summit and not on it.
+    """
+    data = plates(np.random.default_rng(seed), 40, [4.0], base=-2.0, sessions=1, doubt=doubt)
+    data = replace(data, mean=np.full(1, 1.0), sd=np.full(1, 3.0))
+    weighed = weigh(data, session_sd=1e-3, base_mean=-0.5, base_sd=0.7)
+
+    def below(point):
+        effect, base = point
+        eta = (base + effect * data.x[:, 0]) / np.sqrt(1.0 + data.doubt[:, 0] * effect**2)
+        like = special.log_ndtr(np.where(data.fault > 0, eta, -eta)).sum()
+        prior = stats.norm.logpdf(effect, 1.0, 3.0) + stats.norm.logpdf(base, -0.5, 0.7)
+        return -float(like + prior)
+
+    summit = optimize.minimize(below, (1.5, -1.2), method="Nelder-Mead").fun
+    ended = below((weighed.effect[1, 0], weighed.base[1]))
+    assert summit - 1e-3 < ended < summit + near
+    assert ended < below((1.0, -0.5)) - 0.1, "no lower than it began"
