@@ -4,6 +4,7 @@ import json
 
 import pytest
 from benchmarks.seeing.change_scene import change_scene
+from tests.digits import places_of
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -95,3 +96,11 @@ def test_both_pictures_are_kept_and_each_pair_has_its_own_answer(tmp_path, pair,
     assert {one.picture for one in read} | {one.second_picture for one in read} == kept
     assert len(kept) == 3
     close_book(book)
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "mm_per_px": 5, "noise_delta_e": 2, "delta_e": 2, "px": 1, "diameter_px": 1,
+        "area_mm2": 2,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()

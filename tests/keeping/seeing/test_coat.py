@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 import pytest
 from benchmarks.seeing.scene import CARD, scene
 from click.testing import CliRunner
+from tests.digits import places_of
 
 from argentry import trade
 from argentry.book.engine import close_book
@@ -228,3 +229,11 @@ def test_the_answer_fits_its_schema(seen):
     from jsonschema import Draft202012Validator
 
     Draft202012Validator(schema("judge_coat")).validate(json.loads(json.dumps(plain(seen))))
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "thickness_nm": 1, "range_80_nm": 1, "lab": 1, "left": 1, "right": 1, "top": 1,
+        "bottom": 1, "light_taken_share": 6,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()

@@ -4,6 +4,7 @@ import json
 
 import pytest
 from benchmarks.seeing.plate_scene import plate_scene
+from tests.digits import places_of
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -93,3 +94,12 @@ def test_it_is_kept_with_the_plate_and_nothing_is_graded(tmp_path, picture, seen
     (one,) = judged(book, made.id)
     assert (one.kind, one.answer["line"], one.confirmed_at) == ("plate", seen.line, None)
     close_book(book)
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "mm_per_px": 5, "fog_share": 4, "direction_deg": 1, "strength": 3, "odds": 3,
+        "copy_px": 2, "px": 1, "diameter_px": 1, "diameter_mm": 3, "evenness": 3,
+        "spots_per_cm2": 3, "where_px": 1, "corners_px": 1, "doubt_px": 1,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()

@@ -12,6 +12,7 @@ from benchmarks.seeing.ripening_scene import series
 from click.testing import CliRunner
 from PIL import Image
 from tests import bench_studio
+from tests.digits import places_of
 
 from argentry import trade
 from argentry.book.engine import close_book
@@ -205,3 +206,12 @@ def test_a_dose_taken_from_pictures_counts_for_the_studio_until_the_plate_is_gra
     graded = dose(ripe_seen=(800.0, 0.2), grade="fine", verdict="right")
     assert graded.value == dose(grade="fine", verdict="right").value
     assert dose(ripe_seen=(800.0, 0.2), verdict="under").plates == 0
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "dose_kj_m2": 2, "shadows": 4, "middle": 4, "lights": 4, "ripe_odds": 3,
+        "middle_risen": 3, "shadows_risen": 3, "ripe_dose_kj_m2": 1, "ripe_dose_80": 1,
+        "ripe_log_sd": 4, "alone_kj_m2": 1, "alone_log_sd": 4, "to_go_kj_m2": 1,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()

@@ -10,6 +10,7 @@ from benchmarks.seeing.scene import scene
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 from PIL import Image
+from tests.digits import places_of
 
 from argentry.cli.main import cli
 from argentry.errors import BadInput
@@ -127,3 +128,10 @@ def test_the_command_writes_a_scale_that_judge_coat_takes(banded, tmp_path):
     assert json.loads(told.output)["thickness_nm"] is not None
     wrong = CliRunner().invoke(cli, said[:5])
     assert "the coats of the bands are not known" in str(wrong.exception)
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "red": 5, "green": 5, "blue": 5,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()

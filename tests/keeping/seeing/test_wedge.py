@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 from benchmarks.seeing.wedge_scene import wedge_scene
+from tests.digits import places_of
 
 from argentry.book.engine import close_book
 from argentry.book.makings import what_teaches
@@ -196,3 +197,12 @@ def test_greys_darken_from_one_to_the_next_within_four_tens():
     for wrong in ((0.0, 1.0), (0.0, 1.0, 1.0), (1.0, 0.5, 2.0), (-0.1, 1.0, 2.0), (0.0, 1.0, 4.1)):
         with pytest.raises(BadInput, match="--grey-densities"):
             grey_densities(wrong)
+
+
+def test_no_figure_has_more_places_than_it_is_good_for(seen):
+    places = {
+        "log_exposure": 4, "density": 4, "doubt": 4, "px": 1, "veil_share": 4,
+        "speed_point_log_exposure": 4, "steepest": 4, "latitude": 4,
+        "peak_log_exposure": 4, "right_stops": 2, "stops": 3,
+    }  # fmt: skip
+    assert places_of(seen).items() >= places.items()
