@@ -5,7 +5,9 @@ from datetime import UTC, datetime
 import pytest
 from tests import bench_studio
 
-from argentry.desk.notebook import open_notebook
+from argentry.book.engine import FILE
+from argentry.desk.notebook import draft_answer, open_notebook, take_notebook
+from argentry.errors import BadInput
 from argentry.studio.text import studio_text, write_studio
 
 TABLE = b"plate,date,exposure_start\nP1,2026-06-21,2026-06-21 14:00\n"
@@ -19,3 +21,32 @@ def test_a_time_is_of_the_studios_clock_in_summer(tmp_path, housed, hour):
     (row,) = opened.table.rows
     told = datetime.fromisoformat(row.making.conditions["exposure_start"])
     assert told == datetime(2026, 6, 21, hour, tzinfo=UTC)
+
+
+NONE_CLEAR = b"plate,date,order\nP3,2026-13-45,3\n"
+MIXED = b"plate,date,order\nP1,2026-06-21,1\nP2,2026-06-21,2\nP3,2026-13-45,3\n"
+
+
+def test_clear_rows_are_counted_apart_from_those_to_mend_and_a_look_makes_no_book(tmp_path):
+    write_studio(tmp_path, studio_text(bench_studio.studio()))
+    opened = open_notebook(tmp_path, "n.csv", MIXED)
+    drafted = draft_answer(opened)
+    assert (drafted.rows, drafted.clear, drafted.to_mend) == (3, 2, 1)
+    counts = "rows", "new", "known", "to_mend", "ok", "dry_run"
+    look, rest = take_notebook(tmp_path, opened, dry_run=True)
+    assert [getattr(look, name) for name in counts] == [3, 2, 0, 1, False, True]
+    assert "P3" in rest
+    assert not (tmp_path / FILE).exists()
+    taken, _ = take_notebook(tmp_path, opened)
+    assert [getattr(taken, name) for name in counts] == [3, 2, 0, 1, False, False]
+    again, _ = take_notebook(tmp_path, opened, dry_run=True)
+    assert [getattr(again, name) for name in counts] == [3, 0, 2, 1, False, True]
+
+
+def test_a_notebook_without_a_clear_row_is_refused_before_a_book_is_made(tmp_path):
+    write_studio(tmp_path, studio_text(bench_studio.studio()))
+    opened = open_notebook(tmp_path, "n.csv", NONE_CLEAR)
+    assert (opened.table.rows, opened.table.total) == ((), 1)
+    with pytest.raises(BadInput, match="2026-13-45"):
+        take_notebook(tmp_path, opened)
+    assert not (tmp_path / FILE).exists()

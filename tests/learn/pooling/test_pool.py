@@ -141,6 +141,11 @@ def test_a_file_that_does_not_fit_is_left_out_and_changes_nothing():
     told = pool([*honest, file("odd", -4.0, sd=0.1)])
     assert told.left_out == ("odd",)
     assert told.figures == pool(honest).figures
+    # nor is it hidden by what it does not say at all, or says vaguely
+    for keys in (KEYS[1:], KEYS[:1] + KEYS[2:]):
+        assert pool([*honest, file("odd", -4.0, sd=0.1, keys=keys)]).left_out == ("odd",)
+    own = (figure(k, -4.0, 1.0 if n == 0 else 0.1, 60.0) for n, k in enumerate(KEYS))
+    assert pool([*honest, SharedStudio("odd", 60, (), tuple(own))]).left_out == ("odd",)
 
 
 def test_figures_that_say_nothing_judge_no_file():
