@@ -7,6 +7,8 @@ import subprocess
 import sys
 import textwrap
 from importlib.util import find_spec
+from itertools import pairwise
+from math import dist
 from pathlib import Path
 
 import pytest
@@ -64,6 +66,8 @@ def test_each_file_has_a_row_in_order_and_says_what_a_single_look_says(folder, w
         alone.sha256, alone.line, f"version {VERSION}; size quarter",
     )  # fmt: skip
     assert float(row["rim_mm"]) == alone.rim_mm
+    shorter = min(dist(a, b) for a, b in pairwise(alone.plate.corners_px)) * alone.mm_per_px
+    assert alone.rim_mm == pytest.approx(alone.rim_share * shorter, rel=0.01)
     assert row["findings"].split("; ") == [f"{one.key} {one.odds}" for one in alone.defects]
     assert row["light_spots"] == ""  # no ground was named: not counted is not none
     assert {one.key: one.pictures for one in found.findings}["tarnish_halo"] == 4

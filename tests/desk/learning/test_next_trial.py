@@ -1,0 +1,48 @@
+"""The next exposure counts from the day plan's, and only what a maker sets can be asked about."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+from tests.digits import places_of
+
+from argentry.desk.learning.next_trial import _exposure, _stage_of, check_setting
+from argentry.errors import BadInput
+from argentry.learn.numbers.exposure_belief import believed
+from argentry.learn.numbers.exposure_trials import next_exposure
+
+
+@pytest.mark.parametrize("commissioned", [False, True])
+def test_an_exposure_is_told_from_the_day_plans_to_a_thousandth_of_a_stop(commissioned):
+    """The plan has learned that plates are 2.6 times as fast: it gives 1.38 stops less."""
+    belief = believed(0.1234567)
+    speed = SimpleNamespace(value=2.6e-3)
+    numbers = SimpleNamespace(belief=belief, start_speed_iso=1e-3, of=lambda what: speed)
+    plain = next_exposure(belief, commissioned=commissioned)
+    told = _exposure(numbers, commissioned=commissioned)
+    assert told.unit == "stops from the day plan's exposure"
+    for ours, theirs in zip((told.to, *told.steps), (plain.to, *plain.steps), strict=True):
+        assert ours == (None if theirs is None else pytest.approx(theirs + 1.3785, abs=6e-4))
+    assert (told.from_ is None) == (plain.from_ is None)
+    if plain.from_ is not None:
+        assert told.from_ == pytest.approx(plain.from_ + 1.3785, abs=6e-4)
+    places = places_of(replace(told, reason="").__dict__)
+    assert max(places.get(key, 0) for key in ("from_", "to", "steps")) == 3
+    unlearned = SimpleNamespace(belief=belief, start_speed_iso=1e-3, of=lambda what: None)
+    assert _exposure(unlearned, commissioned=commissioned).to == pytest.approx(plain.to, abs=6e-4)
+
+
+def test_a_change_is_of_its_stage_and_an_exposure_of_its_own():
+    assert (_stage_of("coat_nm"), _stage_of("exposure"), _stage_of("")) == (
+        "coat",
+        "exposure",
+        None,
+    )
+
+
+def test_what_a_maker_does_not_set_cannot_be_asked_about():
+    check_setting("--about", "coat_nm")
+    with pytest.raises(BadInput, match=r"--about: 'coat_mn' is not a setting.*coat_nm"):
+        check_setting("--about", "coat_mn")
+    with pytest.raises(BadInput, match="use one of"):
+        check_setting("--about", "moonlight")
