@@ -105,7 +105,6 @@ TESTED_BY = {
     "needs/test_coat.py": [
         "needs/coat_fit.py", "needs/coat_view.py", "needs/named_files/columns.py",
     ],
-    "desk/bench/test_acts.py": ["bench/questions.py"],
     "desk/bench/test_run.py": [
         "bench/opening.py",
         "bench/reactions.py", "bench/state_json.py",
