@@ -57,8 +57,7 @@ TESTED_BY = {
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],
     "book/runs/test_fold.py": [
-        "book/runs/corrections.py", "book/runs/moving.py", "book/runs/opening.py",
-        "book/runs/rules.py",
+        "book/runs/corrections.py", "book/runs/moving.py", "book/runs/rules.py",
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
     "cli/plates/test_book_notebook.py": ["book/notebooks.py"],
