@@ -152,3 +152,10 @@ def test_a_purity_of_no_salt_is_refused():
 def test_silver_that_came_off_is_said_to_have_come_off():
     said = CliRunner().invoke(plating, ["weigh", "80", "79"]).output
     assert " ".join(said.split()).startswith("5.35 µm (5.26 to 5.43) of silver came off, 1.000 g")
+
+
+def test_no_amount_is_written_with_a_power_of_ten():
+    """A litre of water was 1.543e+04 grains."""
+    told = run("plates", "water").output  # 1000 g at 0.06479891 g to the grain: the avoirdupois law
+    assert "15430" in told
+    assert "e+" not in run("plates", "--plates", "100").output

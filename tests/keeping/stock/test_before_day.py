@@ -28,6 +28,13 @@ class Plan:
     plates_placed: int
     warnings: tuple[str, ...] = ()
     one_more: bool = False
+    steps: tuple[object, ...] = ()
+
+
+@dataclass(frozen=True)
+class Step:
+    step: str
+    end: datetime
 
 
 @pytest.fixture
@@ -55,6 +62,23 @@ def test_nothing_is_said_of_what_lasts(folder):
         add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
         add_plate(book, Plate(new_id(), "P2", "quarter"))
     assert said(folder) == []
+
+
+def test_a_bath_that_is_too_old_when_the_plates_come_is_renewed_before_them(folder):
+    """The evening before, a gilding bath that keeps a day was to be renewed "soon"."""
+    with studio_book(folder) as book:
+        bath(book, "Gold", recipe="gild", days=0.5, ml=500.0)
+        bath(book, "Fix", days=5.5)
+    assert said(folder) == []
+    noon = NOW + timedelta(hours=25)
+    plan = Plan(2, steps=(Step("gild", noon), Step("seal", noon + timedelta(hours=9))))
+    gold, mix = with_materials(plan, folder, None, NOW).warnings
+    assert gold == (
+        "Bath Gold: renew it before the first plate. At 13:00 it is 37 h old; it keeps about 24."
+    )
+    assert mix.startswith("The evening before, mix gilding bath, present-day:") or "gilding" in mix
+    later = replace(plan, steps=(Step("gild", NOW + timedelta(days=30)),))
+    assert with_materials(later, folder, None, NOW).warnings == (), "it will be another by then"
 
 
 def test_salt_is_asked_of_the_lots_only_where_no_bath_stands_mixed(folder):

@@ -1,13 +1,17 @@
 """The evening's sheet: what keeps is mixed, what does not keep is joined before use."""
 
-from datetime import UTC, datetime
+import io
+from datetime import UTC, datetime, timedelta
 
 import pytest
+from pypdf import PdfReader
 from tests.own_recipes import OWN
 
 from argentry.errors import BadInput
-from argentry.keeping.stock.mixing_sheet import LABELLED, mixing_sheet
+from argentry.keeping.stock.baths import new_bath
+from argentry.keeping.stock.mixing_sheet import APART, LABELLED, STAND, mixing_sheet
 from argentry.keeping.studio import new_studio
+from argentry.out.materials.sheets import mixing_pdf
 
 JOINED = (  # a fixing bath of two bottles, which keeps once they are one
     OWN.partition("\n\n")[2]
@@ -36,6 +40,7 @@ def test_gold_is_joined_with_thiosulfate_on_the_day_alone(folder):
     assert [line.split()[0] for line in gild.before_use] == ["Pour", "Filter."]
     assert all(bath.tonight[-1] == LABELLED for bath in sheet.baths)
     assert "Use it within 24 hours of joining, once." in gild.notes
+    assert (fix.notes[0], gild.notes[0]) == (STAND, APART), "a joined bath does not stand overnight"
     assert not any("of joining" in note for note in fix.notes)
     assert len(sheet.cautions) == len(set(sheet.cautions))
 
@@ -61,3 +66,26 @@ def test_plates_and_no_studio(folder):
     for plates in (0, 101):
         with pytest.raises(BadInput, match="--plates"):
             mixing_sheet(folder, plates)
+
+
+def test_a_bath_that_stands_mixed_and_lasts_is_not_mixed_again(tmp_path):
+    """A sheet asked for a new fixing bath beside 500 mL mixed the same day."""
+    studio = tmp_path / "studio"
+    new_studio(studio, {})
+    new_bath(studio, "Big", "fix", 500.0, mixed_at=LATE - timedelta(hours=2))
+    new_bath(studio, "Gold", "gild", 100.0, mixed_at=LATE - timedelta(hours=2))
+
+    def mixed(**more):
+        return [bath.recipe for bath in mixing_sheet(studio, **{"now": LATE, **more}).baths]
+
+    assert mixed(plates=2) == ["gild"], "by the end of the day it would be over a day old"
+    sheet = mixing_sheet(studio, 2, now=LATE)
+    (told,) = sheet.standing
+    assert told.startswith("Fixing bath, plain, as Big: it stands mixed and lasts that day")
+    page = PdfReader(io.BytesIO(mixing_pdf(sheet))).pages[0].extract_text()
+    assert "as Big" in page
+    assert mixed(plates=2, now=LATE + timedelta(days=6)) == ["fix", "gild"], "it is too old then"
+    assert mixed(plates=2, recipes=("fix",)) == ["fix"], "what is asked for is printed"
+    new_bath(studio, "Small", "fix", 20.0, mixed_at=LATE - timedelta(hours=1))
+    assert mixed(plates=100) == ["gild"]
+    assert mixing_sheet(studio, 100, now=LATE).standing == sheet.standing

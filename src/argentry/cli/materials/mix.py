@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -98,8 +99,8 @@ def _show(one: Portion) -> None:
     for name in ("g", "exactly, g", "grains", "oz", "within, %"):
         rows.add_column(name, justify="right")
     for w in one.weighings:
-        exact, error = f"{w.grams:.4g}", f"{w.error_pct:.2g}"
-        rows.add_row(w.name, f"{w.weigh_g:g}", exact, f"{w.grains:.4g}", f"{w.ounces:.3g}", error)
+        told = (f"{w.weigh_g:g}", f"{w.grams:.4g}", f"{w.grains:.4g}", f"{w.ounces:.3g}")
+        rows.add_row(w.name, *(_written_out(one) for one in told), f"{w.error_pct:.2g}")
     out.print(rows)
     for number, words in enumerate(one.do, 1):
         out.print(STEP.format(number=number, words=words), markup=False)
@@ -114,6 +115,11 @@ def _show(one: Portion) -> None:
     for caution in one.cautions:
         out.print(CAUTION.format(text=caution), markup=False, style="bold")
     out.print(SOURCE.format(p=one), markup=False)
+
+
+def _written_out(figures: str) -> str:
+    """Return a number without a power of ten: ``1.543e+04`` as ``15430``."""
+    return format(Decimal(figures), "f")
 
 
 @mix.command("dilute")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import nullcontext
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from argentry.records.day import DayPlan
 
 RENEW = "Bath {name}: renew it before the first plate. {why}"
+AT = "At {at:%H:%M} {why}"
 SOON = "Bath {name}: renew it soon. {why}"
 TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
 WORN = "Do not take {worn}: another picture would wear the silver through."
@@ -24,6 +26,8 @@ TAKE = "Take {choose} in place of it."
 MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
 EMPTY = "{title}: {there} left of the {needed} that the plan needs."
 MOST = 5  # plates named
+AHEAD = timedelta(hours=36)  # what stands this evening is used tomorrow; later days mix their own
+USES_A_BATH = ("fix", "gild")
 
 
 def with_materials(
@@ -56,13 +60,21 @@ def with_materials(
             return plan
         with studio_book(folder, address) if book is None else nullcontext(book) as there:
             plates = plan.plates_placed + plan.one_more
-            said = tuple(said_of_materials(there, folder, now, plates))
+            said = tuple(said_of_materials(there, folder, now, plates, _last_use(plan, now)))
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return plan
     return replace(plan, warnings=(*said, *plan.warnings))
 
 
-def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: int) -> Iterator[str]:
+def _last_use(plan: DayPlan, now: datetime) -> datetime:
+    """Return when the plan last uses a bath, where that is today or tomorrow; else now."""
+    last = max((one.end for one in plan.steps if one.step in USES_A_BATH), default=now)
+    return last if now < last <= now + AHEAD else now
+
+
+def said_of_materials(
+    book: Book, folder: Path | None, now: datetime, plates: int, used: datetime | None = None
+) -> Iterator[str]:
     """Yield one sentence for each bath that will not last, and one for the worn plates."""
     from argentry.keeping.plates.wear import wear_of, worn_of
     from argentry.keeping.stock.baths import baths_of
@@ -72,9 +84,12 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
     mix: dict[str, None] = {}
     mixed: set[str] = set()
     known = KnownBaths(book, folder or book.folder)
-    for bath in baths_of(book, now, folder=folder, known=known).baths:
+    by_then = baths_of(book, used or now, folder=folder, known=known).baths
+    for today, bath in zip(
+        baths_of(book, now, folder=folder, known=known).baths, by_then, strict=True
+    ):
         life, recipe = bath.life, known.recipe(bath.recipe)
-        if life is None or recipe is None:
+        if today.life is None or life is None or recipe is None:
             continue
         few = life.plates_left is not None and life.plates_left < plates
         tray = tray_takes(recipe, bath.volume_ml)
@@ -84,7 +99,10 @@ def said_of_materials(book: Book, folder: Path | None, now: datetime, plates: in
             title = bath.title.partition(",")[0]
             mix[f"{title[:1].lower()}{title[1:]}"] = None
         if life.verdict == "renew":
-            yield RENEW.format(name=bath.name, why=life.reasons[0])
+            why = life.reasons[0]
+            if today.life.verdict != "renew":
+                why = AT.format(at=used, why=why[:1].lower() + why[1:])
+            yield RENEW.format(name=bath.name, why=why)
         elif few:
             yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
         elif life.verdict == "soon":

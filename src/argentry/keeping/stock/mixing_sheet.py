@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 from argentry.errors import check_range
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import has_book, studio_book
 from argentry.keeping.moments import zone_of
+from argentry.keeping.stock.baths import baths_of
+from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import usual_day
 from argentry.keeping.stock.mixing import mix_for, own_recipes
 from argentry.keeping.studio import load_studio
@@ -21,6 +23,8 @@ LABELLED = "Write name and time on it, or print: argentry label bottle"
 TOMORROW = "For {plates} plates of the size {size} on {day}. Ready by {start}."
 TITLE = "{title}, {ml:.0f} mL"
 STAND = "Let it stand, stoppered, at room temperature until the morning."
+APART = "Let the bottles stand apart, stoppered, at room temperature, until they are joined."
+STANDS = "{title}, as {name}: it stands mixed and lasts that day, so that none is mixed tonight."
 KEEPS = "Use it within {hours:g} hours of joining, once."
 
 
@@ -61,6 +65,8 @@ class MixingSheet:
         Day of the work.
     ready : str
         For what, and by when.
+    standing : tuple of str
+        Usual baths that are not mixed, as one that lasts stands mixed.
     baths : tuple of BathToMix
         In the order in which they are mixed.
     cautions : tuple of str
@@ -72,12 +78,13 @@ class MixingSheet:
     ready: str
     baths: tuple[BathToMix, ...]
     cautions: tuple[str, ...]
+    standing: tuple[str, ...] = ()
 
 
 def mixing_sheet(
     folder: Path | None,
     plates: int | None = None,
-    recipes: tuple[str, ...] = USUAL,
+    recipes: tuple[str, ...] = (),
     address: str | None = None,
     *,
     now: datetime | None = None,
@@ -91,7 +98,7 @@ def mixing_sheet(
     plates : int, optional
         Plates of tomorrow, of the studio's usual size; None: as many as a usual day makes.
     recipes : tuple of str
-        Keys of the baths.
+        Keys of the baths; empty: the usual ones, other than those that stand mixed and last.
     address : str, optional
         Of a PostgreSQL book.
     now : datetime, optional
@@ -110,17 +117,40 @@ def mixing_sheet(
             plates = usual_day(book)
     check_range("--plates", plates, 1, 100, "plates")
     studio = None if folder is None else load_studio(folder)
-    day = ((now or datetime.now(UTC)).astimezone(zone_of(folder)) + timedelta(days=1)).date()
+    tomorrow = (now or datetime.now(UTC)).astimezone(zone_of(folder)) + timedelta(days=1)
+    day = tomorrow.date()
     hours = Hours() if studio is None else studio.hours
-    made = mix_for(folder, recipes, plates, [])
+    over = datetime.combine(day, time.fromisoformat(hours.end), tomorrow.tzinfo)
+    standing = {} if recipes else _standing(folder, address, over, plates)
+    left = recipes or tuple(key for key in USUAL if key not in standing)
+    portions = mix_for(folder, left, plates, []).portions if left else ()
     known = {one.key: one for one in (*shipped(), *own_recipes(folder))}
     return MixingSheet(
         studio="" if studio is None else studio.name,
         day=f"{day:%A} {day}",
         ready=TOMORROW.format(plates=plates, size=usual_size(folder), day=day, start=hours.start),
-        baths=tuple(_bath(one, known[one.recipe]) for one in made.portions),
-        cautions=tuple(dict.fromkeys(text for one in made.portions for text in one.cautions)),
+        baths=tuple(_bath(one, known[one.recipe]) for one in portions),
+        cautions=tuple(dict.fromkeys(text for one in portions for text in one.cautions)),
+        standing=tuple(standing.values()),
     )
+
+
+def _standing(
+    folder: Path | None, address: str | None, over: datetime, plates: int
+) -> dict[str, str]:
+    """Return in words, by the kind of bath, one that stands mixed and lasts all that day."""
+    if not has_book(folder, address):
+        return {}
+    with studio_book(folder, address) as book:
+        known = KnownBaths(book, folder or book.folder)
+        found = {}
+        for bath in baths_of(book, over, folder=folder, known=known).baths:
+            life, recipe = bath.life, known.recipe(bath.recipe)
+            if life is None or recipe is None or life.verdict == "renew":
+                continue
+            if recipe.kind in USUAL and (life.plates_left or 0.0) >= plates:
+                found[recipe.kind] = STANDS.format(title=bath.title, name=bath.name)
+    return found
 
 
 def _bath(portion: Portion, bath: Recipe) -> BathToMix:
@@ -135,5 +165,5 @@ def _bath(portion: Portion, bath: Recipe) -> BathToMix:
         title=TITLE.format(title=portion.title, ml=portion.volume_ml),
         tonight=(*portion.do[:at], LABELLED),
         before_use=portion.do[at:],
-        notes=(STAND, *notes, portion.order),
+        notes=(APART if at < len(portion.do) else STAND, *notes, portion.order),
     )

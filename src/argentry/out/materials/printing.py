@@ -60,7 +60,7 @@ def printed(
         If something is not known, or cannot be printed on that paper.
     """
     from argentry.keeping.stock import labels as desk
-    from argentry.keeping.stock.mixing_sheet import USUAL, mixing_sheet
+    from argentry.keeping.stock.mixing_sheet import mixing_sheet
     from argentry.keeping.stock.safety import room_safety
     from argentry.keeping.stock.waste import waste
 
@@ -74,7 +74,7 @@ def printed(
             sizes = desk.plate_sizes_mm(folder, names, address)
             return sheets.sleeve_pdf(made, sizes, paper, studio), desk.Labels(made)
     elif kind == "mixing":
-        sheet = mixing_sheet(folder, plates, recipes or USUAL, address)
+        sheet = mixing_sheet(folder, plates, recipes, address)
         return sheets.mixing_pdf(sheet, paper), sheet
     elif kind == "room":
         room = room_safety(folder, address)

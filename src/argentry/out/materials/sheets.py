@@ -118,7 +118,7 @@ def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
     BadInput
         If the paper is not known.
     """
-    parts: list[Part] = [words(sheet.ready, bold=True)]
+    parts: list[Part] = [words(sheet.ready, bold=True), *(words(one) for one in sheet.standing)]
     for bath in sheet.baths:
         parts += [head(bath.title), ticks(bath.tonight)]
         if bath.before_use:
