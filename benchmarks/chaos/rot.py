@@ -15,7 +15,7 @@ from sqlalchemy.exc import IntegrityError
 from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
-from argentry.book.baths import add_bath, add_lot
+from argentry.book.baths import add_bath, add_lots
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.devices import add_device
@@ -66,7 +66,7 @@ def fill(book: Book) -> None:
     )
     for n in range(MANY // 3):
         add_bath(book, Bath(new_id(), f"Fixer {n}", "fixer", NOON, 500.0, 3, 270.0))
-        add_lot(book, Lot(new_id(), f"Iodine {n}", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+        add_lots(book, [Lot(new_id(), f"Iodine {n}", 100.0, "g", "Shop", date(2026, 1, 1), 2.0)])
     long = [{"words": f"w{n} " + "x" * (9000 if n % 20 == 7 else 20)} for n in range(2 * MANY)]
     run = new_id()
     for body in long:

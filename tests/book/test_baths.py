@@ -56,7 +56,7 @@ def test_a_bath_may_come_with_a_past(book):
 
 def test_a_lot_counts_what_is_taken(book):
     lot = iodine(used=10.0)
-    baths.add_lot(book, lot)
+    baths.add_lots(book, [lot])
     assert baths.lots(book) == [lot]
     assert baths.use_lot(book, lot.id, 0.5, "M", NOON, "box 2") == pytest.approx(89.5)
     assert baths.use_lot(book, lot.id, -0.5) == pytest.approx(90.0)
@@ -76,8 +76,8 @@ def test_a_lot_counts_what_is_taken(book):
         lambda b: baths.add_bath(b, replace(fixer(), name="\0")),
         lambda b: baths.use_bath(b, "nobody", 1, 1.0),
         lambda b: baths.discard_bath(b, "nobody"),
-        lambda b: baths.add_lot(b, replace(iodine(), amount=-1.0)),
-        lambda b: baths.add_lot(b, replace(iodine(), used=101.0)),
+        lambda b: baths.add_lots(b, [replace(iodine(), amount=-1.0)]),
+        lambda b: baths.add_lots(b, [replace(iodine(), used=101.0)]),
         lambda b: baths.use_lot(b, "nobody", 1.0),
         lambda b: baths.use_lot(b, "nobody", float("inf")),
     ],

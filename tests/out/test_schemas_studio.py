@@ -461,6 +461,13 @@ def _stock(tell, studio):
     tell("stock_need", "stock", "need", "--month-plates", "40", studio=studio)
     tell("stock_need", "stock", "need", "--month-plates", "0", studio=studio)
     tell("stock_new", "stock", "new", "Moon milk", "1", "L", studio=studio)
+    shelf = studio.parent / "shelf.csv"
+    full = "Iodine 2,5 g,A,2026-05-01,2036-01-01,9,99 %,7\nGlass,9 piece,B,,,,,\nBorax,5 g,,,,,,\n"
+    head = "name,amount,shelf,opened,expires,price,purity,lead time\n"
+    shelf.write_text(head + full, encoding="utf-8")
+    tell("stock_import", "stock", "import", shelf, studio=studio)
+    shelf.write_text("name,amount\nBeeswax,some\n", encoding="utf-8")
+    tell("stock_import", "stock", "import", shelf, studio=studio, code=2)
     for name in ("iodine", "hypo"):
         tell("safety_show", "safety", "show", name)
     tell("safety_room", "safety", "room", studio=studio)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 DAY_US = 86_400_000_000
 WEIGHT = "plate_g"
 OF_MATERIALS = (CLEARING, WEIGHT)  # readings that decide how long a bath or a plate lasts
+BEFORE = "used before"  # remark of what was gone when a lot was noted
 MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
@@ -274,18 +275,45 @@ def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:
     return None if row is None else (float(row[0]), from_us(row[1]), row[2])
 
 
-def add_lot(book: Book, lot: Lot) -> None:
-    """Put a lot of stock into the book.
+def add_lots(book: Book, new: Sequence[Lot], notes: Sequence[MaterialNote] = ()) -> None:
+    """Put lots of stock into the book with what is noted of them, all or none.
 
     Raises
     ------
     BadInput
-        If its id is taken or an amount is out of range.
+        If an id is taken or an amount is out of range.
     """
+    rows = [_lot_row(lot) for lot in new]
+    now = to_us(datetime.now(UTC))
+    with writing(book) as connection:
+        for lot, row in zip(new, rows, strict=True):
+            _free(connection, tables.lot, lot.id, f"lot {lot.name[:40]}")
+            connection.execute(insert(tables.lot).values(**row))
+        begun = [
+            {"lot": lot.id, "amount": float(lot.used), "at_us": now, "who": "", "remark": BEFORE}
+            for lot in new
+            if lot.used
+        ]
+        add_rows(connection, tables.lot_use, begun)
+        put_notes(connection, notes)
+
+
+def check_lot(lot: Lot) -> None:
+    """Refuse a lot that the book would not take.
+
+    Raises
+    ------
+    BadInput
+        If an amount is out of range, or a text too long or not to be shown.
+    """
+    _lot_row(lot)
+
+
+def _lot_row(lot: Lot) -> dict[str, Any]:
     where = f"lot {lot.name[:40]}"
     check_range(where, lot.amount, 0.0, MOST, lot.unit, open_low=True)
     check_range(f"{where} used", lot.used, 0.0, lot.amount, lot.unit)
-    row = {
+    return {
         "id": clean_text(where, lot.id, 100),
         "name": clean_text(where, lot.name, 200),
         "amount": float(lot.amount),
@@ -293,12 +321,6 @@ def add_lot(book: Book, lot: Lot) -> None:
         "supplier": clean_text(f"{where} supplier", lot.supplier, 200),
         "received_on": lot.received_on.isoformat(),
     }
-    with writing(book) as connection:
-        _free(connection, tables.lot, lot.id, where)
-        connection.execute(insert(tables.lot).values(**row))
-        if lot.used:
-            first = {"lot": lot.id, "amount": float(lot.used), "at_us": to_us(datetime.now(UTC))}
-            add_rows(connection, tables.lot_use, [first | {"who": "", "remark": "used before"}])
 
 
 def use_lot(

@@ -66,6 +66,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.keeping.stock.mixing_sheet import MixingSheet
     from argentry.keeping.stock.orders import Needs
     from argentry.keeping.stock.safety import DayEquipment, MaterialSafety, RoomSafety
+    from argentry.keeping.stock.stock_list import StockImport
     from argentry.keeping.stock.waste import Waste
     from argentry.keeping.studio import NewStudio, StudioCheck
     from argentry.needs.air import RoomAir
@@ -152,6 +153,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "bath_list": ("argentry bath list", Baths),
         "bath_discard": ("argentry bath discard", BathNow),
         "stock_new": ("argentry stock new", LotNow),
+        "stock_import": ("argentry stock import", StockImport),
         "stock_use": ("argentry stock use", LotNow),
         "stock_list": ("argentry stock list", Stock),
         "stock_note": ("argentry stock note", LotNow),

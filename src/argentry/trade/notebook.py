@@ -7,12 +7,14 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 from argentry.trade.entries import wrong
 from argentry.trade.facts import toml
 
 FILE = "notebook.toml"
 PARTS = ("heads", "words", "nothing", "units", "usual", "months", "marks")
+T = TypeVar("T")
 _APART = re.compile(r"[\W_]+")
 
 
@@ -58,6 +60,28 @@ def plain_words(text: str) -> str:
     letters = unicodedata.normalize("NFKD", text).casefold()
     bare = "".join(one for one in letters if not unicodedata.combining(one))
     return _APART.sub(" ", bare).strip()
+
+
+def meant(name: str, known: Iterable[tuple[str, T]]) -> T | None:
+    """Return what the longest known phrase in a name stands for; None when none is in it.
+
+    Parameters
+    ----------
+    name : str
+        As the maker writes it, in any case, with accents and signs or without.
+    known : iterable of (str, T)
+        Phrases as `plain_words` gives them, and what they stand for; of two of one length the
+        first decides.
+
+    Examples
+    --------
+    >>> known = [("jod", 1), ("jod resublimiert", 2)]
+    >>> meant("Jod, resublimiert", known), meant("Jodid", known)
+    (2, None)
+    """
+    said = f" {plain_words(name)} "
+    fits = [(len(phrase), one) for phrase, one in known if f" {phrase} " in said]
+    return max(fits, key=lambda fit: fit[0])[1] if fits else None
 
 
 def plain_unit(text: str) -> str:

@@ -5,13 +5,13 @@ Read from ``stock.toml`` and checked once against ``materials.toml``.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from functools import cache
 
 from argentry.errors import ArgentryError
 from argentry.trade.facts import BASES, Fact, facts, toml
 from argentry.trade.materials import each_plate
+from argentry.trade.notebook import meant, plain_words
 from argentry.trade.sizes import plate_sizes
 
 # unit as people write it: what it measures, and how much of that measure's own unit it is
@@ -20,6 +20,10 @@ _UNITS = {
     "ml": ("mL", 1.0), "cl": ("mL", 10.0), "l": ("mL", 1e3), "litre": ("mL", 1e3),
     "litres": ("mL", 1e3), "mm": ("cm", 0.1), "cm": ("cm", 1.0), "m": ("cm", 100.0),
     "piece": ("piece", 1.0), "pieces": ("piece", 1.0), "pcs": ("piece", 1.0),
+    "stück": ("piece", 1.0), "stk": ("piece", 1.0), "pièce": ("piece", 1.0),
+    "pièces": ("piece", 1.0), "pieza": ("piece", 1.0), "piezas": ("piece", 1.0),
+    "gramm": ("g", 1.0), "gramme": ("g", 1.0), "grammes": ("g", 1.0), "gramo": ("g", 1.0),
+    "gramos": ("g", 1.0), "liter": ("mL", 1e3), "litro": ("mL", 1e3), "litros": ("mL", 1e3),
 }  # fmt: skip
 
 
@@ -77,7 +81,7 @@ def stuffs() -> tuple[Stuff, ...]:
     for entry in toml("stock")["stuff"]:
         try:
             fact = _fact(entry["gives"])
-            words = tuple(_plain(word) for word in entry["words"])
+            words = tuple(plain_words(word) for word in entry["words"])
             made = Stuff(**{**entry, "gives": fact, "words": words})
         except (KeyError, TypeError) as wrong:
             raise ArgentryError(
@@ -108,12 +112,8 @@ def stuff_named(name: str) -> Stuff | None:
     name : str
         As the maker writes it: ``"Iodine, resublimed"``, ``"HAuCl4.3H2O"``.
     """
-    said = f" {_plain(name)} "
-    fits = [(len(word), one) for one in stuffs() for word in one.words if f" {word} " in said]
-    if not fits:
-        return None
-    found = max(fits, key=lambda fit: fit[0])[1]
-    return found if found.material else None
+    found = meant(name, ((word, one) for one in stuffs() for word in one.words))
+    return found if found is not None and found.material else None
 
 
 def is_plates(name: str) -> bool:
@@ -122,8 +122,7 @@ def is_plates(name: str) -> bool:
     >>> is_plates("Silvered plates, quarter"), is_plates("Iodine")
     (True, False)
     """
-    said = f" {_plain(name)} "
-    return any(f" {_plain(word)} " in said for word in toml("stock")["plates"]["words"])
+    return meant(name, ((word, True) for word in toml("stock")["plates"]["words"])) is not None
 
 
 def size_named(name: str) -> str:
@@ -132,9 +131,7 @@ def size_named(name: str) -> str:
     >>> size_named("Silvered plates, half"), size_named("Silvered plates 2026")
     ('half', '')
     """
-    said = f" {_plain(name)} "
-    fits = [one.name for one in plate_sizes() if f" {_plain(one.name)} " in said]
-    return max(fits, key=len, default="")
+    return meant(name, ((plain_words(one.name), one.name) for one in plate_sizes())) or ""
 
 
 def in_words(value: float, unit: str) -> str:
@@ -145,10 +142,6 @@ def in_words(value: float, unit: str) -> str:
     """
     number = f"{float(f'{value:.3g}'):g}"
     return f"{number} {unit}s" if unit == "piece" and number != "1" else f"{number} {unit}"
-
-
-def _plain(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
 
 
 def plates_left(

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from argentry.book import log
-from argentry.book.baths import add_bath, add_lot, baths, lots
+from argentry.book.baths import add_bath, add_lots, baths, lots
 from argentry.book.care.backup import SUMS, backup, check, restore, rotate
 from argentry.book.engine import FILE, close_book
 from argentry.book.notebooks import keep_memory, keep_notebook, kept_notebook, sha256_of
@@ -42,7 +42,7 @@ def filled(book):
     add_making(book, Making(new_id(), plate.id, RUN, "s", 1, date(2026, 6, 21), grade="fine"))
     add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
     add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
-    add_lot(book, Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+    add_lots(book, [Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0)])
     add_picture(book, plate.id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
     log.append(book, [remark(str(place)) for place in range(30)])
     (book.folder / "studio.toml").write_text('name = "Yard"\n')

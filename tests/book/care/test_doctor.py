@@ -129,7 +129,7 @@ def rich(tmp_path):
     """A SQLite book with a row in every table that a maker fills."""
     from datetime import date
 
-    from argentry.book.baths import add_bath, add_lot
+    from argentry.book.baths import add_bath, add_lots
     from argentry.book.devices import add_device
     from argentry.book.materials.notes import add_notes
     from argentry.book.pictures.kept import add_picture
@@ -150,7 +150,7 @@ def rich(tmp_path):
     add_readings(book, [Reading(new_id(), "room_c", 18.25, "°C", NOON, "M")])
     add_bath(book, Bath(new_id(), "Fixer", "fixer", NOON, 500.0, 3, 270.0))
     lot = Lot(new_id(), "Iodine", 100.0, "g", "Shop", date(2026, 1, 1), 2.0)
-    add_lot(book, lot)
+    add_lots(book, [lot])
     add_notes(book, [MaterialNote(LOT, lot.id, "price", "45.5", NOON)])
     add_picture(book, plate.id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
     add_device(book, "tablet", "bench", "a" * 64, NOON)

@@ -14,7 +14,7 @@ from benchmarks.chaos.pages import map_of
 from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
-from argentry.book.baths import add_bath, add_lot
+from argentry.book.baths import add_bath, add_lots
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import _bring_pictures, salvage
@@ -47,7 +47,7 @@ def filled(folder):
     add_readings(book, [Reading(new_id(), "room_c", 18.0 + n, "°C", NOON, "M") for n in range(40)])
     for n in range(5):
         add_bath(book, Bath(new_id(), f"Fixer {n}", "fixer", NOON, 500.0, 3, 270.0))
-        add_lot(book, Lot(new_id(), f"Iodine {n}", 100.0, "g", "Shop", date(2026, 1, 1), 2.0))
+        add_lots(book, [Lot(new_id(), f"Iodine {n}", 100.0, "g", "Shop", date(2026, 1, 1), 2.0)])
     add_picture(book, plates(book)[0].id, "coat", NOON, b"\xff\xd8\xff" + bytes(1000))
     run = new_id()
     log.append(

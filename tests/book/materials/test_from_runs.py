@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select
 
 from argentry.book import tables
-from argentry.book.baths import add_bath, add_lot, lots
+from argentry.book.baths import add_bath, add_lots, lots
 from argentry.book.engine import reading, writing
 from argentry.book.log import append
 from argentry.book.materials.from_runs import take_for_bath
@@ -27,7 +27,7 @@ STEPS = ("scour", "iodise", "seal")
 
 def stocked(book, name, amount, unit, opened=DAY, purity=None):
     lot = Lot(new_id(), name, amount, unit, "", DAY)
-    add_lot(book, lot)
+    add_lots(book, [lot])
     found = {OPENED: "" if opened is None else opened.isoformat()}
     if purity:
         found[PURITY] = repr(purity)

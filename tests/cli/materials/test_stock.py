@@ -36,6 +36,32 @@ def test_a_lot_from_new_to_used_up(run):
     assert (row["left"], row["supplier"], row["received_on"]) == (0.0, "a shop", "2026-06-01")
 
 
+def test_a_list_of_stock_is_read_once_and_its_wrong_rows_are_told(run, tmp_path):
+    shelf = tmp_path / "shelf.csv"
+    shelf.write_text("name,amount,shelf\nRouge,5 g,A\nTape,some,B\n", encoding="utf-8")
+    code, out, err = run("stock", "import", str(shelf))
+    assert code == 2
+    assert err == (
+        "shelf.csv: row 3, column amount: 'some' is not a number that can be read one way; "
+        "write a number, such as 2.5.\n"
+    )
+    assert out == (
+        "Columns left out: shelf.\nNothing was noted. Mend these rows and import the list again.\n"
+    )
+    shelf.write_text("name,amount,shelf\nRouge,5 g,A\n", encoding="utf-8")
+    code, out, err = run("stock", "import", str(shelf), "--dry-run")
+    assert (code, out) == (
+        0,
+        "Columns left out: shelf.\nLots that would be noted: 1; known already: 0.\n",
+    )
+    code, out, err = run("stock", "import", str(shelf))
+    assert (code, err) == (0, "")
+    assert out.endswith(
+        "for 10 (2–50) plates\nColumns left out: shelf.\nLots noted: 1; known already: 0.\n"
+    )
+    assert run("stock", "import", str(shelf))[1].endswith("Lots noted: 0; known already: 1.\n")
+
+
 def test_a_name_is_shown_as_it_is(run):
     run("stock", "new", "[bold]Wax[/bold]", "1", "piece")
     assert "[bold]Wax[/bold]" in run("stock", "list")[1]

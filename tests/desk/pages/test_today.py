@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests.bench_studio import Table
 
-from argentry.book.baths import add_bath, add_lot, baths, discard_bath, use_bath, use_lot
+from argentry.book.baths import add_bath, add_lots, baths, discard_bath, use_bath, use_lot
 from argentry.book.engine import close_book
 from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
@@ -144,8 +144,8 @@ def test_a_bath_mixed_or_thrown_away_changes_what_a_plan_rests_on(house):
 
 BOOKED = {
     "a plate through a bath": lambda book, bath, lot, now: use_bath(book, bath, 1, 90.0, "me", now),
-    "a lot that came": lambda book, bath, lot, now: add_lot(
-        book, Lot(new_id(), "Borax", 100.0, "g", "", DAY)
+    "a lot that came": lambda book, bath, lot, now: add_lots(
+        book, [Lot(new_id(), "Borax", 100.0, "g", "", DAY)]
     ),
     "some of a lot": lambda book, bath, lot, now: use_lot(book, lot, 0.5, "me", now),
     "a note": lambda book, bath, lot, now: add_notes(
@@ -168,7 +168,7 @@ BOOKED = {
 def test_what_is_booked_changes_what_a_plan_rests_on(house, what):
     bath, lot = new_id(), new_id()
     add_bath(house.book, Bath(bath, "Hypo", "fix", MORNING, 500.0))
-    add_lot(house.book, Lot(lot, "Gold chloride", 1.0, "g", "", DAY))
+    add_lots(house.book, [Lot(lot, "Gold chloride", 1.0, "g", "", DAY)])
     add_plate(house.book, Plate(new_id(), "P1", "quarter", silver_um=10.0))
     before = inputs_mark(house, DAY + timedelta(days=1))
     BOOKED[what](house.book, bath, lot, MORNING)
@@ -211,7 +211,7 @@ def test_a_fixer_does_not_last(house, recipe, days, plates, tired):
 
 
 def test_stock_that_runs_out_is_told(house):
-    add_lot(house.book, Lot(new_id(), "Gold chloride", 0.02, "g", "", DAY))
+    add_lots(house.book, [Lot(new_id(), "Gold chloride", 0.02, "g", "", DAY)])
     [lot] = today_in_book(house).stock.lots
     assert lot.runs_out
 

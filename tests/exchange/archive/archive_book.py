@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 from tests.judging import judge
 
-from argentry.book.baths import add_bath, add_lot, discard_bath, use_bath, use_lot
+from argentry.book.baths import add_bath, add_lots, discard_bath, use_bath, use_lot
 from argentry.book.log import append
 from argentry.book.materials.notes import add_notes
 from argentry.book.pictures.judged import add_judged, confirm
@@ -89,7 +89,7 @@ def fill(book):
     use_bath(book, bath.id, 2, 178.2, "Ana", NOON)
     discard_bath(book, bath.id, NOON)
     lot = Lot(some_id(201), "Iodine", 100.0, "g", "a shop", date(2026, 1, 2))
-    add_lot(book, lot)
+    add_lots(book, [lot])
     use_lot(book, lot.id, 2.5, "Ana", NOON)
     add_notes(book, [MaterialNote(LOT, lot.id, "price", "45.5", NOON, "Ana")])
     kept = add_picture(book, plate.id, "plate", NOON, PICTURE)

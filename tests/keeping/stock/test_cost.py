@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from argentry import trade
-from argentry.book.baths import add_lot, use_lot
+from argentry.book.baths import add_lots, use_lot
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
@@ -28,7 +28,7 @@ def folder(tmp_path):
 
 def put(book, name, amount, unit, price, used):
     lot = Lot(new_id(), name, amount, unit, "", date(2026, 1, 1))
-    add_lot(book, lot)
+    add_lots(book, [lot])
     if price is not None:
         add_notes(book, [MaterialNote(LOT, lot.id, "price", repr(price), NOON)])
     if used:

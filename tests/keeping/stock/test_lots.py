@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from argentry import trade
-from argentry.book.baths import add_lot, lots
+from argentry.book.baths import add_lots, lots
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.grades import grade_plate
@@ -133,8 +133,8 @@ def test_a_mistake_is_put_right_and_both_words_are_kept(folder):
 
 def test_lots_of_an_older_hand_may_share_a_name(folder):
     with studio_book(folder) as book:
-        add_lot(book, lot("Iodine"))
-        add_lot(book, lot("Iodine"))
+        add_lots(book, [lot("Iodine")])
+        add_lots(book, [lot("Iodine")])
     with pytest.raises(BadInput, match="2 lots are named"):
         use_stock(folder, "Iodine", 1.0)
     first = list_stock(folder).lots[0].id

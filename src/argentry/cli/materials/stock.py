@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from functools import wraps
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 
     from argentry.keeping.stock.lot_facts import LotNow
     from argentry.keeping.stock.orders import Needs
+    from argentry.keeping.stock.stock_list import StockImport
 
 NEEDS = "For {tomorrow} and {one.month_plates:.0f} in thirty days"
 SUPPOSED = "No day's work is in the book yet: say how many plates with --plates and --month-plates."
@@ -29,7 +32,14 @@ NOW = "now (it takes {one.lead_days:g} days to come)"
 NOTHING_TO_ORDER = "Nothing must be ordered now."
 NEVER_STOCKED = "Never noted as stock: {names}."
 SIZE = "Plates: of the size {size}, with what they use up in docs/trade.md"
-NO_STOCK = "No stock. Note what comes in: argentry stock new NAME AMOUNT UNIT"
+NO_STOCK = (
+    "No stock. Note what comes in: argentry stock new NAME AMOUNT UNIT, or a whole list: "
+    "argentry stock import FILE"
+)
+LEFT_OUT = "Columns left out: {columns}."
+NOTED = "Lots noted: {new}; known already: {known}."
+WOULD_NOTE = "Lots that would be noted: {new}; known already: {known}."
+NOTHING_NOTED = "Nothing was noted. Mend these rows and import the list again."
 
 
 @click.group()
@@ -101,6 +111,44 @@ def new(
         supplier=supplier, received_on=day, facts=facts, by=by,
     )  # fmt: skip
     _say(call, made)
+
+
+@stock.command("import")
+@click.argument("source", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--sheet", default="", metavar="NAME", help="Sheet of a spreadsheet (the first).")
+@click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
+@click.option("--by", default="", metavar="NAME", help="Who.")
+@of_book
+def import_(call: BookCall, source: Path, sheet: str, dry_run: bool, by: str) -> None:
+    """Note all lots of a list of your own (FILE: CSV, ODS or XLSX), one lot to a row.
+
+    The first row names the columns: name, amount, unit and, as far as you have them, left,
+    supplier, received, purity, price, opened, expires, lead time; in German, French or Spanish too.
+    All rows are noted or none; a lot that the book knows already is left as it is.
+    """
+    from argentry.keeping.stock.stock_list import import_stock
+
+    found = import_stock(call.folder, source, call.address, sheet=sheet, by=by, dry_run=dry_run)
+    if not call.emitted(found):
+        _say_import(found)
+    if found.problems:
+        sys.exit(2)
+
+
+def _say_import(found: StockImport) -> None:
+    from argentry.out.stock_words import lot_line
+
+    for problem in found.problems:
+        click.echo(f"{found.file}: {problem.sentence}", err=True)
+    for one in found.lots:
+        say(lot_line(one))
+    if found.left_out:
+        click.echo(LEFT_OUT.format(columns=", ".join(found.left_out)))
+    if found.problems:
+        click.echo(NOTHING_NOTED)
+        return
+    words = WOULD_NOTE if found.dry_run else NOTED
+    click.echo(words.format(new=found.rows - found.known, known=found.known))
 
 
 def _say(call: BookCall, made: LotNow) -> None:

@@ -76,7 +76,13 @@ def check_facts(facts: LotFacts, received_on: date) -> None:
 
 def note_facts(book: Book, lot: str, facts: LotFacts, by: str) -> None:
     """Write the facts that are known down."""
-    from argentry.book.materials.notes import add_notes, noted
+    from argentry.book.materials.notes import add_notes
 
-    now = datetime.now(UTC)
-    add_notes(book, [MaterialNote(LOT, lot, k, v, now, by) for k, v in noted(facts).items()])
+    add_notes(book, facts_noted(lot, facts, datetime.now(UTC), by))
+
+
+def facts_noted(lot: str, facts: LotFacts, now: datetime, by: str) -> list[MaterialNote]:
+    """Return the facts that are known as the notes that keep them."""
+    from argentry.book.materials.notes import noted
+
+    return [MaterialNote(LOT, lot, key, value, now, by) for key, value in noted(facts).items()]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_day
-from argentry.keeping.stock.lot_facts import LotNow, check_facts, note_facts
+from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.records.ids import new_id
 from argentry.records.plate import Lot, LotFacts
 
@@ -89,27 +89,38 @@ def new_lot(
     BadInput
         If it is refused, a lot of that name has something left, or a value is out of range.
     """
-    from argentry.book.baths import add_lot, lots
+    from argentry.book.baths import add_lots, lots
 
     wanted = name.strip()
-    if not wanted or not unit.strip():
-        empty = "unit" if wanted else "name"
-        raise BadInput(empty, "it is empty", "write for example: Iodine 100 g")
-    _check_stuff(wanted)
     day = past_day("--received", folder, received_on)
     with studio_book(folder, address) as book:
-        for lot in lots(book):
-            if _same(lot.name, wanted) and _left(lot) > 0.0:
-                said = LEFT.format(name=lot.name, left=_left(lot), unit=lot.unit)
-                right = "tell them apart, for example {wanted!r}".format(
-                    wanted=wanted + " " + day.isoformat()
-                )
-                raise BadInput("name", said, right)
+        check_new(lots(book), wanted, unit.strip(), day)
         made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
         check_facts(facts or LotFacts(), day)
-        add_lot(book, made)
-        note_facts(book, made.id, facts or LotFacts(), by)
+        notes = facts_noted(made.id, facts or LotFacts(), datetime.now(UTC), by)
+        add_lots(book, [made], notes)
         return told(folder, book, made.id)
+
+
+def check_new(there: Sequence[Lot], name: str, unit: str, day: date) -> None:
+    """Refuse a lot without a name or unit, of what no recipe may hold, or of a name in use.
+
+    Raises
+    ------
+    BadInput
+        With what is wrong; of a name in use the lot of which something is left.
+    """
+    if not name or not unit:
+        empty = "unit" if name else "name"
+        raise BadInput(empty, "it is empty", "write for example: Iodine 100 g")
+    _check_stuff(name)
+    for lot in there:
+        if _same(lot.name, name) and _left(lot) > 0.0:
+            said = LEFT.format(name=lot.name, left=_left(lot), unit=lot.unit)
+            right = "tell them apart, for example {wanted!r}".format(
+                wanted=name + " " + day.isoformat()
+            )
+            raise BadInput("name", said, right)
 
 
 def _check_stuff(name: str) -> None:
@@ -262,10 +273,14 @@ def usual_day(book: Book) -> int:
 
 def told(folder: Path | None, book: Book, lot: str) -> LotNow:
     """Return a lot by its id as it stands now."""
+    return next(row for row in rows_of(folder, book) if row.id == lot)
+
+
+def rows_of(folder: Path | None, book: Book) -> list[LotNow]:
+    """Return all lots as they stand now, the oldest first."""
     from argentry.book.baths import lots
 
-    rows = _rows(book, lots(book), _size(folder), usual_day(book))
-    return next(row for row in rows if row.id == lot)
+    return _rows(book, lots(book), _size(folder), usual_day(book))
 
 
 def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int) -> list[LotNow]:

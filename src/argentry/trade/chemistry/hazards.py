@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, Fact, toml
+from argentry.trade.notebook import meant
 from argentry.trade.refusals import HARMLESS, check_recipe, read_name, refusals
+from argentry.trade.stock import stuffs
 
 PICTOGRAMS = {
     "GHS02": "flame",
@@ -32,7 +33,7 @@ class Hazard:
     key, title, number : str
         Name within ``hazards.toml``, in words, and CAS number; the last may be empty.
     words : tuple of str
-        By which a lot or bottle is known.
+        By which a lot or bottle is known, those of its stuffs included.
     classes : tuple of str
         Classes of ``refusals.toml``: what it must never meet follows from them.
     shelf : str
@@ -49,6 +50,8 @@ class Hazard:
         What to do when it is spilt.
     basis, source : str
         Where it was read.
+    stuff : tuple of str
+        Keys of ``stock.toml`` that are this material too: their words are known for it.
     """
 
     key: str
@@ -68,6 +71,7 @@ class Hazard:
     spill: str
     basis: str
     source: str
+    stuff: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,6 +105,7 @@ def hazards() -> tuple[Hazard, ...]:
     """
     data, out = toml("hazards"), []
     classes = {name for refusal in refusals() for name in refusal.classes}
+    kept = {one.key: one.words for one in stuffs()}
     for entry in data["material"]:
         where = "hazards.toml, {key}".format(key=entry.get("key"))
         read: Hazard = made(Hazard, where, entry, empty=["number", "signal"])
@@ -112,11 +117,13 @@ def hazards() -> tuple[Hazard, ...]:
             ("p", read.p, data["advice"]),
             ("pictogram", read.pictograms, PICTOGRAMS),
             ("class", read.classes, classes),
+            ("stuff", read.stuff, kept),
         )
         for field, given, among in known:
             for one in given:
                 one_of(where, field, one, among)
-        out.append(read)
+        too = (word for key in read.stuff for word in kept[key])
+        out.append(replace(read, words=(*read.words, *too)))
     return tuple(out)
 
 
@@ -146,19 +153,13 @@ def shelf(hazard: Hazard) -> str:
     return str(toml("hazards")["shelves"][hazard.shelf])
 
 
-def _plain(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", " ", text.casefold()).strip()
-
-
 def hazard_named(name: str) -> Hazard | None:
     """Return what a lot or bottle is by its name; None when it is not known here.
 
     >>> hazard_named("Iodine, resublimed").key
     'iodine'
     """
-    said = f" {_plain(name)} "
-    fits = [(len(word), one) for one in hazards() for word in one.words if f" {word} " in said]
-    return max(fits, key=lambda fit: fit[0])[1] if fits else None
+    return meant(name, ((word, one) for one in hazards() for word in one.words))
 
 
 def hazard_of(name: str) -> Hazard:
