@@ -25,6 +25,8 @@ COMPILE := $(UV) pip compile --quiet --universal --generate-hashes --no-header -
 run: $(VENV)/run.stamp
 	@test -f $(DEMO)/studio.toml || $(BIN)/argentry demo $(DEMO)
 	@$(BIN)/argentry book import $(DEMO)/plates.csv --studio $(DEMO)
+	@test ! -f $(DEMO)/shelf.csv || \
+	  $(BIN)/argentry stock import $(DEMO)/shelf.csv --studio $(DEMO) | tail -1
 	@$(BIN)/argentry day --studio $(DEMO)
 	@echo
 	@echo "Next: $(BIN)/argentry day --studio $(DEMO) --plates 3 --pdf day.pdf   (a sheet for the wall)"

@@ -24,19 +24,21 @@ from argentry.demo.write import plates_text, truth_text, write_demo
 from argentry.demo.year import invented_year
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import column_names, columns, defect_stages, read_cell
+from argentry.keeping.stock.stock_list import import_stock
 from argentry.keeping.studio import check_studio, load_studio
 from argentry.physics.lights.sun import horizon_elevation_deg, sun_path
 from argentry.physics.vapour.fuming import seconds_to_thickness
 from argentry.records.plate import STAGES
 
-FILES = ("studio.toml", "plates.csv", "truth.json", "README.txt")
+FILES = ("studio.toml", "plates.csv", "shelf.csv", "truth.json", "README.txt")
 # A change to the physics or to the demo's numbers moves the year: look at what became of it (share
 # of good plates, plates by cause in truth.json), then put the new sums here.
 SUMS = {
     "studio.toml": "2a2ecc5263f59a2a4983d8d1392bcde4d3a20478818beac5768dd72c8df2cbe8",
     "plates.csv": "9d2c4401ae8f4469bf56ca3785cf112246d2d0ae198d29c87412f71ca1cf2d3f",
+    "shelf.csv": "c0fff053e5515bcf2802780f907f4c3b0016ce94a18240bf9fd37e7a459cc723",
     "truth.json": "2d151ed40a4552493704e528c8c0e3561d754410b46792824e2550362595f91c",
-    "README.txt": "72d70beb09de8b81d6d5a75f16658ac60e641ca693ef0f7ee041d9f0014cf757",
+    "README.txt": "7e652d8eae632572f57eb8f902e7e21045ad0cf3e4246e139a169122e8d9bee2",
 }
 
 
@@ -432,7 +434,7 @@ def test_files_and_answer(tmp_path):
     made = write_demo(tmp_path / "x")
     assert {path.name for path in (tmp_path / "x").iterdir()} == set(FILES)
     assert made.plates == sum(made.grades.values())
-    assert set(made.files) == {"studio", "plates", "truth", "readme"}
+    assert set(made.files) == {"studio", "plates", "shelf", "truth", "readme"}
     assert made.next
 
 
@@ -448,6 +450,18 @@ def test_studio_passes_its_check_and_says_it_is_invented(folder, year):
     assert studio.habits.good_share_plates == len(year.rows)
     assert studio.habits.good_share == pytest.approx(year.good_share, abs=5e-4)
     assert studio.boxes[0].box_factor == 1.0  # the truth is for the log to find
+
+
+def test_the_shelf_comes_into_the_book_whole_and_every_supplier_is_invented(tmp_path):
+    write_demo(tmp_path)
+    made = import_stock(tmp_path, tmp_path / "shelf.csv")
+    assert made.problems == ()
+    assert made.left_out == ()
+    assert (made.rows, made.known) == (len(made.lots), 0)
+    assert all("(invented)" in lot.supplier for lot in made.lots)
+    # all but the silver is known for what plates use up, and has been opened
+    assert [lot.name for lot in made.lots if not lot.key] == ["Silvered plates, quarter"]
+    assert all(lot.opened_on and lot.left > 0.0 for lot in made.lots)
 
 
 def test_readme_says_that_all_is_invented(folder):

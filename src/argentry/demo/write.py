@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from dataclasses import dataclass
+from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from argentry import trade
@@ -18,7 +19,8 @@ if TYPE_CHECKING:
 
     from argentry.demo.year import Year
 
-STUDIO, PLATES, TRUTH, README = "studio.toml", "plates.csv", "truth.json", "README.txt"
+STUDIO, PLATES, SHELF = "studio.toml", "plates.csv", "shelf.csv"
+TRUTH, README = "truth.json", "README.txt"
 MARK = "argentry demo"
 
 ABOUT = """\
@@ -32,6 +34,7 @@ something to work on, and so that what is learned from the plates can be checked
   studio.toml   the studio: place, skyline, lens, iodine box, frames, hours
   plates.csv    its year: {plates} plates on {sessions} days, as the maker wrote them down,
                 with readings missing here and there; columns: docs/plates-csv.md
+  shelf.csv     what stands on its shelf, as the maker lists it: silver, gold, iodine, hypo
   truth.json    what really happened to each plate and why, which no maker ever sees;
                 do not look before you have guessed
   README.txt    this page
@@ -41,6 +44,7 @@ something to work on, and so that what is learned from the plates can be checked
 Try next, from inside this folder:
 
   argentry book import plates.csv
+  argentry stock import shelf.csv
   argentry day --plates 3
   argentry studio check
   argentry fume --nm 25
@@ -51,6 +55,7 @@ To make a studio of your own: argentry studio new my-studio
 
 NEXT = (
     "argentry book import {folder}/plates.csv --studio {folder}",
+    "argentry stock import {folder}/shelf.csv --studio {folder}",
     "argentry day --studio {folder}",
     "argentry studio check {folder}",
     "read {readme}",
@@ -66,8 +71,8 @@ class Demo:
     folder : str
         Folder they were written into.
     files : Mapping of str to str
-        The files: studio, plates (as the maker wrote them down), truth (what really happened to
-        each plate) and readme.
+        The files: studio, plates and shelf (as the maker wrote them down), truth (what really
+        happened to each plate) and readme.
     plates : int
         Plates of the year.
     sessions : int
@@ -97,7 +102,7 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
     folder : Path
         A new or an empty folder.
     replace : bool
-        Write the four files again over an earlier demo; anything else there is left alone.
+        Write the five files again over an earlier demo; anything else there is left alone.
 
     Raises
     ------
@@ -113,6 +118,7 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
     studio = invented_studio(fact("believed_speed"), round(year.good_share, 3), len(year.rows))
     texts = {
         PLATES: plates_text(year),
+        SHELF: files("argentry.demo").joinpath(SHELF).read_text(encoding="utf-8"),
         TRUTH: truth_text(year),
         README: _about(year),
     }
@@ -129,10 +135,10 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
             "name another folder",
             strerror=error.strerror,
         ) from None
-    files = {"studio": STUDIO, "plates": PLATES, "truth": TRUTH, "readme": README}
+    written = {"studio": STUDIO, "plates": PLATES, "shelf": SHELF, "truth": TRUTH, "readme": README}
     return Demo(
         folder=str(folder),
-        files={key: str(folder / name) for key, name in files.items()},
+        files={key: str(folder / name) for key, name in written.items()},
         plates=len(year.rows),
         sessions=year.sessions,
         grades=year.grades,
