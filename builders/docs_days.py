@@ -16,7 +16,8 @@ from PIL import Image
 from argentry.day.plan import make_day
 from argentry.demo.write import write_demo
 from argentry.keeping.studio import load_studio
-from argentry.out.day.sheet_pdf import day_pictures
+from argentry.out.day.sheet_pdf import TEMPLATE, inputs
+from argentry.out.typeset import compiler
 from argentry.records.weather import Weather
 
 DOCS = Path(__file__).parents[1] / "docs"
@@ -85,7 +86,10 @@ def main() -> None:
                     f"| {100 * plan.light_odds:.0f} % | {100 * plan.all_finished_share:.0f} % "
                     f"| {told} | {100 * two.development_suffices:.0f} % |"
                 )
-                first, *more = day_pictures(plan, ppi=220.0)
+                sheet = compiler(TEMPLATE).compile(
+                    format="png", ppi=220.0, sys_inputs=inputs(plan, "a4")
+                )
+                first, *more = sheet if isinstance(sheet, list) else [sheet]
                 save(pictures / f"{season}-{name}.png", first)
                 if (season, name) == WHOLE:
                     save(pictures / f"{season}-{name}-2.png", more[-1])

@@ -8,10 +8,31 @@ from __future__ import annotations
 from pathlib import Path
 
 from argentry.exchange.weather.mapping import NAMED, QUANTITIES
-from argentry.studio.text import keys_page
+from argentry.studio.keys import sections
 
 DOCS = Path(__file__).parents[1] / "docs"
 BEGIN, END = "<!-- begin: made by builders/docs_studio.py -->", "<!-- end -->"
+
+
+def keys_page() -> str:
+    """Return the table of every key in Markdown, for ``docs/studio.md``."""
+    out: list[str] = []
+    for part in sections():
+        head = part.head or "at the top of the file"
+        need = " May be left out." if part.optional else ""
+        out += [f"### {part.title}: `{head}`" if part.head else f"### {part.title}: {head}", ""]
+        out += [
+            f"{part.about}{need}",
+            "",
+            "| key | what | allowed | left out |",
+            "|---|---|---|---|",
+        ]
+        out += [
+            f"| `{key.name}` | {key.about} | {key.allowed()} | {key.absent or '**required**'} |"
+            for key in part.keys
+        ]
+        out.append("")
+    return "\n".join(out)
 
 
 def units_page() -> str:

@@ -25,7 +25,7 @@ SOURCE = ROOT / "src" / "argentry"
 WORD = re.compile(r"[^\W\d_]{2,}")
 MARKUP = re.compile(r"</?[a-z]|\b(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|ALTER|DROP)\b|[{};]$")
 # Files whose text of several words is read by a program or a developer.
-MACHINES = {"web/stream.py", "out/json_page.py", "out/schemas.py", "out/day/band_text.py"}
+MACHINES = {"web/stream.py", "out/schemas.py", "out/day/band_text.py"}
 QUOTED = re.compile(r'"([^"\n]*)"|`([^`\n]*)`')  # text in a script
 REFUSALS = {"BadInput", "ArgentryError", "Refused", "UsageError"}
 SCREEN = {"echo", "print", "secho", "update", "status", "add_row"}

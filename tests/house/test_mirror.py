@@ -170,7 +170,6 @@ TESTED_BY = {
         "out/day/band_text.py", "out/day/screen.py",
     ],
     "out/learning/test_charts.py": ["out/learning/tables.py", "out/learning/words.py"],
-    "out/test_schemas.py": ["out/json_page.py"],
     "outside/test_thin_film_tmm.py": ["physics/coat/thin_film.py"],
     "learn/deciding/test_checkpoints.py": ["records/decision.py"],
     "learn/odds/test_fitting.py": ["records/learned.py"],

@@ -44,13 +44,6 @@ def detail(luminance: Floats, size: float) -> Floats:
     return np.asarray(fine / (power + np.quantile(power, 0.7) + 1e-6))
 
 
-def likeness(first: Floats, second: Floats) -> float:
-    """Return the correlation of two details within the rim. [1]."""
-    edge = max(1, round(_RIM * min(first.shape)))
-    one, other = (a[edge:-edge, edge:-edge].ravel() for a in (first, second))
-    return float(np.corrcoef(one, other)[0, 1]) if one.std() * other.std() > 0 else 0.0
-
-
 def way_up(before: Floats, after: list[Floats]) -> int:
     """Return which of several luminances shows what the first one shows.
 

@@ -161,27 +161,6 @@ def rewrite_studio(file: Path, text: str) -> None:
         raise BadInput(str(file), CANNOT_WRITE, right, why=error.strerror) from None
 
 
-def keys_page() -> str:
-    """Return the table of every key in Markdown, for ``docs/studio.md``."""
-    out: list[str] = []
-    for part in sections():
-        head = part.head or "at the top of the file"
-        need = " May be left out." if part.optional else ""
-        out += [f"### {part.title}: `{head}`" if part.head else f"### {part.title}: {head}", ""]
-        out += [
-            f"{part.about}{need}",
-            "",
-            "| key | what | allowed | left out |",
-            "|---|---|---|---|",
-        ]
-        out += [
-            f"| `{key.name}` | {key.about} | {key.allowed()} | {key.absent or '**required**'} |"
-            for key in part.keys
-        ]
-        out.append("")
-    return "\n".join(out)
-
-
 def _section(part: Section, row: Any, change_me: Collection[str], *, explained: bool) -> str:
     lines: list[str] = []
     if explained:

@@ -81,30 +81,6 @@ def read_cell(column: Column, text: str, where: str) -> Any:
     return _defects(text, where) if column.kind == "defects" else text
 
 
-def columns_page() -> str:
-    """Return the table of columns and the list of defects in Markdown."""
-    out: list[str] = []
-    for group in dict.fromkeys(column.group for column in columns()):
-        out += [
-            f"### {group[0].upper()}{group[1:]}",
-            "",
-            "| column | unit | what | allowed | empty means |",
-            "|---|---|---|---|---|",
-        ]
-        out += [
-            f"| `{c.name}` | {c.unit} | {c.about} | {c.allowed()} | {c.empty} |"
-            for c in columns()
-            if c.group == group
-        ]
-        out.append("")
-    out += ["### Defects", "", "| key | look | may come from | first seen |", "|---|---|---|---|"]
-    out += [
-        f"| `{row['key']}` | {row['look']} | {', '.join(row['stages'])} | {row['first_seen']} |"
-        for row in trade.toml("defects")["defect"]
-    ]
-    return "\n".join(out) + "\n"
-
-
 def _words(kind: str) -> tuple[str, ...]:
     if kind == "size":
         return tuple(size.name for size in plate_sizes())

@@ -15,7 +15,7 @@ from argentry.out.day.blocks import over_iodine, short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
-from argentry.out.typeset import compiler, pdf
+from argentry.out.typeset import pdf
 from argentry.out.wording import length_range
 from argentry.records.day import DayPlan, PlannedStep, Range
 from argentry.records.units import told
@@ -60,26 +60,10 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
             paper=paper,
             papers=", ".join(PAPERS),
         )
-    return pdf(TEMPLATE, _inputs(plan, paper))
+    return pdf(TEMPLATE, inputs(plan, paper))
 
 
-def day_pictures(plan: DayPlan, paper: str = "a4", ppi: float = 110.0) -> tuple[bytes, ...]:
-    """Return the pages of the day sheet as PNG pictures, for documents that show them.
-
-    Parameters
-    ----------
-    plan : DayPlan
-        The planned day.
-    paper : str
-        Name of the paper, see `PAPERS`.
-    ppi : float
-        Pixels per inch. [1/in]
-    """
-    made = compiler(TEMPLATE).compile(format="png", ppi=ppi, sys_inputs=_inputs(plan, paper))
-    return tuple(made) if isinstance(made, list) else (bytes(made),)
-
-
-def _inputs(plan: DayPlan, paper: str) -> dict[str, str]:
+def inputs(plan: DayPlan, paper: str) -> dict[str, str]:
     """Return what the template reads: words as JSON, the drawing as SVG."""
     return {
         "data": json.dumps(sheet_data(plan, paper)),
