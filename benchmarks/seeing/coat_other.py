@@ -97,7 +97,7 @@ def coat_of(rng, kind, x, y):
     return mean * field, thin
 
 
-def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0):
+def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0, bands=()):
     """Return a picture and its truth, as `benchmarks.seeing.scene.scene` does."""
     rng = np.random.default_rng([seed, 9, 20261130])
     name = light or str(rng.choice(list(LIGHTS)))
@@ -105,11 +105,15 @@ def scene(seed, *, by_hand=False, strip=True, light=None, kind="", blown=0.0):
     y, x = (np.mgrid[0:high, 0:wide] + 0.5) / np.array([high, wide])[:, None, None]
     coat, thin = coat_of(rng, kind, x, y)
     side = str(rng.choice([one for one in ("left", "right", "top", "bottom") if one != thin]))
+    if bands:
+        coat, thin, side = np.array(bands)[(x * len(bands)).astype(int)], None, "bottom"
     away = {"left": x, "right": 1 - x, "top": y, "bottom": 1 - y}[side]
     bare = away < rng.uniform(0.06, 0.13) + 0.004 * np.sin(40 * (x + y)) if strip else away < -1
     grid = np.linspace(0, 240, 481)
     table = reflected(rng, grid) @ camera(rng, colour.light(LIGHTS.get(name, "D65")))
     table = np.maximum(table, 0.003) * ([1.0, 0.015, 0.015] if name == "red" else 1.0)
+    if bands:
+        rng = np.random.default_rng([seed, 9, 9])  # the same phone, film and lamp, another moment
     at = np.where(bare, 0.0, coat)
     plate = np.stack([np.interp(at, grid, table[:, i]) for i in range(3)], axis=-1)
     turn = rng.uniform(0, 6.3)

@@ -175,3 +175,16 @@ def test_a_map_is_smoothed_without_bending_its_slopes_and_edges():
     spot = slope.copy()
     spot[5, 5] += 30.0
     np.testing.assert_allclose(coat_map.smoothed(spot), slope, atol=0.81)
+
+
+def test_a_coat_by_an_own_scale_is_as_sure_as_the_scale_and_beyond_it_as_before():
+    bands = np.array([[10.0, 0.9, 0.8, 0.7], [30.0, 0.6, 0.5, 0.4]])
+    near, far = (
+        coat_map.Coat(nm, nm - 9.0, nm + 9.0, 1.0, np.full((12, 16), nm)) for nm in (20.0, 31.0)
+    )
+    sure = coat_map.as_sure_as(near, bands)
+    sd = np.hypot(
+        trade.value("seeing", "scale_sd_nm"), 20.0 * trade.value("seeing", "scale_sd_share")
+    )
+    assert (sure.high_nm - 20.0, 20.0 - sure.low_nm) == pytest.approx((1.2816 * sd, 1.2816 * sd))
+    assert coat_map.as_sure_as(far, bands) == far

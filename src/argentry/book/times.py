@@ -69,6 +69,11 @@ ONE_LINE = 500  # letters; what may be longer is a remark
 _LINES = re.compile(r"\s*[\r\n\t\v\f]\s*")
 
 
+def harmless_line(text: str) -> str:
+    """Return a text of foreign origin in one line, without control characters."""
+    return " ".join("".join(one for one in text if unsafe_sign(one) is None).split())
+
+
 def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
     """Return `text` when a table can hold it and a terminal show it: no controls, not too long.
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.judge.bare_silver import bare_strip, is_red
-from argentry.judge.coat_map import GRID_NM, Coat, bent, coats, smoothed
+from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
@@ -214,17 +214,20 @@ def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
             (weight, beside_silver(GRID_NM, light, angle_deg=look.angle_deg, layer=layer))
             for weight, layer in look.layers
         ]
-        camera = None
+        reach = None
         if look.scale is not None:  # it is of this very camera
             looks = [(weight, bent(one, look.scale)) for weight, one in looks]
-        else:
-            usual = look.layers[0][1]
-            camera = camera_doubt(GRID_NM, light, angle_deg=look.angle_deg, layer=usual)
+            reach = float(look.scale[0, 0]), float(look.scale[-1, 0])
+        camera = camera_doubt(
+            GRID_NM, light, angle_deg=look.angle_deg, layer=look.layers[0][1], known_nm=reach
+        )
         found, evidence = coats(beside, looks, look.expected, doubts, camera)
         if best is None or evidence > best[0]:
             best = evidence, name, found
     assert best is not None
     _, name, found = best
+    if look.scale is not None and not seen.by_card:
+        found = [as_sure_as(one, look.scale) for one in found]
     middle = np.nanmedian(beside.reshape(-1, 3), axis=0)
     day = colour.white(colour.light("D65"))
     lab = colour.lab(colour.xyz_of_linear(np.clip(middle, 0.0, 1.0)), day)

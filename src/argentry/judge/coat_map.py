@@ -6,7 +6,7 @@ share them, so each is weighed by how well all fields together bear it out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
@@ -132,6 +132,29 @@ def bent(look: Floats, bands: Floats) -> Floats:
         np.interp(GRID_NM, nm, seen[:, k] - np.interp(nm, GRID_NM, model[:, k])) for k in range(3)
     ]
     return np.asarray(np.exp(model + np.stack(off, axis=1)))
+
+
+def as_sure_as(coat: Coat, bands: Floats) -> Coat:
+    """Return a coat with the range of one read by the studio's own scale.
+
+    Film, camera and lamp are those of the scale; what is left is how well its bands are known and
+    two pictures repeat. Beyond its bands the coat's own range stays.
+
+    Parameters
+    ----------
+    coat : Coat
+        As read by the model bent to the scale.
+    bands : ndarray, shape (n, 4)
+        As in `bent`.
+    """
+    nm = coat.thickness_nm
+    if not bands[0, 0] <= nm <= bands[-1, 0]:
+        return coat
+    sd = np.hypot(
+        trade.value("seeing", "scale_sd_nm"), trade.value("seeing", "scale_sd_share") * nm
+    )
+    half = _Z80 * float(sd)
+    return replace(coat, low_nm=max(0.0, nm - half), high_nm=nm + half)
 
 
 def _likelihood(

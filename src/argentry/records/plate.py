@@ -318,7 +318,7 @@ class Photograph:
     carries: str | None = None
 
 
-JUDGED = ("coat", "plate", "wedge", "change", "ripening")
+JUDGED = ("coat", "scale", "plate", "wedge", "change", "ripening")
 
 
 @dataclass(frozen=True)

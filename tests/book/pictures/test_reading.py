@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from benchmarks.seeing.scale import taken_by
 from PIL import Image
 from tests.book import hostile_pictures as hostile
 
@@ -197,3 +198,26 @@ def test_a_still_picture_is_a_heic_by_one_of_its_first_four_further_brands():
     assert told(b"heix") == "image/heic"
     assert told(b"mif1", b"avif") is None
     assert told(b"hevc", b"heic") is None  # a sequence
+
+
+@pytest.mark.parametrize(
+    ("make", "model", "lens", "camera"),
+    [
+        ("Nordlys", "N7", "", "Nordlys N7"),
+        ("NORDLYS", "Nordlys N7", "back  wide", "Nordlys N7, back wide"),
+        ("", "N7", "", "N7"),
+        ("Nordlys", "", "back wide", ""),  # a make alone is no camera
+        ("Nord\x1b[2Jlys", "N7\n", "", "Nord[2Jlys N7"),
+        ("N" * 400, "M" * 400, "", "N" * 80 + " " + "M" * 80),
+    ],
+)
+def test_a_camera_is_named_as_its_file_has_it_and_harmless(make, model, lens, camera, tmp_path):
+    file = tmp_path / "x.jpg"
+    file.write_bytes(taken_by(hostile.saved(hostile.plain(300, 240), "JPEG"), make, model, lens))
+    assert reading.read_picture(file, "image/jpeg", 160).camera == camera
+
+
+def test_a_file_without_metadata_names_no_camera(tmp_path):
+    file = tmp_path / "x.png"
+    file.write_bytes(hostile.saved(hostile.plain(300, 240), "PNG"))
+    assert reading.read_picture(file, "image/png", 160).camera == ""

@@ -80,3 +80,13 @@ def test_cameras_differ_by_their_filters_and_not_on_bare_silver():
         blue, green = one[1, 2, 2], one[1, 1, 1]
         assert blue > 4.0 * green  # a gold has lost its blue, on the slope of the blue filter
         assert 0.05 < np.sqrt(blue) < 0.3
+
+
+def test_a_camera_is_known_between_the_bands_of_its_scale_and_less_so_farther_off():
+    nm, light = [0.0, 10.0, 25.0, 40.0, 41.0, 60.0, 120.0], colour.light("A")
+    alone, known = camera_doubt(nm, light), camera_doubt(nm, light, known_nm=(10.0, 40.0))
+    blue = np.sqrt(known[:, 2, 2])
+    assert (blue[1:4] == 0.0).all()
+    assert 0.0 < blue[4] < 0.2 * np.sqrt(alone[4, 2, 2])  # as the nearest band, nearly
+    assert blue[5] > 2.0 * blue[4]
+    assert blue[0] == pytest.approx(np.sqrt(alone[1, 2, 2]))  # silver is known, the band is not

@@ -1,18 +1,20 @@
 """A step wedge read from a plate's page: marked, read, drawn, confirmed and taken back."""
 
+import re
 from datetime import date
 
 import pytest
 from benchmarks.seeing.change_scene import change_scene
 from benchmarks.seeing.edge_scene import edge_scene
 from benchmarks.seeing.plate_scene import plate_scene
+from benchmarks.seeing.scale import BANDS, ends_of, taken_by
 from benchmarks.seeing.scene import CARD, scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.web.pages.test_pictures import body, send
 
 from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import picture_file, pictures
-from argentry.book.plates import add_making, add_plate, makings
+from argentry.book.plates import add_making, add_plate, makings, plate_by_label
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.pages.seen import picture_of
@@ -104,6 +106,50 @@ def test_a_coat_is_read_by_its_card_on_the_plates_page_as_by_the_command(host, b
     assert (none.status_code, "it is not a scale" in none.text) == (422, True)
     wrong = host.form(f"/seen/{kept.sha256}/coat", plate="W-12", light="moon")
     assert (wrong.status_code, "is not" in wrong.text) == (422, True)
+
+
+def test_a_scale_is_read_and_confirmed_on_its_page_and_coats_are_read_by_it(host, book):
+    bands, content = scene(300, light="tungsten", bands=BANDS)
+    for label, shot in (("S-1", content), ("C-1", scene(300, light="tungsten")[1])):
+        add_plate(book, Plate(new_id(), label))
+        send(host, body(taken_by(shot), kind="coat"), label=label)
+    scale, coat = (pictures(book, plate_by_label(book, label).id)[0] for label in ("S-1", "C-1"))
+    link = f"/seen/{scale.sha256}/scale?plate=S-1"
+    assert link in host.get("/plates/S-1").text
+    form = host.get(link).text
+    assert "<option>tungsten</option>" in form
+    assert "<option>red</option>" not in form
+    ends = ",".join(map(str, ends_of(bands.corners, len(BANDS))))
+    asked = {"plate": "S-1", "nm": ",".join(map(str, BANDS)), "bare": "bottom"}
+    for wrong, why in (
+        ({"ends": ""}, "the bands are not marked"),
+        ({"light": "/etc/hostname"}, "is not a light known here"),  # a page names no file
+    ):
+        none = host.form(f"/seen/{scale.sha256}/scale", **(asked | {"ends": ends} | wrong))
+        assert (none.status_code, why in none.text) == (422, True)
+    word = f"/seen/{scale.sha256}/scale/word"
+    host.form(f"/seen/{scale.sha256}/scale", **asked, ends=ends)
+    assert 'name="so" value="yes"' not in host.get("/plates/S-1").text  # its light is not known
+    assert host.form(word, plate="S-1", so="yes").status_code == 422
+    back = host.form(f"/seen/{scale.sha256}/scale", **asked, ends=ends, light="tungsten")
+    assert back.headers["location"] == f"/plates/S-1#scale-{scale.sha256[:12]}"
+    text = host.get("/plates/S-1").text
+    assert "8 bands from 8 to 50 nm" in text
+    assert "Nordlys N7, tungsten" in text
+    known = {"plate": "C-1", "light": "tungsten"}
+    host.form(f"/seen/{coat.sha256}/coat", **known)
+    assert "By your own scale" not in host.get("/plates/C-1").text
+    host.form(word, plate="S-1", so="yes")
+    assert "coats by this phone in this light are read by it" in host.get("/plates/S-1").text
+    host.form(f"/seen/{coat.sha256}/coat", **known)
+    text = host.get("/plates/C-1").text
+    assert re.search(r"By your own scale of \d+ \w+ \d{4}, this phone, tungsten\.", text)
+    host.form(f"/seen/{coat.sha256}/coat", plate="C-1", light="led")
+    text = host.get("/plates/C-1").text
+    assert "No scale of your own used: this is Nordlys N7, led" in text
+    host.form(word, plate="S-1", so="no")
+    host.form(f"/seen/{coat.sha256}/coat", **known)
+    assert judged(book, coat.plate)[-1].answer["scale"] is None
 
 
 def test_a_picture_of_another_plate_is_refused(host, book, app):

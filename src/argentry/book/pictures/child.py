@@ -22,10 +22,12 @@ FORMATS = {
     "image/x-adobe-dng": "TIFF",
     "image/heic": "HEIF",
 }
-# EXIF 2.32: orientation; artist, copyright, owner, XP author; GPS and Exif directories; times
+# EXIF 2.32: orientation; artist, copyright, owner, XP author; GPS and Exif directories; times;
+# make and model of the camera, and model of the lens: a phone has several
 ORIENTATION, GPS, EXIF = 0x0112, 0x8825, 0x8769
 NAMES = (0x013B, 0x8298, 0x9C9D)
 OWNER, TAKEN, OFFSET, FLASH = 0xA430, 0x9003, 0x9011, 0x9209
+MAKE, MODEL, LENS = 0x010F, 0x0110, 0xA434
 SIXTEEN = ("I;16", "I;16L", "I;16B", "I;16N")
 KNOWN = ("1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr", *SIXTEEN)
 
@@ -82,6 +84,7 @@ def _facts(image: Any) -> dict[str, Any]:
         "flash": own.get(FLASH) in range(1, 256, 2),  # bit 0: it fired
         "taken": str(own.get(TAKEN) or "")[:40],
         "offset": str(own.get(OFFSET) or "")[:10],
+        "camera": [str(one or "")[:80] for one in (exif.get(MAKE), exif.get(MODEL), own.get(LENS))],
         "notes": ["frames"] if getattr(image, "n_frames", 1) > 1 else [],
     }
 

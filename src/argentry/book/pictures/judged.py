@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 NOT_KEPT = "this picture is not kept with that plate"
-USE_KIND = "use coat, plate, wedge, change or ripening"
+USE_KIND = "use coat, scale, plate, wedge, change or ripening"
 NOT_JUDGED = "nothing was read out of this picture yet"
 
 

@@ -19,8 +19,8 @@ from argentry.book.engine import Book, reading, writing
 from argentry.book.pictures.kind import media_type
 from argentry.book.plates import need_plate
 from argentry.book.tables import photograph as table
-from argentry.book.times import clean_text, from_us, to_json, to_us
-from argentry.errors import ArgentryError, BadInput, unsafe_sign
+from argentry.book.times import clean_text, from_us, harmless_line, to_json, to_us
+from argentry.errors import ArgentryError, BadInput
 from argentry.records.plate import Photograph
 
 FOLDER = "pictures"
@@ -215,8 +215,7 @@ def _row(made: Photograph) -> dict[str, Any]:
 def clean_name(name: str) -> str:
     """Return a file's own name as data: without its folder and without control characters."""
     last = name.replace("\\", "/").rpartition("/")[2]
-    plain = "".join(letter for letter in last if unsafe_sign(letter) is None)
-    return " ".join(plain.split())[-LONGEST_NAME:]
+    return harmless_line(last)[-LONGEST_NAME:]
 
 
 def picture_file(book: Book, sha256: str) -> Path:

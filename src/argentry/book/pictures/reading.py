@@ -11,6 +11,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from argentry.book.times import harmless_line
 from argentry.errors import BadInput
 
 CHILD = Path(__file__).with_name("child.py")
@@ -62,6 +63,8 @@ class PictureRead:
         Sentences on how it was read.
     flash : bool
         Whether the file says that a flash fired.
+    camera : str
+        Make, model and lens of the camera as the file names them, cleaned; empty when it does not.
     """
 
     width_px: int
@@ -74,6 +77,7 @@ class PictureRead:
     names: bool
     notes: tuple[str, ...]
     flash: bool = False
+    camera: str = ""
 
     @property
     def carries(self) -> str:
@@ -119,7 +123,7 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
     return PictureRead(
         header["width_px"], header["height_px"], *size,
         content, _moment(header["taken"], header["offset"]), header["place"], header["names"],
-        tuple(NOTES[one] for one in header["notes"]), header["flash"],
+        tuple(NOTES[one] for one in header["notes"]), header["flash"], _camera(*header["camera"]),
     )  # fmt: skip
 
 
@@ -128,6 +132,13 @@ def _parts(out: bytes) -> tuple[dict[str, Any], bytes]:
     if len(out) < 4 or length > LONGEST_HEADER:
         raise ValueError
     return json.loads(out[4 : 4 + length]), out[4 + length :]
+
+
+def _camera(make: str, model: str, lens: str) -> str:
+    """Return a camera's name; a model that begins with its make does not say it twice."""
+    make, model, lens = (harmless_line(one) for one in (make, model, lens))
+    whole = model if model.casefold().startswith(make.casefold()) else f"{make} {model}"
+    return ", ".join(one for one in (whole.strip(), lens) if one) if model else ""
 
 
 def _moment(taken: str, offset: str) -> datetime | None:

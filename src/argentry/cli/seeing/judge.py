@@ -22,7 +22,10 @@ from argentry.cli.seeing.judge_options import (
     CURVE,
     GREY,
     GREY_DENSITIES,
+    KEEP_WITH,
     MARKED_EDGES,
+    NO_PLATE,
+    NOT_TOLD,
     asked_plate,
     how_taken,
 )
@@ -43,13 +46,7 @@ FINDING = "{key}: {words}, {chance} likely"
 AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
 EDGE = "Edge {x1:.0f},{y1:.0f} to {x2:.0f},{y2:.0f}: {said}"
 EDGE_WIDTH = "drawn {px:.1f} px wide"
-NOT_TOLD = "No {what}: {why}"
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
-
-
-KEEP_WITH = click.option(
-    "--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate."
-)
 
 
 @click.group()
@@ -80,6 +77,7 @@ judge.add_command(scale)
     "--scale", metavar="FILE",
     help="Your own scale for this phone under this lamp, as 'judge scale' wrote it.",
 )  # fmt: skip
+@click.option("--phone", metavar="NAME", help="The phone, where the picture does not name it.")
 @click.option("--seconds", type=float, help="Seconds over iodine so far.")
 @click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")
 @click.option("--expect", metavar="NM,SD", help="Thickness expected in nanometres, and its doubt.")
@@ -118,13 +116,15 @@ def coat(
     is thicker.
     """
     from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file
+    from argentry.keeping.seeing.own_scale import scales_of_studio
     from argentry.keeping.seeing.picture import four
     from argentry.keeping.seeing.scale import read_scale
 
     now = studio_here(ctx, address, use_learned=use_learned)
     marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
     own = None if given["scale"] is None else read_scale(Path(given["scale"]))
-    asked = AskedCoat(**{**given, **marked, "scale": own})
+    kept = scales_of_studio(studio_path(ctx), address) if own is None else ()
+    asked = AskedCoat(**{**given, **marked, "scale": own, "own": kept})
     answer = judge_coat_file(file, asked, now)
     if label is not None:
         from argentry.keeping.seeing.kept import keep_answer
@@ -193,7 +193,7 @@ def wedge(
         **given,
     )
     if so_it_is and label is None:
-        raise BadInput("--so-it-is", "no plate is named to keep it with", "add --plate LABEL")
+        raise BadInput("--so-it-is", *NO_PLATE)
     target = writable("--curve-to", curve_to)
     answer = judge_wedge_file(file, asked)
     if target is not None:
@@ -360,5 +360,9 @@ def _show(answer: CoatSeen) -> None:
                 "".join("." if one is None else str(min(9, int(10 * one))) for one in ranks),
                 markup=False,
             )
+    for missing in answer.not_told:
+        if missing.what == "scale":
+            said = NOT_TOLD.format(what=what_words(missing.what), why=missing.why)
+            out.print(said, markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)

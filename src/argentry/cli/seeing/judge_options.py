@@ -12,6 +12,11 @@ if TYPE_CHECKING:
 
     from argentry.keeping.seeing.plate import AskedPlate
 
+NOT_TOLD = "No {what}: {why}"
+NO_PLATE = ("no plate is named to keep it with", "add --plate LABEL")
+KEEP_WITH = click.option(
+    "--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate."
+)
 GREY = click.option(
     "--grey", metavar="X1,Y1,X2,Y2",
     help="Middles of the lightest and the darkest patch of a grey scale in pixels.",

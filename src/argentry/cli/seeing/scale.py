@@ -6,8 +6,18 @@ from pathlib import Path
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, writable
+from argentry.cli.common import (
+    console,
+    emit_json,
+    json_option,
+    studio_option,
+    studio_path,
+    writable,
+)
 from argentry.cli.planning.place import learned_options, studio_here
+from argentry.cli.seeing.judge_options import KEEP_WITH, NO_PLATE, NOT_TOLD
+from argentry.errors import BadInput
+from argentry.records.answers.seen import what_words
 
 BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f}"
 
@@ -24,7 +34,14 @@ BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f
     help="In place of --nm: the seconds of each band over your iodine.",
 )  # fmt: skip
 @click.option("--bare", metavar="EDGE", help="Edge with the bare strip: left, right, top, bottom.")
+@click.option("--light", metavar="LIGHT", help="As for 'judge coat': coats in it are read by it.")
+@click.option("--phone", metavar="NAME", help="The phone, where the picture does not name it.")
 @click.option("--to", metavar="FILE", help="Write the scale to this CSV, for 'judge coat --scale'.")
+@KEEP_WITH
+@click.option(
+    "--so-it-is", is_flag=True,
+    help="Confirm it: with --plate, coats by this phone in this light are read by it.",
+)  # fmt: skip
 @studio_option
 @json_option
 @learned_options
@@ -37,33 +54,51 @@ def scale(
     nm: str | None,
     seconds: str | None,
     bare: str | None,
+    light: str | None,
+    phone: str | None,
     to: str | None,
+    label: str | None,
     address: str | None,
     *,
+    so_it_is: bool,
     use_learned: bool,
     as_json: bool,
 ) -> None:
     """Read your own scale of coats from a plate fumed in bands, 3 to 30 alike wide.
 
     Photograph it as you photograph coats: a white card in the mirror, a strip of bare silver in
-    view. The scale holds for this phone under this lamp.
+    view. The scale holds for this phone under this lamp. Kept with its plate and confirmed, it is
+    what the bench and 'judge coat' read such coats by.
     """
+    from argentry.keeping.seeing.kept import keep_answer
+    from argentry.keeping.seeing.own_scale import need_usable
     from argentry.keeping.seeing.picture import four, numbers
     from argentry.keeping.seeing.scale import AskedScale, judge_scale_file, scale_csv
 
     places = four("--ends", ends)
     assert places is not None
-    asked = AskedScale(places, numbers("--nm", nm), numbers("--seconds", seconds), bare)
+    asked = AskedScale(
+        places, numbers("--nm", nm), numbers("--seconds", seconds), bare, light, phone
+    )
+    if so_it_is and label is None:
+        raise BadInput("--so-it-is", *NO_PLATE)
     target = writable("--to", to)
     studio = studio_here(ctx, address, use_learned=use_learned).studio if nm is None else None
     answer = judge_scale_file(file, asked, studio)
+    if so_it_is:
+        need_usable(answer)
     if target is not None:
         target.write_text(scale_csv(answer), encoding="utf-8")
+    if label is not None:
+        keep_answer(studio_path(ctx), label, file, answer, address, kind="scale", so_it_is=so_it_is)
     if as_json:
         emit_json(answer)
         return
     console().print(answer.line, markup=False, style="bold")
     for one in answer.bands:
         console().print(BAND.format(one=one), markup=False)
+    for missing in answer.not_told:
+        said = NOT_TOLD.format(what=what_words(missing.what), why=missing.why)
+        console().print(said, markup=False)
     for note in (*answer.cautions, *answer.notes):
         console().print(note, markup=False)

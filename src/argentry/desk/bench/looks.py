@@ -18,6 +18,7 @@ from argentry.errors import BadInput
 from argentry.keeping.plates.pictures import keep_picture
 from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
 from argentry.keeping.seeing.kept import keep_judged
+from argentry.keeping.seeing.own_scale import scales_in_book, stated_phones
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening
 from argentry.needs.light_lengths import light_behind
 from argentry.records.answers.coat_seen import CoatSeen
@@ -45,6 +46,7 @@ def look_at_coat(
     named: str = "",
     light: str | None = None,
     bare: str | None = None,
+    phone: str | None = None,
 ) -> CoatSeen:
     """Keep a picture of the coat of a plate on the bench, and return what it says.
 
@@ -62,8 +64,8 @@ def look_at_coat(
         The house's time, UTC.
     named : str
         The file's own name.
-    light, bare : str or None
-        What the maker said of the light and the bare edge.
+    light, bare, phone : str or None
+        What the maker said of the light, the bare edge and, where the picture does not, the phone.
 
     Raises
     ------
@@ -72,15 +74,26 @@ def look_at_coat(
     """
     state = fold(events(book, run), now=at)
     own = _plate(state, plate)
-    said = {key: value for key, value in (("light", light), ("bare", bare)) if value}
+    said = {
+        key: value for key, value in (("light", light), ("bare", bare), ("phone", phone)) if value
+    }
     made = keep_picture(book, came, own.label, at, kind="coat", named=named, said=said)
     laws = {step.key: step.law for step in state.steps}
     over = sum(step.elapsed_s for step in own.steps if laws.get(step.key) == FUMING)
-    asked = AskedCoat(light, bare, seconds=min(over, LONGEST_S) or None, box_c=_box_c(state))
+    zone = {} if now.studio is None else {"zone": now.studio.site.time_zone}
+    asked = AskedCoat(
+        light, bare, seconds=min(over, LONGEST_S) or None, box_c=_box_c(state), phone=phone,
+        own=scales_in_book(book, **zone),
+    )  # fmt: skip
     file = picture_file(book, made.picture.sha256)
     seen = judge_coat(file, named or file.name, made.picture.sha256, asked, now)
     keep_judged(book, plate, seen, at)
     return seen
+
+
+def phones_stated(book: Book) -> tuple[str, ...]:
+    """Return the phones of the studio's own scales of coats that their pictures do not name."""
+    return stated_phones(book)
 
 
 def look_at_ripening(

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from argentry.records.plate_record import PlateRecord
 
 HOST = "host"
-SHOWN = ("coat", "wedge", "plate", "change", "ripening")
+SHOWN = ("coat", "scale", "wedge", "plate", "change", "ripening")
 NEEDED = {"line", "width_px", "height_px"}
 
 
@@ -46,7 +46,8 @@ class PlatePage:
     zone : ZoneInfo
         The studio's time zone.
     seen : tuple of Judged
-        What was read out of its pictures: coats, wedges, findings, changes, how far it had come.
+        What was read out of its pictures: coats, scales, wedges, findings, changes,
+        how far it had come.
     """
 
     record: PlateRecord

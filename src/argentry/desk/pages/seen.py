@@ -13,12 +13,13 @@ from argentry.keeping.plates.grades import say as say_of_making
 from argentry.keeping.plates.makings import chosen
 from argentry.keeping.plates.plates import find_plate
 from argentry.keeping.seeing.change import AskedChange, judge_change
-from argentry.keeping.seeing.coat import AskedCoat, judge_coat
+from argentry.keeping.seeing.coat import AskedCoat, check_usual_light, judge_coat
 from argentry.keeping.seeing.curve import curve_in_book
 from argentry.keeping.seeing.kept import keep_judged
+from argentry.keeping.seeing.own_scale import NEEDED, NOT_USABLE, scales_in_book, usable
 from argentry.keeping.seeing.picture import four, fours, numbers, two
 from argentry.keeping.seeing.plate import AskedPlate, judge_plate
-from argentry.keeping.seeing.scale import scale_of_text
+from argentry.keeping.seeing.scale import AskedScale, judge_scale, scale_of_text
 from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge
 from argentry.trade.defects import defects
 
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from argentry.records.plate import Judged, Photograph
 
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
+NO_ENDS = "the bands are not marked", "tap the middles of the first band and the last"
 NOT_KEPT, OPEN_AGAIN = "this picture is not kept with that plate", "open the plate's page again"
 
 
@@ -89,11 +91,34 @@ def read_coat(house: House, label: str, sha256: str, fields: Mapping[str, str]) 
     asked = AskedCoat(
         fields.get("light") or None, fields.get("bare") or None,
         seconds=None if seconds is None else seconds[0], card=four("card", fields.get("card")),
-        scale=scale_of_text("scale", fields.get("scale")),
+        scale=scale_of_text("scale", fields.get("scale")), phone=fields.get("phone"),
+        own=scales_in_book(house.book, house.studio.site.time_zone),
     )  # fmt: skip
     file = picture_file(house.book, sha256)
     answer = judge_coat(file, own.named or sha256, sha256, asked, house.live.now)
     keep_judged(house.book, own.plate, answer, house.clock.now())
+
+
+def read_scale(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
+    """Read a scale of coats out of a picture as a form asks, and keep the answer.
+
+    Raises
+    ------
+    BadInput
+        If the picture is not kept with that plate, or a field cannot be.
+    """
+    own = picture_of(house, label, sha256)
+    ends = four("ends", fields.get("ends"))
+    if ends is None:
+        raise BadInput("ends", *NO_ENDS)
+    check_usual_light(fields.get("light") or None)
+    asked = AskedScale(
+        ends, numbers("nm", fields.get("nm")), numbers("seconds", fields.get("seconds")),
+        fields.get("bare") or None, fields.get("light") or None, fields.get("phone"),
+    )  # fmt: skip
+    file, named = picture_file(house.book, sha256), own.named or sha256
+    answer = judge_scale(file, named, sha256, asked, house.live.now.studio)
+    keep_judged(house.book, own.plate, answer, house.clock.now(), "scale")
 
 
 def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
@@ -176,6 +201,8 @@ def say(
     plate, now = find_plate(house.book, label), house.clock.now()
     so = fields.get("so") == "yes"
     read = _read(house, plate.id, sha256, kind)
+    if so and kind == "scale" and read is not None and not usable(read.answer):
+        raise BadInput("scale", NOT_USABLE, NEEDED)
     found = read.answer.get("defects", ()) if so and read is not None else ()
     ticked = [one["key"] for one in found if fields.get(one["key"])]
     if ticked:

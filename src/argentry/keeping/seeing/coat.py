@@ -13,6 +13,7 @@ from argentry.book.pictures.kept import clean_name
 from argentry.errors import BadInput, check_range
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
+from argentry.keeping.seeing.own_scale import OwnScale, fitting
 from argentry.keeping.seeing.picture import check_edge, check_place, opened, sha256_of_named, shrunk
 from argentry.keeping.seeing.words import line_of, seconds_more
 from argentry.needs.named_files.spectra import read_spectrum
@@ -35,7 +36,9 @@ from argentry.trade.spectra import generic
 if TYPE_CHECKING:
     from argentry.judge.grey_scale import Line
     from argentry.judge.plate_edges import Floats
+    from argentry.keeping.seeing.picture import Opened
     from argentry.physics.coat.colour import Light
+    from argentry.records.answers.seen import PhoneOfPicture
     from argentry.records.instruments import Spectrum
     from argentry.records.studio import Studio
 
@@ -89,6 +92,10 @@ class AskedCoat:
         A part of the white card beside the plate, for want of a bare strip. [px]
     scale : ndarray of shape (n, 4) or None
         The studio's own scale, of the same phone under the same lamp.
+    phone : str or None
+        The phone, where the picture does not name its camera.
+    own : tuple of OwnScale
+        The studio's scales out of its book; the one that fits is used where no other is given.
     """
 
     light: str | None = None
@@ -104,6 +111,8 @@ class AskedCoat:
     lamp: Spectrum | None = None
     card: Line | None = None
     scale: Floats | None = None
+    phone: str | None = None
+    own: tuple[OwnScale, ...] = ()
 
 
 def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
@@ -119,11 +128,39 @@ def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) ->
     return judge_coat(file, file.name, sha256_of_named(file), asked, now)
 
 
-def _with_lamp(asked: AskedCoat, light: str) -> AskedCoat:
-    """Return what was asked with the spectrum of a lamp of one's own."""
-    if light not in generic() and not Path(light).is_file():
+def known_light(light: str) -> str:
+    """Return the name of a light: a usual one, a generic lamp, or a file with a lamp's spectrum.
+
+    Raises
+    ------
+    BadInput
+        If it is none of them.
+    """
+    if light not in (*LIGHTS, RED, *generic()) and not Path(light).is_file():
         what, lights = NOT_A_LIGHT.format(light=light[:40]), ", ".join((*LIGHTS, RED))
         raise BadInput("--light", what, OR_A_FILE.format(lights=lights))
+    return clean_name(light)
+
+
+def check_usual_light(light: str | None) -> None:
+    """Refuse a light other than the usual ones; None is one that nobody named.
+
+    Raises
+    ------
+    BadInput
+        If there is no such light.
+    """
+    lights = (*LIGHTS, RED)
+    if light is not None and light not in lights:
+        raise BadInput(
+            "--light", NOT_A_LIGHT.format(light=light[:40]),
+            USE_LIGHT.format(lights=", ".join(lights)),
+        )  # fmt: skip
+
+
+def _with_lamp(asked: AskedCoat, light: str) -> AskedCoat:
+    """Return what was asked with the spectrum of a lamp of one's own."""
+    known_light(light)
     return replace(asked, light=clean_name(light), lamp=read_spectrum("--light", light, "lamp"))
 
 
@@ -148,6 +185,7 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     """
     asked = _checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
+    phone, asked, own = _with_own(asked, picture)
     look = replace(_look(asked, now.studio), card=shrunk(asked.card, picture.scale))
     seen = see_coat(picture.pixels, look)
     share = _light_taken(asked, seen, now.studio)
@@ -157,10 +195,13 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         light=_light(asked, seen),
         order=_rows(seen.order, 3),
         light_taken_share=share,
+        phone=phone,
         cautions=() if share is None else (_cost(share),),
     )
     if seen.by_card:
         made = replace(made, notes=(*made.notes, BY_CARD))
+    if isinstance(own, OwnScale) and seen.coats:
+        made = replace(made, scale=own.used, notes=(*made.notes, own.words))
     if asked.scale is not None and _beyond(seen, asked.scale):
         made = replace(made, notes=(*made.notes, BEYOND_SCALE))
     if seen.coats:
@@ -169,7 +210,20 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         made = replace(made, not_told=tuple(NotTold(what, seen.why) for what in NO_MAP))
     if share is None:
         made = replace(made, not_told=(*made.not_told, NotTold(*_no_share(asked))))
+    if isinstance(own, str) and own:
+        made = replace(made, not_told=(*made.not_told, NotTold("scale", own)))
     return replace(made, line=line_of(made, asked.seconds, asked.expect is not None))
+
+
+def _with_own(
+    asked: AskedCoat, picture: Opened
+) -> tuple[PhoneOfPicture | None, AskedCoat, OwnScale | str]:
+    """Return the phone, and the studio's own scale that fits with what was asked, or why none."""
+    phone = picture.phone(asked.phone)
+    if asked.scale is not None or asked.light == RED:
+        return phone, asked, ""
+    own = fitting(asked.own, phone, asked.light)
+    return phone, asked if isinstance(own, str) else replace(asked, scale=own.rows), own
 
 
 def _beyond(seen: Seen, scale: Floats) -> bool:
@@ -179,12 +233,8 @@ def _beyond(seen: Seen, scale: Floats) -> bool:
 
 def _checked(asked: AskedCoat) -> AskedCoat:
     check_place("--card", asked.card)
-    lights = (*LIGHTS, RED)
-    if asked.light is not None and asked.light not in lights and asked.lamp is None:
-        raise BadInput(
-            "--light", NOT_A_LIGHT.format(light=asked.light[:40]),
-            USE_LIGHT.format(lights=", ".join(lights)),
-        )  # fmt: skip
+    if asked.lamp is None:
+        check_usual_light(asked.light)
     check_edge("--bare", asked.bare)
     check_range("--angle", asked.angle_deg, 0, trade.value("film", "angle_high_deg"), "deg")
     high = trade.value("film", "thickness_high_nm")

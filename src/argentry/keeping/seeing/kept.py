@@ -18,7 +18,7 @@ from argentry.records.answers.seen import PictureSeen
 from argentry.records.plain import plain
 from argentry.records.plate import Judged
 
-KEPT_AS = {"change": "plate", "ripening": "development"}  # what its pictures show
+KEPT_AS = {"change": "plate", "ripening": "development", "scale": "coat"}  # what its pictures show
 VERSION = "4"  # of what is read out of a picture: told beside every answer that is kept
 
 

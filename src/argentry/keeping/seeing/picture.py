@@ -12,12 +12,13 @@ import numpy as np
 
 from argentry import trade
 from argentry.book.pictures.child import MOST_SIDE
-from argentry.book.pictures.kept import MOST_BYTES, clean_name, kind_of
+from argentry.book.pictures.kept import LONGEST_NAME, MOST_BYTES, clean_name, kind_of
 from argentry.book.pictures.reading import read_picture
+from argentry.book.times import harmless_line
 from argentry.errors import BadInput, check_range
 from argentry.files import read_file
 from argentry.judge.bare_silver import SIDES
-from argentry.records.answers.seen import PlateInPicture
+from argentry.records.answers.seen import PhoneOfPicture, PlateInPicture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,12 +57,22 @@ class Opened:
         What `PictureSeen` says of the picture itself, but for its plate.
     flash : bool
         Whether the file says that a flash fired.
+    camera : str
+        What the file names as its camera; empty when it does not.
     """
 
     pixels: NDArray[np.uint8]
     scale: float
     facts: dict[str, Any]
     flash: bool = False
+    camera: str = ""
+
+    def phone(self, said: str | None) -> PhoneOfPicture | None:
+        """Return the phone: as the file names it, else as the maker does."""
+        if self.camera:
+            return PhoneOfPicture(self.camera, "picture")
+        words = harmless_line(said or "")[:LONGEST_NAME]
+        return PhoneOfPicture(words, "said") if words else None
 
     def plate(self, corners: Floats | None) -> PlateInPicture | None:
         """Return where a plate with these corners lies in the file."""
@@ -96,7 +107,7 @@ def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
         "file": clean_name(name), "sha256": sha256, "width_px": read.width_px,
         "height_px": read.height_px, "kind": media, "notes": read.notes,
     }  # fmt: skip
-    return Opened(pixels, read.width_px / read.width, facts, read.flash)
+    return Opened(pixels, read.width_px / read.width, facts, read.flash, read.camera)
 
 
 def sha256_of_named(file: Path) -> str:

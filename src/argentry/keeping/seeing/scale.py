@@ -9,7 +9,8 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.judge.coat import band_colours
+from argentry.judge.coat import RED_LIGHT, band_colours
+from argentry.keeping.seeing.coat import RED, known_light
 from argentry.keeping.seeing.picture import (
     check_edge,
     check_place,
@@ -41,6 +42,9 @@ ROWS = (
 )
 NOT_BANDS, GIVE_BANDS = "3 to 30 different bands are needed", "give one value for each band"
 NO_BANDS, SAY_BANDS = "the coats of the bands are not known", "give --nm, or --seconds in a studio"
+NO_LIGHT = ("light", "it was not named: give --light, so that coats in it are read by this scale")
+NO_PHONE = ("phone", "the picture does not name its camera: give --phone")
+WHITE = "photograph the bands in the light in which you look at coats"
 NO_SCALE, MARK = "no band was read", "mark the middles of the first and last band, bare silver seen"
 
 
@@ -58,12 +62,18 @@ class AskedScale:
         In place of them the seconds of each over the studio's iodine. [s]
     bare : str or None
         The plate's edge with bare silver.
+    light : str or None
+        The light, as of a coat: coats in no other are read by it.
+    phone : str or None
+        The phone, where the picture does not name its camera.
     """
 
     ends: Line
     nm: tuple[float, ...] | None = None
     seconds: tuple[float, ...] | None = None
     bare: str | None = None
+    light: str | None = None
+    phone: str | None = None
 
 
 def judge_scale_file(file: Path, asked: AskedScale, studio: Studio | None = None) -> ScaleSeen:
@@ -74,22 +84,54 @@ def judge_scale_file(file: Path, asked: AskedScale, studio: Studio | None = None
     BadInput
         If it is not a picture that can be used, or an option cannot be.
     """
+    if asked.light is not None:
+        asked = replace(asked, light=known_light(asked.light))
+    return judge_scale(file, file.name, sha256_of_named(file), asked, studio)
+
+
+def judge_scale(
+    file: Path, name: str, sha256: str, asked: AskedScale, studio: Studio | None = None
+) -> ScaleSeen:
+    """Return the colours of a plate fumed in bands, whatever its picture's file is called.
+
+    Parameters
+    ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    asked : AskedScale
+        How it was taken, and what its bands are.
+    studio : Studio or None
+        Whose iodine they were fumed over.
+
+    Raises
+    ------
+    BadInput
+        As `judge_scale_file`.
+    """
     nm = _coats(asked, studio)
     check_place("--ends", asked.ends)
     check_edge("--bare", asked.bare)
-    picture = opened(file, file.name, sha256_of_named(file), LOOKED_AT_PX)
+    if asked.light == RED:
+        raise BadInput("--light", RED_LIGHT, WHITE)
+    picture = opened(file, name, sha256, LOOKED_AT_PX)
     ends = shrunk(asked.ends, picture.scale)
     assert ends is not None
     found = band_colours(picture.pixels, ends, len(nm), asked.bare)
-    made = ScaleSeen(**picture.facts)
+    phone = picture.phone(asked.phone)
+    made = ScaleSeen(**picture.facts, phone=phone, light=asked.light)
+    missing = [NotTold(*NO_LIGHT)] * (asked.light is None) + [NotTold(*NO_PHONE)] * (phone is None)
     if isinstance(found, str):
-        why = (NotTold("bands", found),)
+        why = (NotTold("bands", found), *missing)
         return replace(made, line=CANNOT.format(why=found), not_told=why)
     colours, corners = found
     rows = sorted(zip(nm, colours.tolist(), strict=True))
     bands = tuple(ScaleBand(round(at, 2), *(round(one, 5) for one in rgb)) for at, rgb in rows)
     line = LINE.format(count=len(bands), low=bands[0].thickness_nm, high=bands[-1].thickness_nm)
-    return replace(made, plate=picture.plate(corners), bands=bands, line=line)
+    return replace(
+        made, plate=picture.plate(corners), bands=bands, line=line, not_told=tuple(missing)
+    )
 
 
 def _coats(asked: AskedScale, studio: Studio | None) -> tuple[float, ...]:

@@ -98,6 +98,7 @@ def camera_doubt(
     *,
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
+    known_nm: tuple[float, float] | None = None,
 ) -> FloatArray:
     """Return how far cameras differ in what `beside_silver` tells, as covariances of logarithms.
 
@@ -106,7 +107,10 @@ def camera_doubt(
     Parameters
     ----------
     thickness_nm, source, angle_deg, layer
-        As in `beside_silver`.
+        As in `beside_silver`; thicknesses rise.
+    known_nm : (float, float) or None
+        Coats that a scale of this very camera reaches: between them nothing is in doubt, beyond
+        them what differs from the nearest. [nm]
 
     Returns
     -------
@@ -128,6 +132,11 @@ def camera_doubt(
     slopes = [told(move * k, still) - told(-move * k, still) for k in one]
     slopes += [told(still, wide * k) - told(still, -wide * k) for k in one]
     each = np.stack(slopes, axis=-1) / 2.0
+    if known_nm is not None:
+        at = np.asarray(thickness_nm, dtype=float)
+        low, high = np.searchsorted(at, known_nm).clip(0, at.size - 1)
+        nearest = each[np.arange(at.size).clip(low, high)]
+        each = each - np.where(((at >= at[low]) & (at <= at[high]))[:, None, None], each, nearest)
     return np.asarray(each @ each.transpose(0, 2, 1))
 
 

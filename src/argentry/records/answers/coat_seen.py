@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from argentry.records.answers.seen import PictureSeen
+from argentry.records.answers.seen import PhoneOfPicture, PictureSeen
+
+if TYPE_CHECKING:
+    from datetime import date
 
 
 @dataclass(frozen=True)
@@ -93,6 +97,26 @@ class MoreSeconds:
     do: str
 
 
+@dataclass(frozen=True)
+class ScaleUsed:
+    """The studio's own scale by which a coat was read.
+
+    Attributes
+    ----------
+    sha256 : str
+        Of the picture of its bands.
+    taken_on : date
+        When that was taken, in the studio's time zone.
+    low_nm, high_nm : float
+        Its thinnest band and its thickest. [nm]
+    """
+
+    sha256: str
+    taken_on: date
+    low_nm: float
+    high_nm: float
+
+
 @dataclass(frozen=True, kw_only=True)
 class CoatSeen(PictureSeen):
     """What a photograph says of a coat.
@@ -128,6 +152,10 @@ class CoatSeen(PictureSeen):
     light_taken_share : float or None
         Light that the look took, as a share of what the coat needs in camera; null when the light
         was not named. [1]
+    phone : PhoneOfPicture or None
+        The camera; null where neither the file nor the maker names it.
+    scale : ScaleUsed or None
+        The studio's own scale for that phone in that light, out of the book, when it has one.
     """
 
     light: LightOfPicture | None = None
@@ -144,3 +172,5 @@ class CoatSeen(PictureSeen):
     thin_edge: str | None = None
     more_seconds: MoreSeconds | None = None
     light_taken_share: float | None = None
+    phone: PhoneOfPicture | None = None
+    scale: ScaleUsed | None = None

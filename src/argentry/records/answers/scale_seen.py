@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.records.answers.seen import PictureSeen
+from argentry.records.answers.seen import PhoneOfPicture, PictureSeen
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,12 @@ class ScaleSeen(PictureSeen):
     ----------
     bands : tuple of ScaleBand
         By rising thickness; empty when none could be read.
+    phone : PhoneOfPicture or None
+        The camera, whose coats alone are read by it.
+    light : str or None
+        The light, the same; null when it was not named.
     """
 
     bands: tuple[ScaleBand, ...] = ()
+    phone: PhoneOfPicture | None = None
+    light: str | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 _WORDS = {
+    "scale": "scale of your own used",
     "mm_per_px": "scale in mm",
     "rim_mm": "width of a rim in mm",
     "spots_per_cm2": "spots to the square centimetre",
@@ -38,6 +39,22 @@ class NotTold:
 
     what: str
     why: str
+
+
+@dataclass(frozen=True)
+class PhoneOfPicture:
+    """The camera it was taken with.
+
+    Attributes
+    ----------
+    name : str
+        Make, model and lens as the file names them, cleaned; or as the maker says.
+    from_ : str
+        picture, or said when the file names no camera.
+    """
+
+    name: str
+    from_: str
 
 
 @dataclass(frozen=True)

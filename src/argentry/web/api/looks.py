@@ -26,6 +26,7 @@ async def look(
     name: Annotated[str, Query(max_length=300)] = "",
     light: Annotated[str | None, Query(max_length=20)] = None,
     bare: Annotated[str | None, Query(max_length=20)] = None,
+    phone: Annotated[str | None, Query(max_length=120)] = None,
     of: Literal["coat", "ripening"] = "coat",
     age_s: Annotated[float, Query(ge=0, le=2_592_000)] = 0.0,
 ) -> Response:
@@ -40,7 +41,7 @@ async def look(
         came = await run_in_threadpool(place_for, house.book, FROM_BENCH_BYTES)
         try:
             await body_into(request, came.write)
-            see: Any = partial(look_at_coat, named=name, light=light, bare=bare)
+            see: Any = partial(look_at_coat, named=name, light=light, bare=bare, phone=phone)
             if of == "ripening":
                 see = partial(look_at_ripening, named=name, bare=bare, age_s=age_s)
             found = await run_in_threadpool(

@@ -282,12 +282,18 @@ async def withdraw_run(request: Request) -> Response:
 @router.get("/bench/{run}")
 async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run, with the words it asks with."""
-    if not RUN_FORM.match(run) or not await run_in_threadpool(
-        has_run, request.app.state.house, run
-    ):
+    from argentry.desk.bench.looks import phones_stated
+
+    house = request.app.state.house
+    if not RUN_FORM.match(run) or not await run_in_threadpool(has_run, house, run):
         raise no_run(run[:40])
-    trade = json.dumps(asdict(catalogue(request.app.state.house.studio.units)), ensure_ascii=False)
-    return page(request, "bench.html", {"run": run, "assets": assets_version(), "trade": trade})
+    phones = await run_in_threadpool(phones_stated, house.book)
+    values = {
+        "run": run, "assets": assets_version(),
+        "trade": json.dumps(asdict(catalogue(house.studio.units)), ensure_ascii=False),
+        "phones": json.dumps(phones, ensure_ascii=False),
+    }  # fmt: skip
+    return page(request, "bench.html", values)
 
 
 @router.get("/day")

@@ -42,6 +42,17 @@ async def ask_coat(request: Request, sha256: Hash, plate: Label) -> Response:
     return page(request, "coat.html", values)
 
 
+@router.get("/seen/{sha256}/scale")
+async def ask_scale(request: Request, sha256: Hash, plate: Label) -> Response:
+    """Show a picture in which the bands of a scale of coats are marked."""
+    from argentry.desk.pages.seen import picture_of
+    from argentry.keeping.seeing.coat import LIGHTS
+
+    own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
+    values = {"label": plate, "picture": own, "lights": LIGHTS, "sides": EDGES}
+    return page(request, "scale.html", values)
+
+
 @router.get("/seen/{sha256}/plate")
 async def ask_plate(request: Request, sha256: Hash, plate: Label) -> Response:
     """Show a picture in which a grey scale and straight edges are marked."""
@@ -63,21 +74,26 @@ async def compare(request: Request) -> Response:
 
 
 @router.post("/seen/{sha256}/{kind}")
-async def read(request: Request, sha256: Hash, kind: Literal["coat", "wedge", "plate"]) -> Response:
-    """Read a coat or a wedge, or look for defects, and go back to the plate's page."""
+async def read(
+    request: Request, sha256: Hash, kind: Literal["coat", "scale", "wedge", "plate"]
+) -> Response:
+    """Read a coat, a scale or a wedge, or look for defects, and go back to the plate's page."""
     from argentry.desk.pages import seen as desk_page
 
     form = await form_of(request)
     label = form.get("plate", "")
     looks = {
-        "coat": desk_page.read_coat, "wedge": desk_page.read_wedge, "plate": desk_page.read_plate,
+        "coat": desk_page.read_coat, "scale": desk_page.read_scale,
+        "wedge": desk_page.read_wedge, "plate": desk_page.read_plate,
     }  # fmt: skip
     await run_in_threadpool(looks[kind], request.app.state.house, label, sha256, form)
     return _back(request, label, kind, sha256)
 
 
 @router.post("/seen/{sha256}/{kind}/word")
-async def word(request: Request, sha256: Hash, kind: Literal["wedge", "plate"]) -> Response:
+async def word(
+    request: Request, sha256: Hash, kind: Literal["scale", "wedge", "plate"]
+) -> Response:
     """Take the maker's word on what was read."""
     from argentry.desk.pages.plate_page import HOST
     from argentry.desk.pages.seen import say

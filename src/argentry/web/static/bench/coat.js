@@ -2,7 +2,7 @@
 
 import { plateOf, stepOf } from "./glance.js";
 import { remembered } from "./look.js";
-import { LOOK } from "./say.js";
+import { LOOK, fill } from "./say.js";
 
 const PATIENCE_MS = 70000;
 const LEVELS = 8; // of red: the thinner a field the darker it is
@@ -10,6 +10,9 @@ const LIGHTS = ["", "tungsten", "led", "window", "overcast", "red"];
 const EDGES = ["bottom", "top", "left", "right"]; // where the bare silver shows in the picture
 const lightNow = () => LIGHTS[remembered("bench-light", LIGHTS.length)];
 const edgeNow = () => EDGES[remembered("bench-edge", EDGES.length)];
+/** Phones of the studio's own scales whose pictures do not name them: one of these may be said. */
+const phones = () => JSON.parse(document.body.dataset.phones ?? "[]");
+const phoneNow = () => phones().find((one) => one === localStorage.getItem("bench-phone")) ?? "";
 const turned = (key, all, now) => localStorage.setItem(key, String((all.indexOf(now) + 1) % all.length));
 
 /** What the screen of a look says; `choice` makes a target. */
@@ -26,11 +29,14 @@ export function lookScreen(page, choice, back) {
     return { ...said, columns: 2, choices: [choice("takeRipe", LOOK.takeIt), choice("leaveRipe", LOOK.leaveIt)].map((one, place) => ({ ...one, chosen: place === page.mark })) };
   }
   const told = answer.thickness_nm !== null;
-  const lines = [...answer.cautions, ...answer.notes];
+  const noScale = answer.not_told.filter(({ what }) => what === "scale").map(({ why }) => fill(LOOK.noScale, { why }));
+  const lines = [...answer.cautions, ...answer.notes, ...noScale];
   const row = [back, choice("lookNew", LOOK.another), choice("lookLight", LOOK.light, null, { under: lightNow() || LOOK.notSaid })];
-  if (!told) return { plate: label, word: answer.line, long: true, lines, map, row };
+  const asks = phones().length && answer.phone?.from !== "picture";
+  const beside = asks ? [choice("lookPhone", LOOK.phone, null, { under: phoneNow() || LOOK.notSaid })] : undefined;
+  if (!told) return { plate: label, word: answer.line, long: true, lines, map, row, beside };
   const choices = [choice("soItIs", LOOK.soItIs), choice("notSo", LOOK.notSo)].map((one, place) => ({ ...one, chosen: place === page.mark }));
-  return { plate: label, word: answer.line, long: true, lines, map, columns: 2, choices, row };
+  return { plate: label, word: answer.line, long: true, lines, map, columns: 2, choices, row, beside };
 }
 
 /** The fields as rows of levels from 0 (thin) up; null where nothing is seen. */
@@ -73,7 +79,7 @@ export function makeLook({ page, clock, add, go, tick }) {
     if (!quietly) go("look");
     const query = new URLSearchParams({ plate, name: file.name ?? "" });
     if (look.of === "ripening") Object.entries({ of: look.of, bare: edgeNow(), age_s: clock.age(look.made) }).forEach((pair) => query.set(...pair));
-    else if (lightNow()) query.set("light", lightNow());
+    else Object.entries({ light: lightNow(), phone: phoneNow() }).forEach(([key, said]) => said && query.set(key, said));
     const stop = new AbortController();
     const giveUp = setTimeout(() => stop.abort(), PATIENCE_MS);
     try {
@@ -140,6 +146,12 @@ export function makeLook({ page, clock, add, go, tick }) {
     /** Say another light, and let the same picture be read again. */
     lookLight() {
       turned("bench-light", LIGHTS, lightNow());
+      send(page.look);
+    },
+    /** Say another phone, the same way. */
+    lookPhone() {
+      const all = ["", ...phones()];
+      localStorage.setItem("bench-phone", all[(all.indexOf(phoneNow()) + 1) % all.length]);
       send(page.look);
     },
     soItIs: () => say("right"),
