@@ -7,7 +7,7 @@ from tests.book.materials.test_from_runs import NOON, Run
 
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.materials.bath_notes import bench_notes, numbers_noted
-from argentry.book.materials.through_baths import bath_at, put_through
+from argentry.book.materials.through_baths import _back, _Booked, bath_at, put_through
 from argentry.records.ids import new_id
 from argentry.records.plate import Bath
 from argentry.trade.sizes import plate_size
@@ -187,3 +187,17 @@ def test_what_a_note_of_the_bench_must_hold():
                         ("run r plate p", "9.5 25.0 1.0 0")):  # fmt: skip
         with pytest.raises(ValueError, match=value.split()[0]):
             numbers_noted(what, value)
+
+
+def test_what_is_taken_back_is_of_the_bath_mixed_last_and_of_its_area_a_part():
+    booked = [_Booked("old", 3, 300.0), _Booked("new", 2, 160.0)]
+    held = {"old": 3, "new": 2}
+    assert _back(booked, 4, held) == [
+        {"bath": "new", "plates": -2, "area_cm2": -160.0},
+        {"bath": "old", "plates": -2, "area_cm2": pytest.approx(-200.0)},
+    ]
+    assert held == {"old": 1, "new": 0}
+    assert _back(booked, 4, held) == [
+        {"bath": "old", "plates": -1, "area_cm2": pytest.approx(-100.0)}
+    ]
+    assert _back(booked, 0, {"old": 3, "new": 2}) == _back(booked, 1, {}) == []
