@@ -105,8 +105,7 @@ TESTED_BY = {
         "needs/coat_fit.py", "needs/coat_view.py", "needs/named_files/columns.py",
     ],
     "desk/bench/test_run.py": [
-        "bench/opening.py",
-        "bench/reactions.py", "bench/state_json.py",
+        "bench/opening.py", "bench/state_json.py",
     ],
     "keeping/forecast/test_side_by_side.py": ["desk/forecasts.py"],
     "keeping/forecast/test_fetch.py": ["exchange/services/asking.py"],
