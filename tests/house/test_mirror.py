@@ -127,7 +127,6 @@ TESTED_BY = {
 
     "desk/numbers/test_kept.py": [
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
-        "desk/numbers/studio_numbers.py",
     ],
     "keeping/plates/test_makings.py": [
         "keeping/plates/grades.py", "keeping/plates/mistakes.py", "keeping/plates/plates.py",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -11,10 +12,13 @@ import pytest
 from rich.console import Console
 
 from argentry.bench.questions import answered, choices, new_form, question
+from argentry.bench.words import zone_of
 from argentry.book.runs.fold import fold
+from argentry.desk.bench.acts import next_act
 from argentry.out.bench_screen import (
     CHOICE_KEYS,
     FIGURES,
+    _in_hand,
     form_lines,
     full_height,
     large,
@@ -151,3 +155,34 @@ def test_the_planned_times_stand_with_each_plate():
     assert any(line.startswith("One: planned until 08:10; then Expose, ") for line in lines)
     late = plain_lines(state_of("planned", 720), None)
     assert any("late by 12 min" in line for line in late)
+
+
+def begun_early(minutes, *, others=True):
+    """Return a run whose second plate could begin so long before its plan; the first is begun."""
+    state = state_of("planned")
+    one, two, *_ = state.plates
+    first = two.steps[0]
+    start = state.now + timedelta(minutes=minutes)
+    ready = replace(first, state="ready", begun=None, plan=replace(first.plan, start=start))
+    two = replace(two, state="open", current=first.key, steps=(ready, *two.steps[1:]))
+    begun = tuple(replace(step, begun=None) for step in one.steps)
+    one = one if others else replace(one, steps=begun)
+    steps = tuple(replace(rule, stage="polish") for rule in state.steps)
+    return (
+        replace(state, plates=(one, two), steps=steps),
+        two.id,
+        f"{start.astimezone(zone_of(state)):%H:%M}",
+    )
+
+
+def test_a_plate_begun_long_before_its_plan_is_said_to_wait():
+    """The page said so and the terminal did not."""
+    state, plate, start = begun_early(25.0)
+    told = f"The plan begins this at {start}. Begun earlier, the plate may wait too long later."
+    assert f"Two: {told}" in plain_lines(state, plate)
+    look = look_of(console(), daylight=False)
+    shown = "\n".join(one.plain for one in _in_hand(state, plate, next_act(state, plate), look, {}))
+    assert told in shown
+    assert "too long later" not in "\n".join(plain_lines(*begun_early(19.0)[:2]))
+    alone, plate, _ = begun_early(25.0, others=False)
+    assert "too long later" not in "\n".join(plain_lines(alone, plate)), "nothing else is begun"

@@ -1,5 +1,6 @@
 """A plan made again in the middle of its day."""
 
+import json
 import re
 from dataclasses import replace
 from importlib import resources
@@ -7,6 +8,7 @@ from importlib import resources
 import numpy as np
 import pytest
 
+from argentry.bench.words import BEFORE_LIGHT, EARLY_S
 from argentry.plan.again import LEAD, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
@@ -170,4 +172,5 @@ def test_another_order_is_taken_only_for_good_plates(build_day):
 def test_the_bench_page_calls_early_what_a_new_plan_would_not_begin_yet():
     page = resources.files("argentry.web").joinpath("static/bench/screens.js").read_text("utf-8")
     [seconds] = re.findall(r"^const EARLY_S = (\d+);", page, re.MULTILINE)
-    assert float(seconds) == 60.0 * LEAD
+    assert float(seconds) == EARLY_S == 60.0 * LEAD
+    assert f"const BEFORE_LIGHT = {json.dumps(BEFORE_LIGHT)};" in page

@@ -32,6 +32,11 @@ OFFER_EITHER = "All finished by either on {share} % of such days."
 OFFER_WHY = "Made because {why}."
 OFFER_MOVES = "{count} steps move."
 OFFER_ONE_MOVES = "One step moves."
+TOO_EARLY = (
+    "The plan begins this at {start:%H:%M}. Begun earlier, the plate may wait too long later."
+)
+EARLY_S = 1200.0  # idle hands may begin this much before the plan that stands (LEAD in plan/again)
+BEFORE_LIGHT = ("polish", "coat", "exposure")
 NEXT = "Next by the plan: {label}, {title}, {planned}"
 
 HAPPENED = {  # what hands say, as the page's words.js has it
@@ -209,6 +214,27 @@ def next_words(state: RunState) -> str:
     planned = planned_words(step, zone_of(state))
     title = state.step(found.step).title
     return NEXT.format(label=found.label, title=title, planned=planned)
+
+
+def early_words(state: RunState, hands: Hands) -> str:
+    """Return that a plate may wait too long when it is begun now; empty where it may not.
+
+    That is a plate which is not exposed yet and could begin long before the plan says, while
+    another is on its way.
+    """
+    own = state.plate(hands.plate)
+    plan = own.step(hands.step).plan
+    others = any(
+        one.id != own.id
+        and one.state == "open"
+        and one.current is not None
+        and any(step.begun is not None for step in one.steps)
+        for one in state.plates
+    )
+    early = hands.action == "begin" and (hands.planned_in_s or 0.0) > EARLY_S
+    if plan is None or not (others and early) or state.step(hands.step).stage not in BEFORE_LIGHT:
+        return ""
+    return TOO_EARLY.format(start=plan.start.astimezone(zone_of(state)))
 
 
 def offer_lines(offer: PlanOffer) -> list[str]:

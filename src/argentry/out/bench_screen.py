@@ -9,6 +9,7 @@ from argentry.bench.hands import hands_next
 from argentry.bench.questions import choices, question
 from argentry.bench.words import (
     clock_face,
+    early_words,
     hands_words,
     next_words,
     offer_lines,
@@ -193,6 +194,9 @@ def _in_hand(
     planned = plan_words(state, state.plate(hand.plate))
     if planned:
         lines.append(_line(planned, look.bright if (step.float_s or 0.0) < 0 else look.quiet))
+    early = early_words(state, hand)
+    if early:
+        lines.append(_line(early, look.bright))
     if rule.look_for:
         lines.append(_line(LOOK_FOR.format(sign=rule.look_for), look.quiet))
     return [*lines, _line("", look.quiet)]
@@ -300,6 +304,8 @@ def plain_lines(
         lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
         planned = plan_words(state, state.plate(hand.plate))
         lines += [f"{hand.label}: {planned}"] if planned else []
+        early = early_words(state, hand)
+        lines += [f"{hand.label}: {early}"] if early else []
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
     lines += filter(None, [next_words(state)])

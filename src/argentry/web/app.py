@@ -52,6 +52,7 @@ if TYPE_CHECKING:
 # what a page is painted with before its style is there
 GROUNDS = {"auto": "#f6f1e6", "light": "#f6f1e6", "dark": "#14120f", "red": "#000000"}
 SCHEMES = {"auto": "light dark", "light": "light", "dark": "dark", "red": "dark"}
+BEING_REDONE = "From before the latest change; it is being worked out again."
 AT_ONCE = 12  # requests that are worked on; a thread and a connection each, which cost memory
 WEB = Path(str(files("argentry.web")))
 
@@ -103,6 +104,7 @@ def create_app(
         "looks": LOOKS,
         "grounds": GROUNDS,
         "schemes": SCHEMES,
+        "being_redone": BEING_REDONE,
     }
     broadcast = Broadcast(house, settings.poll_seconds)
     devices = DeviceBook(house)

@@ -109,12 +109,13 @@ def test_words_of_weeks_ranges_and_poses():
     assert week_words(date(2026, 6, 29)) == "29 Jun–5 Jul"
     assert range_words(Range(7.0, 7.0, 7.0)) == "7"
     assert range_words(Range(5.0, 6.0, 7.0)) == "5–7"
-    assert [pose_words(one) for one in (None, 0.6, 4.51, 61.2)] == [
+    assert [pose_words(one, Range(0.0, 0.0, 0.0)) for one in (None, 0.6, 4.51, 61.2)] == [
         "none",
         "40 s",
         "4.5 min",
         "61 min",
     ]
+    assert pose_words(None, Range(0.0, 2.0, 5.0)) == "mostly none", "some days hold a plate"
 
 
 def test_tables_say_what_the_season_says():

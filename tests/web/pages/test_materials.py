@@ -1,6 +1,7 @@
 """The page of materials: what will not last, its forms, what is printed from it."""
 
 import io
+from datetime import date
 from html import unescape
 
 import pypdf
@@ -14,13 +15,14 @@ from argentry.desk.pages.materials import materials_page
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.baths import discard_bath, list_baths, new_bath, use_bath
+from argentry.keeping.stock.corrections import note_lot
 from argentry.keeping.stock.labels import bottle_labels
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.waste import waste
 from argentry.out.materials.paper import code_svg
 from argentry.out.stock_words import waste_silver
 from argentry.records.ids import new_id
-from argentry.records.plate import Plate
+from argentry.records.plate import LotFacts, Plate
 
 
 @pytest.fixture
@@ -111,6 +113,16 @@ def test_a_bath_is_noted_and_disposed_of_by_the_page(host, folder):
     assert [one.name for one in list_baths(folder).baths] == ["Mine"]
     again = host.post("/materials/discard", data={"bath": "F 7"})
     assert again.status_code == 422
+
+
+def test_what_a_bath_took_from_the_lots_stands_with_it(host, folder):
+    new_lot(folder, "Hypo", 500.0, "g", received_on=date(2026, 1, 1))
+    new_bath(folder, "F1", "fix", 500.0)
+    assert "took" not in plain(host.get("/materials").text), "the lot was not opened"
+    note_lot(folder, "Hypo", LotFacts(opened_on=date(2026, 1, 2)))
+    new_bath(folder, "F2", "fix", 500.0)  # 80 g/L of crystals: recipes.toml
+    text = plain(host.get("/materials").text)
+    assert text.count("took 40 g of Hypo") == 1
 
 
 def test_waste_that_is_kept_is_noted_as_collected(host, folder):

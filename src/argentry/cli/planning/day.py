@@ -138,7 +138,7 @@ def day(
 ) -> None:
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.bench.as_read import outlook_read
-    from argentry.desk.numbers.studio_numbers import day_numbers
+    from argentry.desk.numbers.studio_numbers import day_numbers, starting_odds
     from argentry.desk.wishes import plan_day, read_wishes
     from argentry.keeping.stock.before_day import with_materials
 
@@ -151,7 +151,9 @@ def day(
     screen = console(stderr=True)
     with screen.status("planning") as status:
         status.update("planning: what your plates taught")
-        numbers, good, warnings = day_numbers(path, address) if use_learned else (None, None, ())
+        numbers, good, warnings = (
+            day_numbers(path, address) if use_learned else (None, lambda: starting_odds(path), ())
+        )
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
         if use_learned:

@@ -47,7 +47,7 @@ def day_numbers(
     try:
         plates = gather(folder, address)
     except ArgentryError as error:
-        return None, lambda: None, (NOT_READ.format(why=str(error).rstrip(".")),)
+        return None, lambda: starting_odds(folder), (NOT_READ.format(why=str(error).rstrip(".")),)
     kept = kept_numbers(plates, folder)
     if kept is not None:
         return kept, lambda: kept.good, ()
@@ -56,6 +56,16 @@ def day_numbers(
     whole = beside.submit(own_numbers, plates, folder)
     beside.shutdown(wait=False)
     return numbers, lambda: whole.result().good, ()
+
+
+def starting_odds(folder: Path | None) -> GoodOdds | None:
+    """Return the odds of a good plate before any plate: what a new studio of this file is told."""
+    from argentry.desk.numbers.makings import Gathered
+    from argentry.desk.numbers.own_numbers import learned_numbers
+    from argentry.keeping.studio import load_studio
+
+    studio = None if folder is None else load_studio(folder)
+    return learned_numbers(Gathered((), {}, {}, {}, "", (), studio)).good
 
 
 def studio_of_folder(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TypeVar
 
+from argentry.book.baths import taken_for
 from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
@@ -25,6 +26,7 @@ from argentry.needs.materials.plating import PlateWear
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import value
 from argentry.trade.recipes import recipes
+from argentry.trade.stock import in_words
 
 When = TypeVar("When", date, datetime)
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
@@ -45,6 +47,9 @@ class MaterialsPage:
         What the coming days need against what is there.
     baths : tuple of BathNow
         Baths in use.
+    took : Mapping[str, str]
+        By id of a bath: what it took from opened lots when it was noted, in words; one that took
+        nothing is left out.
     tired : tuple of BathNow
         Those of them that are to be renewed now or soon.
     worn : tuple of PlateWear
@@ -62,6 +67,7 @@ class MaterialsPage:
     stock: Stock
     needs: Needs
     baths: tuple[BathNow, ...]
+    took: Mapping[str, str]
     tired: tuple[BathNow, ...]
     worn: tuple[PlateWear, ...]
     least_um: float
@@ -81,12 +87,19 @@ def materials_page(house: House) -> MaterialsPage:
         stock=stock,
         needs=needs_from(house.book, studio, stock, now=now),
         baths=baths,
+        took={bath.id: words for bath in baths if (words := _took(house, bath))},
         tired=tuple(bath for bath in baths if not bath.lasts),
         worn=worn_of(house.book),
         least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now),
         waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
         recipes=tuple((one.key, one.title) for one in (*known.own.values(), *recipes())),
+    )
+
+
+def _took(house: House, bath: BathNow) -> str:
+    return ", ".join(
+        f"{in_words(amount, unit)} of {lot}" for lot, amount, unit in taken_for(house.book, bath)
     )
 
 

@@ -36,7 +36,7 @@ SITTING = "{week} ({hours:.1f})"
 WORKSHOP = "{week} ({plates})"
 
 NO_WEEK = "No week of it holds a plate."
-NEVER = "none"
+NEVER, SELDOM = "none", "mostly none"
 EIGHTY = "Ranges hold four weather years of five."
 
 
@@ -58,10 +58,10 @@ def range_words(found: Range) -> str:
     return low if low == high else f"{low}–{high}"
 
 
-def pose_words(minutes: float | None) -> str:
-    """Return a pose as it is said, or that there is none."""
+def pose_words(minutes: float | None, days: Range) -> str:
+    """Return a pose as it is said: none, or none on most of the days though some hold a plate."""
     if minutes is None:
-        return NEVER
+        return SELDOM if days.high > 0.0 else NEVER
     if minutes < 2.0:
         return f"{round(60.0 * minutes, -1):.0f} s"
     return f"{minutes:.1f} min" if minutes < 10.0 else f"{minutes:.0f} min"
@@ -85,7 +85,7 @@ def month_rows(place: SeasonPlace) -> tuple[Heads, Rows]:
             f"{month.first:%B %Y}",
             OF_DAYS.format(range=range_words(month.plate_days), days=month.days),
             f"{month.plates_a_day:.1f}",
-            pose_words(month.pose_minutes),
+            pose_words(month.pose_minutes, month.plate_days),
         )
         for month in place.months
     ]
@@ -101,7 +101,7 @@ def week_rows(place: SeasonPlace) -> tuple[Heads, Rows]:
             range_words(week.plate_days),
             f"{100.0 * week.five_days_odds:.0f} %",
             f"{week.sitter_hours:.1f} h",
-            pose_words(week.pose_minutes),
+            pose_words(week.pose_minutes, week.plate_days),
         )
         for week in place.weeks
     ]
