@@ -6,7 +6,8 @@ import pytest
 from tests import bench_studio
 
 from argentry.book.engine import FILE
-from argentry.desk.notebook import draft_answer, open_notebook, take_notebook
+from argentry.desk.notebook import draft_answer, open_notebook
+from argentry.desk.notebook_taken import take_notebook
 from argentry.errors import BadInput
 from argentry.studio.text import studio_text, write_studio
 

@@ -15,7 +15,7 @@ from argentry.bench.opening import hours_expected
 from argentry.day.fading import fading_notes, waited_minutes
 from argentry.day.plan import make_day
 from argentry.day.planner_light import fading_log
-from argentry.desk.numbers.own_numbers import graded_exposures
+from argentry.desk.numbers.plates_seen import graded_exposures
 from argentry.errors import BadInput
 from argentry.keeping.weather import read_weather
 from argentry.needs.camera import Camera, camera_values

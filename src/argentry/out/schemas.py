@@ -47,7 +47,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.learning.next_trial import NextPlate
     from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.learning.sharing import ToShare
-    from argentry.desk.notebook import NotebookDraft, TableImport
+    from argentry.desk.notebook import NotebookDraft
+    from argentry.desk.notebook_taken import TableImport
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.keeping.book import Backup, BookCheck, Restored, SalvagedBook
     from argentry.keeping.book_transfer import ArchiveImport, Exported

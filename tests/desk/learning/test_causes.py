@@ -19,12 +19,8 @@ from argentry.desk.learning.odds import plate_odds
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.fitted import causes_of_studio, fitted
 from argentry.desk.numbers.makings import Gathered, from_table, gather
-from argentry.desk.numbers.own_numbers import (
-    coat_at_exposure_nm,
-    coat_nm,
-    learned_numbers,
-    light_offsets,
-)
+from argentry.desk.numbers.own_numbers import learned_numbers, light_offsets
+from argentry.desk.numbers.plates_seen import coat_at_exposure_nm, coat_nm
 from argentry.errors import BadInput
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.needs.numbers import studio_now

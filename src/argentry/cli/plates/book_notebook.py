@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
-    from argentry.desk.notebook import NotebookDraft, Opened, TableImport
+    from argentry.desk.notebook import NotebookDraft, Opened
+    from argentry.desk.notebook_taken import TableImport
     from argentry.records.answers.notebook import Question
 
 SHOWN = 100  # groups of problems on the terminal; --json shows all
@@ -69,7 +70,8 @@ def import_table(
     yes: bool,
 ) -> None:
     """Import a table of plates, asking on a terminal what its cells do not say."""
-    from argentry.desk.notebook import draft_answer, draft_file, open_file, take_notebook
+    from argentry.desk.notebook import draft_answer, draft_file, open_file
+    from argentry.desk.notebook_taken import take_notebook
 
     with progress_bar("Reading") as told:
         opened = open_file(call.folder, source, mapping=mapping, progress=told)
@@ -216,7 +218,7 @@ def _taken(questions: Sequence[Question]) -> None:
 
 
 def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) -> TableImport:
-    from argentry.desk.notebook import with_list
+    from argentry.desk.notebook_taken import with_list
 
     path = rest
     if path is None:  # a list that the maker may be mending is never written over

@@ -5,12 +5,11 @@ They become the inputs of the next day plan by themselves, with their date and c
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
-from math import exp, log, log2, nan
-from typing import NamedTuple
+from math import exp, log, log2
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING
 from argentry.desk.numbers.good_odds import good_odds
 from argentry.desk.numbers.makings import Gathered, Told, told_by
+from argentry.desk.numbers.plates_seen import Seen, seen_of
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose, veil_ratio
 from argentry.learn.numbers.exposure_belief import (
     Belief,
@@ -31,23 +31,14 @@ from argentry.learn.numbers.speed import (
     drift_number,
     last_change,
     learn_exposure,
-    light_given,
     offsets,
     speed_numbers,
 )
-from argentry.learn.stages.derived_conditions import value_of
-from argentry.learn.stages.table import in_order, succeeded
-from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd, grown_back
-from argentry.needs.plate_light import dose_needed, kept_share, number_of, ripenings, shots
-from argentry.physics.vapour.iodine_box import THICKEST_NM
+from argentry.learn.stages.table import in_order
+from argentry.needs.over_iodine import box_today, computed_seconds, each_log_sd
 from argentry.records.decision import Learned, OwnNumbers
-from argentry.records.plate import Making
 from argentry.records.studio import Studio
-from argentry.trade.columns import columns
-from argentry.trade.defects import defects
-from argentry.trade.steps import stage_of
 
-OPENED = ("bottle", "lot", "batch")  # in the name of a column of the maker's own
 SINCE_OPENED = (
     "Since {opened} ({day}) plates ask for {more:+.1f} stops of light ({low:+.1f} to {high:+.1f}; "
     "{plates} judged): plate speed starts afresh with a new bottle or lot."
@@ -56,29 +47,6 @@ NO_STUDIO = (
     "Plate speed, box factor and dose are not calculated: they need a studio's place, lens and "
     "box. Name one with --studio DIR."
 )
-
-FARTHEST = 10.0  # from the exposure needed: beyond it nothing is learned [stops]
-
-
-class _TimedCoat(NamedTuple):
-    """A coat whose seconds, box and colour are known; NaN for what was not read."""
-
-    seconds: float
-    nm: float
-    box_c: float
-    plate_c: float
-    humidity_pct: float
-    day: date
-
-
-class _Ended(NamedTuple):
-    """Where a development ended, or by its pictures would have: 0 where they did not tell it."""
-
-    dose_kj_m2: float
-    end: str
-    light_sd: float
-    day: date
-    pictures_log_sd: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,7 +92,7 @@ def _of_studio(of: Told) -> Numbers:
     if studio is None:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
     start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
-    seen = _seen(studio, in_order(of.gathered.makings), start)
+    seen = seen_of(studio, in_order(of.gathered.makings), start)
     assumed = of.gathered.assumed.numbers if of.gathered.assumed else {}
     belief, rows = _rows(studio, seen, start, assumed)
     days = {row.day for row in rows if row.day is not None}
@@ -140,7 +108,7 @@ def _of_studio(of: Told) -> Numbers:
     return Numbers(rows, good, prior, notes, belief, seen.exposures, start)
 
 
-def _since_opened(seen: _Seen, before: Belief) -> tuple[str, ...]:
+def _since_opened(seen: Seen, before: Belief) -> tuple[str, ...]:
     changed = last_change(seen.exposures, before)
     if changed is None:
         return ()
@@ -151,34 +119,8 @@ def _since_opened(seen: _Seen, before: Belief) -> tuple[str, ...]:
     return (said,)
 
 
-@dataclass(frozen=True)
-class _Seen:
-    """What plates tell of the studio's numbers: each row ends with its day, or has one."""
-
-    exposures: tuple[GradedExposure, ...]
-    coats: tuple[_TimedCoat, ...]
-    ends: tuple[_Ended, ...]
-
-    def until(self, day: date) -> _Seen:
-        """Return what was told before that day."""
-        return _Seen(
-            tuple(one for one in self.exposures if one.day is None or one.day < day),
-            tuple(one for one in self.coats if one.day < day),
-            tuple(one for one in self.ends if one.day < day),
-        )
-
-
-def _seen(studio: Studio, makings: Sequence[Making], start_iso: float) -> _Seen:
-    lamp = studio.frames[0].lamp is not None
-    return _Seen(
-        graded_exposures(studio, makings, start_iso),
-        _timed_coats(studio, makings),
-        () if lamp else _end_points(studio, makings),
-    )
-
-
 def _rows(
-    studio: Studio, seen: _Seen, start_iso: float, assumed: Mapping[str, tuple[float, float]]
+    studio: Studio, seen: Seen, start_iso: float, assumed: Mapping[str, tuple[float, float]]
 ) -> tuple[Belief, tuple[Learned, ...]]:
     """Return what is believed of the exposure, and every number; `assumed` as in `Assumed`."""
     before = _believed(start_iso, assumed)
@@ -214,107 +156,7 @@ def light_offsets(numbers: Numbers) -> tuple[Learned, ...]:
     return offsets(belief, exposures)
 
 
-def coat_nm(making: Making) -> float | None:
-    """Return the thickness of a coat, measured or by its colour word; None for a slip. [nm]."""
-    found = value_of("coat_nm", making.conditions)
-    return found if found is not None and 0.0 < found <= THICKEST_NM else None
-
-
-def coat_at_exposure_nm(studio: Studio, making: Making) -> float | None:
-    """Return the coat with what the studio's last seconds back over iodine added to it. [nm].
-
-    Parameters
-    ----------
-    studio : Studio
-        Its habit; none set adds nothing.
-    making : Making
-        The plate; its box's temperature as read, else as the studio holds it.
-    """
-    judged, seconds = coat_nm(making), studio.habits.back_over_iodine_s
-    if judged is None or not seconds:
-        return judged
-    held = number_of(making, "box_c")
-    fact = trade.facts("fuming")["box_temperature"]
-    if held is not None and not fact.low <= held <= fact.high:
-        held = None
-    return min(judged + grown_back(box_today(studio, held), seconds).middle, THICKEST_NM)
-
-
-def graded_exposures(
-    studio: Studio, makings: Sequence[Making], start_iso: float
-) -> tuple[GradedExposure, ...]:
-    """Return the judged exposures: the light they had against what the starting speed asks for.
-
-    A plate whose polish or coat was at fault says nothing of the exposure and is left out. Of a
-    plate with a step wedge each step is a strip, and all share what is the plate's own.
-    """
-    judged = [
-        one
-        for one in makings
-        if (one.verdict is not None or one.strips)
-        and "fault" not in (one.stages.get("polish"), one.stages.get("coat"))
-    ]
-    found = []
-    for shot in shots(studio, judged):
-        needed = dose_needed(studio, shot, coat_at_exposure_nm(studio, shot.making), start_iso)
-        if needed is None:
-            continue
-        stops = light_given(shot.dose_j_m2, needed)
-        if abs(stops) > FARTHEST:  # a slip of the pen, not an exposure
-            continue
-        own = shot.making.strips or ((0.0, str(shot.making.verdict)),)
-        strips = [(more, word) for more, word in own if abs(stops + more) <= FARTHEST]
-        if not strips:
-            continue
-        found.append(
-            GradedExposure(
-                stops=tuple(stops + more for more, _ in strips),
-                verdicts=tuple(verdict for _, verdict in strips),
-                light_sd=min(shot.light_sd, 3.0),
-                session=shot.making.session,
-                day=shot.making.day,
-                group=shot.plane,
-                opened=_opened(shot.making),
-            )
-        )
-    return tuple(found)
-
-
-def _opened(making: Making) -> str:
-    """Return the bottle or lot in use, as the maker's own columns name it."""
-    named = {
-        name: value
-        for name, value in making.conditions.items()
-        if isinstance(value, str) and name not in columns() and any(w in name for w in OPENED)
-    }
-    return "; ".join(f"{name} {value}" for name, value in sorted(named.items()))
-
-
-def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[_TimedCoat, ...]:
-    """Return the coats whose seconds, box and colour are known."""
-    fact = trade.facts("fuming")["box_temperature"]
-    coats = []
-    for one in makings:
-        seconds, nm = number_of(one, "fuming_seconds"), coat_at_exposure_nm(studio, one)
-        held = number_of(one, "box_c")
-        if seconds is None or nm is None or held is None or seconds <= 0.0:
-            continue
-        if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
-            plate, damp = number_of(one, "plate_c"), number_of(one, "room_rh_pct")
-            coats.append(
-                _TimedCoat(
-                    seconds,
-                    nm,
-                    held,
-                    nan if plate is None else plate,
-                    nan if damp is None else damp,
-                    one.day,
-                )
-            )
-    return tuple(coats)
-
-
-def _box_factor(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> Learned:
+def _box_factor(studio: Studio, seen: Seen, assumed: tuple[float, float] | None) -> Learned:
     box = studio.boxes[0]
     measured, computed, days = _against_computed(studio, seen)
     times = box.box_factor
@@ -331,7 +173,7 @@ def _box_factor(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None
     )
 
 
-def _against_computed(studio: Studio, seen: _Seen) -> tuple[list[float], list[float], list[date]]:
+def _against_computed(studio: Studio, seen: Seen) -> tuple[list[float], list[float], list[date]]:
     """Return the seconds of timed coats, those computed for them, and their days."""
     coats = seen.coats
     computed = computed_seconds(
@@ -344,24 +186,7 @@ def _against_computed(studio: Studio, seen: _Seen) -> tuple[list[float], list[fl
     return [one.seconds for one in coats], computed.tolist(), [one.day for one in coats]
 
 
-def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[_Ended, ...]:
-    """Return how much light plates had when they came out, or needed by their pictures.
-
-    How a plate came out goes before what its pictures predicted.
-    """
-    ripened = {ripe.making.id: ripe for ripe in ripenings(studio, makings)}
-    found = []
-    for one in makings:
-        ripe, end = ripened.get(one.id), _end(one)
-        if ripe is not None and end is not None:
-            found.append(_Ended(ripe.dose_kj_m2, end, ripe.light_sd, one.day))
-        elif end is None and one.ripe_seen is not None and one.verdict in (None, "right"):
-            dose, log_sd = one.ripe_seen
-            found.append(_Ended(dose / kept_share(one), "ripe", 0.0, one.day, log_sd))
-    return tuple(found)
-
-
-def _dose(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> Learned:
+def _dose(studio: Studio, seen: Seen, assumed: tuple[float, float] | None) -> Learned:
     doses, ends, _, days, log_sds = zip(*seen.ends, strict=True) if seen.ends else ((),) * 5
     own = studio.habits.development_dose_kj_m2
     # what the maker wrote goes before other studios
@@ -369,13 +194,13 @@ def _dose(studio: Studio, seen: _Seen, assumed: tuple[float, float] | None) -> L
     return development_dose(doses, ends, days, own, before, log_sds)
 
 
-def _veil(seen: _Seen, dose: Learned) -> Learned:
+def _veil(seen: Seen, dose: Learned) -> Learned:
     came_out = [one[:4] for one in seen.ends if not one.pictures_log_sd]
     doses, ends, _, days = zip(*came_out, strict=True) if came_out else ((),) * 4
     return veil_ratio(doses, ends, dose, days)
 
 
-def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:
+def _scatters(studio: Studio, seen: Seen) -> tuple[Learned, ...]:
     """Return how far plates strayed from what was said of each before it was made."""
     rows = [*exposure_scatter(seen.exposures)]
     if seen.coats:
@@ -394,23 +219,6 @@ def _scatters(studio: Studio, seen: _Seen) -> tuple[Learned, ...]:
         believed_kj_m2 = studio.habits.development_dose_kj_m2
         rows.append(end_scatter(doses, ends, light_sds, days, believed_kj_m2))
     return tuple(rows)
-
-
-def _end(making: Making) -> str | None:
-    """Return how a plate came out of the frame; only a right exposure tells of the dose."""
-    if making.verdict not in (None, "right"):
-        return None
-    told = {
-        defects()[key].ended
-        for key, origin in making.defects
-        if key in defects() and stage_of().get(origin, origin) == "development"
-    }
-    for end in ("too long", "unripe"):
-        if end in told:
-            return end
-    if making.stages.get("development") == "ok" or succeeded(making):
-        return "ripe"
-    return None
 
 
 @dataclass(frozen=True)

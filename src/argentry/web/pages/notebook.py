@@ -17,10 +17,9 @@ from argentry.desk.notebook import (
     draft_answer,
     fields_by_group,
     open_notebook,
-    rest_of_kept,
-    take_into,
     units_by_field,
 )
+from argentry.desk.notebook_taken import rest_of_kept, take_into
 from argentry.web.limits import Refused
 from argentry.web.pages.desk import form_of, page
 from argentry.web.uploads import file_of

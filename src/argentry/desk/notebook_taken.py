@@ -1,0 +1,196 @@
+"""A notebook taken into the book: its clear rows stored, its file kept, the rest listed to mend."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Literal
+
+from argentry.desk.notebook import Opened, memory_of, open_notebook
+from argentry.errors import BadInput
+from argentry.keeping.book import Book, has_book, studio_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    from argentry.exchange.plates.cells import TableProblem
+    from argentry.exchange.plates.into_book import Compared
+    from argentry.records.answers.notebook import CellAccount, ProblemGroup
+
+    Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class TableImport:
+    """A table of plates that was read into the book.
+
+    Exit code 1 when some rows wait to be mended, 2 when a dry run finds a problem.
+
+    Attributes
+    ----------
+    kind : str
+        Always table.
+    file : str
+        Name of the file.
+    sha256 : str
+        Hash of its content; the studio keeps it under that name.
+    ok : bool
+        True when there is no problem.
+    dry_run : bool
+        True when it was only looked at and nothing was changed.
+    rows : int
+        Rows in the file.
+    new : int
+        Rows that were, or would be, added.
+    known : int
+        Rows that were in the book before.
+    to_mend : int
+        Rows that wait in the list to mend.
+    list : str
+        Where that list was written; empty: nowhere.
+    fields : Mapping of str to str
+        Column of the file by field (docs/plates-csv.md).
+    own : tuple of str
+        Columns kept as conditions of the maker's own.
+    skipped : tuple of str
+        Columns left out.
+    cells : CellAccount
+        What became of every cell that is not empty.
+    problems : tuple of TableProblem
+        Every problem, in the order of the rows.
+    groups : tuple of ProblemGroup
+        The same by column and kind.
+    """
+
+    kind: Literal["table"]
+    file: str
+    sha256: str
+    ok: bool
+    dry_run: bool
+    rows: int
+    new: int
+    known: int
+    to_mend: int
+    list: str
+    fields: Mapping[str, str]
+    own: tuple[str, ...]
+    skipped: tuple[str, ...]
+    cells: CellAccount
+    problems: tuple[TableProblem, ...]
+    groups: tuple[ProblemGroup, ...]
+
+
+def take_notebook(
+    folder: Path | None,
+    opened: Opened,
+    address: str | None = None,
+    *,
+    dry_run: bool = False,
+    progress: Progress | None = None,
+) -> tuple[TableImport, str]:
+    """Put the clear rows of a notebook into the book; return the answer and the list to mend.
+
+    The file is kept beside the book under its hash, with the mapping it was read by; what the maker
+    answered is remembered.
+
+    Raises
+    ------
+    BadInput
+        If no row is clear, unless it is a dry run.
+    ArgentryError
+        If the book cannot take them; nothing was stored.
+    """
+    from argentry.exchange.plates.into_book import Compared, compare, refuse
+
+    table = opened.table
+    if dry_run:
+        if not has_book(folder, address):  # a look makes no book
+            found = Compared(table.rows, 0, ())
+        else:
+            with studio_book(folder, address) as book:
+                found = compare(book, table)
+        return _answer(opened, found, dry_run=True)
+    if not table.rows:
+        refuse(table.name, table.problems)
+    with studio_book(folder, address) as book:
+        return take_into(book, folder, opened, progress=progress)
+
+
+def take_into(
+    book: Book, folder: Path | None, opened: Opened, *, progress: Progress | None = None
+) -> tuple[TableImport, str]:
+    """Put the clear rows of a notebook into an open book; see `take_notebook`."""
+    from argentry.book.notebooks import keep_memory, keep_notebook
+    from argentry.exchange.notebook.written import learned, mapping_text, memory_text
+    from argentry.exchange.plates.into_book import import_plates, refuse
+
+    table = opened.table
+    if not table.rows:
+        refuse(table.name, table.problems)
+    if folder is not None:
+        keep_notebook(folder, opened.content, mapping_text(opened.mapping))
+        if opened.draft is not None:
+            memory = learned(memory_of(folder), opened.draft, opened.answers)
+            keep_memory(folder, memory_text(memory))
+    found = import_plates(book, table, at=datetime.now(UTC), progress=progress)
+    if not found.fresh and not found.known:
+        refuse(table.name, (*table.problems, *found.problems))
+    return _answer(opened, found, dry_run=False)
+
+
+def rest_of_kept(book: Book, folder: Path, sha256: str) -> str:
+    """Return the list to mend of a notebook that was taken in.
+
+    Raises
+    ------
+    BadInput
+        If no notebook of that hash is kept.
+    """
+    from argentry.book.notebooks import kept_mapping, kept_notebook
+    from argentry.exchange.plates.into_book import compare
+    from argentry.exchange.plates.mapping import read_plate_mapping
+
+    known = len(sha256) == 64 and set(sha256) <= set("0123456789abcdef")
+    content = kept_notebook(folder, sha256) if known else None
+    mapping = kept_mapping(folder, sha256) if known else None
+    if content is None or mapping is None:
+        raise BadInput("notebook", "no notebook of that hash is kept here", "take it in first")
+    opened = open_notebook(folder, sha256[:8], content, mapping=read_plate_mapping(mapping))
+    return _answer(opened, compare(book, opened.table), dry_run=True)[1]
+
+
+def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImport, str]:
+    from argentry.exchange.notebook.rest import account, grouped, rest_table
+
+    table = opened.table
+    problems = sorted((*table.problems, *found.problems), key=lambda problem: problem.row)
+    kept_out = table.kept_out | {problem.row for problem in found.problems}
+    clear = [row for row in table.rows if row.row not in kept_out]
+    rest = ""
+    if kept_out:
+        rest = rest_table(opened.sheet, opened.mapping, table, problems, kept_out, opened.sha256)
+    made = TableImport(
+        kind="table",
+        file=table.name,
+        sha256=opened.sha256,
+        ok=not problems,
+        dry_run=dry_run,
+        rows=table.total,
+        new=len(found.fresh),
+        known=found.known,
+        to_mend=table.total - len(clear),
+        list="",
+        fields=dict(table.fields),
+        own=tuple(table.own),
+        skipped=tuple(table.skipped),
+        cells=account(opened.grid, opened.sheet, table, kept_out),
+        problems=tuple(problems),
+        groups=grouped(problems),
+    )
+    return made, rest
+
+
+def with_list(made: TableImport, place: str) -> TableImport:
+    """Return an answer that says where the list to mend was written."""
+    return replace(made, list=place)
