@@ -480,6 +480,8 @@ def _stock(tell, studio):
     tell("label_plate", "label", "plate", "A1", "A3", *held, studio=studio)
     tell("label_sleeve", "label", "sleeve", "A1", *held, studio=studio)
     tell("label_mixing", "label", "mixing", *held, studio=studio)
+    tell("bath_new", "bath", "new", "Fresh", "fix", "--volume-ml", "500", studio=studio)
+    tell("label_mixing", "label", "mixing", *held, studio=studio)
     tell("label_room", "label", "room", *held, studio=studio)
     tell("label_waste", "label", "waste", *held, studio=studio)
 

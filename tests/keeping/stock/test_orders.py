@@ -169,6 +169,23 @@ def test_what_runs_out_first_stands_first(folder):
     ]  # fmt: skip
 
 
+def test_after_weeks_without_a_plate_tomorrow_is_still_one_of_the_thirty_days(folder):
+    """Two plates tomorrow beside none in thirty days was a contradiction, and ordered nothing."""
+    new_lot(folder, "Cover glass", 3.0, "piece", received_on=date(2026, 1, 1))
+    plate = Plate(new_id(), "A")
+    with studio_book(folder, None) as book:
+        add_plate(book, plate)
+        long_ago = NOW.date() - timedelta(days=200)
+        made = [Making(new_id(), plate.id, None, "s", n, long_ago, grade="good") for n in (1, 2)]
+        add_makings(book, made)
+        found = needs_of(book, folder, now=NOW)
+    assert (found.supposed, found.tomorrow_plates, found.month_plates) == (False, 2, 2.0)
+    assert found.materials[0].month == pytest.approx(2.0)
+    # as many as are asked for tomorrow count, and what is said of the month counts alone
+    assert stock_needs(folder, plates=5).month_plates == 5.0
+    assert stock_needs(folder, plates=5, month_plates=0.0).month_plates == 0.0
+
+
 def test_without_a_pace_nothing_is_ordered(folder):
     new_lot(folder, "Cover glass", 6.0, "piece")
     (glass,) = stock_needs(folder).materials

@@ -167,7 +167,7 @@ def stock_needs(
     plates : int, optional
         Plates of tomorrow; left out: as many as a usual day makes.
     month_plates : float, optional
-        Plates of thirty days; left out: by the pace of the last weeks.
+        Plates of thirty days; left out: by the pace of the last weeks, and at least tomorrow's.
 
     Raises
     ------
@@ -212,10 +212,13 @@ def needs_from(
 
     today = (now or datetime.now(UTC)).date()
     pace_days = int(trade.value("stock", "pace_days"))
+    wanted = stock.ahead if plates is None else plates
+    supposed = plates is None and not newest_sessions(book, 1)
     if month_plates is None:
         made = count_between(book, today - timedelta(days=pace_days - 1), today)
         month_plates = made * MONTH_DAYS / pace_days
-    wanted = stock.ahead if plates is None else plates
+        if not supposed:  # tomorrow is one of the thirty days, also after weeks without a plate
+            month_plates = max(month_plates, float(wanted))
     lots: dict[str, list[LotNow]] = {}
     for lot in stock.lots:
         if lot.key:
@@ -231,7 +234,7 @@ def needs_from(
     return Needs(
         size=stock.size,
         tomorrow_plates=wanted,
-        supposed=plates is None and not newest_sessions(book, 1),
+        supposed=supposed,
         month_plates=month_plates,
         pace_days=pace_days,
         currency=(Units() if studio is None else studio.units).currency,
