@@ -101,16 +101,19 @@ def find(more: Shop, ways: Sequence[Rules], drawn: Drawn, *, asked: bool) -> Fur
     """
     least = LIKELY * (not asked)
     few = drawn.first(min(max(int(FIRST_LOOK * drawn.days), LEAST_LOOK), drawn.days))
-    looked = [
-        one
-        for way in range(len(ways))
-        for behind in (BEHIND if more.plates > 1 else BEHIND[:1])
-        if (one := _begun_best(more, ways, few, way, behind, least)) is not None
+    behind = BEHIND if more.plates > 1 else BEHIND[:1]
+    tries = [
+        _Try(way, back, rule, _times(more, rule, 2.0 * EVERY_MINUTES))
+        for way, rule in enumerate(ways)
+        for back in behind
     ]
+    looked = [one for one in _begun_best(more, tries, few, least) if one is not None]
     if not looked:
         return None
     best = max(looked, key=lambda one: one.good(more.blocks))
-    return _begun_best(more, ways, drawn, best.way, best.behind, least, sure=SURE)
+    rule = ways[best.way]
+    again = _Try(best.way, best.behind, rule, _times(more, rule, EVERY_MINUTES))
+    return _begun_best(more, [again], drawn, least, sure=SURE)[0]
 
 
 def beyond(
@@ -142,26 +145,47 @@ def beyond(
     return Chosen(plan, rule, float(worth(runs, shop.blocks).sum(axis=2).mean()), runs), one
 
 
+@dataclass(frozen=True)
+class _Try:
+    """A plan to go beyond, how far behind, and when the plate is begun; at `NEVER` it is not."""
+
+    way: int
+    behind: float
+    rule: Rules
+    times: Array
+
+    @property
+    def rules(self) -> Rules:
+        return joined([_with_one_more(self.rule, at, self.behind) for at in self.times])
+
+
+def _times(more: Shop, rule: Rules, every: float) -> Array:
+    """Return when a plate more may be begun, to try [min]."""
+    begun = float(rule.not_before[0, :, 0].min()) if more.plates > 1 else 0.0
+    first = max(begun, more.first_minute, 0.0)
+    last = more.last_minute - sum(block.minutes for block in more.blocks)
+    return np.array([NEVER, *np.arange(first, max(last, first + 1.0), every)])
+
+
 def _begun_best(
-    more: Shop,
-    ways: Sequence[Rules],
-    drawn: Drawn,
-    way: int,
-    behind: float,
-    least: float,
-    sure: float = 0.0,
-) -> Further | None:
-    """Return after which step and until when it is best begun, where it comes so far behind.
+    more: Shop, tries: Sequence[_Try], drawn: Drawn, least: float, sure: float = 0.0
+) -> list[Further | None]:
+    """Return after which step and until when it is best begun, of each try: all are played at once.
 
     What it brings must be so many times the standard error of that; 0 for a first look.
     """
-    plates, days, rule = more.plates - 1, drawn.days, ways[way]
-    begun = float(rule.not_before[0, :, 0].min()) if plates else 0.0
-    first = max(begun, more.first_minute, 0.0)
-    last = more.last_minute - sum(block.minutes for block in more.blocks)
-    every = EVERY_MINUTES if sure else 2.0 * EVERY_MINUTES
-    times = np.array([NEVER, *np.arange(first, max(last, first + 1.0), every)])
-    runs = play(more, joined([_with_one_more(rule, at, behind) for at in times]), drawn)
+    runs = play(more, joined([one.rules for one in tries]), drawn)
+    ends = np.cumsum([len(one.times) for one in tries])
+    parts = [
+        Runs(*(values[end - len(one.times) : end] for values in vars(runs).values()))
+        for one, end in zip(tries, ends, strict=True)
+    ]
+    return [_best_of(more, *pair, least, sure) for pair in zip(tries, parts, strict=True)]
+
+
+def _best_of(more: Shop, tried: _Try, runs: Runs, least: float, sure: float) -> Further | None:
+    """Return the best of one try."""
+    plates, days, times = more.plates - 1, runs.starts.shape[1], tried.times
     good = worth(runs, more.blocks).sum(axis=2)
     starts, gain, sound = runs.starts[:, :, -1, 0], good - good[0], runs.sound[:, :, -1]
     day = np.arange(days)
@@ -179,7 +203,8 @@ def _begun_best(
     if brought < sure * float(gain[taken, day].std()) / np.sqrt(days):
         return None
     by_day = Runs(*(values[taken, day][None] for values in vars(runs).values()))
-    return Further(plate, block, until, way, _last(rule) if behind else -1, behind, by_day)
+    follows = _last(tried.rule) if tried.behind else -1
+    return Further(plate, block, until, tried.way, follows, tried.behind, by_day)
 
 
 def _last(rule: Rules) -> int:
