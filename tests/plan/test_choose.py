@@ -7,7 +7,9 @@ import pytest
 
 from argentry.plan import choose, rules
 from argentry.plan.choose import LIKE_GOOD, few_of, held_back, in_order, joined
+from argentry.plan.problem import shop_of
 from argentry.plan.shop import DayRun
+from argentry.plan.tasks import blocks_of
 
 
 def plan_of(plain, shop, rule):
@@ -95,3 +97,15 @@ def test_a_plan_begun_earlier_has_its_own_times(plain):
     assert apart.starts[1, 0] == 150.0
     assert sooner.starts[1, 0] < 20.0
     assert sooner.length < apart.length
+
+
+def test_whether_a_day_holds_its_plates_is_known_before_all_is_played_out(build_day):
+    """The short answer is that of the plans themselves, on days that are full to the minute too."""
+    answers = []
+    for workers, frames, plates in ((1, 3, 2), (1, 1, 3), (2, 2, 4), (2, 3, 5)):
+        for last in (300.0, 360.0, 420.0, 480.0, 560.0):
+            day = build_day(plates=plates, workers=workers, frames=frames, last=last)
+            shop = shop_of(day, blocks_of(day.tasks), plates)
+            answers.append(choose.holds(shop, 1))
+            assert answers[-1] == bool(choose.plans_by_rule(shop, 1, draws=0))
+    assert 4 < sum(answers) < 16

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.day.day_clock import wall_time
 from argentry.day.sitters import OPTION
 from argentry.errors import BadInput
-from argentry.plan.choose import plans_by_rule
+from argentry.plan.choose import RULE_DRAWS, holds
 from argentry.plan.problem import problem_of, shop_of
 from argentry.plan.solve import solve
 from argentry.plan.tasks import EXPOSURE, blocks_of
@@ -80,7 +80,7 @@ def _fits(day: Day, seed: int) -> bool:
     """Say whether there is a plan with all the plates of a day."""
     assert day.plates is not None
     shop = shop_of(day, blocks_of(day.tasks), day.plates)
-    if plans_by_rule(shop, seed):
+    if holds(shop, seed, RULE_DRAWS):
         return True
     return solve(problem_of(shop), effort=EFFORT, any_plan=True).found
 

@@ -10,7 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.day.planner_light import frames_of
 from argentry.day.tables import take_out_minutes
-from argentry.plan.choose import plans_by_rule
+from argentry.plan.choose import holds
 from argentry.plan.problem import cannot_fit, problem_of, shop_of
 from argentry.plan.tasks import DEVELOPMENT
 from argentry.records.instruments import Lamp
@@ -96,4 +96,4 @@ def _would(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]
 
 
 def _fits(shop: Shop) -> bool:
-    return not cannot_fit(problem_of(shop)) and bool(plans_by_rule(shop, SEED, draws=RULE_DRAWS))
+    return not cannot_fit(problem_of(shop)) and holds(shop, SEED, RULE_DRAWS)

@@ -9,7 +9,7 @@ import numpy as np
 
 from argentry.day.setting import DaySetting, setting_on
 from argentry.errors import BadInput
-from argentry.plan.choose import plans_by_rule
+from argentry.plan.choose import holds
 from argentry.plan.day import plan_day
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of
@@ -72,7 +72,7 @@ def _has_light(setting: DaySetting, ahead: int, *, seed: int | None = None) -> b
     shop = shop_of(day, blocks_of(day.tasks), 1)
     if np.isnan(shop.expected_exposure_ends).all() or np.isnan(shop.expected_ripe).all():
         return False
-    return seed is None or bool(plans_by_rule(shop, seed, draws=0))
+    return seed is None or holds(shop, seed)
 
 
 def _holds(setting: DaySetting, ahead: int, seed: int) -> bool:

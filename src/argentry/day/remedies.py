@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from argentry.day.setting import setting_on
 from argentry.errors import BadInput
-from argentry.plan.choose import plans_by_rule
+from argentry.plan.choose import holds
 from argentry.plan.problem import cannot_fit, problem_of, shop_of
 from argentry.plan.tasks import blocks_of
 from argentry.trade import steps as trade_steps
@@ -174,4 +174,4 @@ def _moved(studio: Studio, key: str, by: timedelta) -> Studio | None:
 
 def _fits(day: Day, plates: int) -> bool:
     shop = shop_of(day, blocks_of(day.tasks), plates)
-    return not cannot_fit(problem_of(shop)) and bool(plans_by_rule(shop, SEED, draws=0))
+    return not cannot_fit(problem_of(shop)) and holds(shop, SEED)

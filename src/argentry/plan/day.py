@@ -115,6 +115,14 @@ def _one_by_one(shop: Shop) -> DayRun:
     return rules.median_days(shop, rules.one_by_one(shop)).one(0)
 
 
+def _first_plates(single: DayRun, shop: Shop) -> DayRun:
+    """Return the day one by one of fewer plates: those that come after change nothing before."""
+    if shop.sorts:  # a sitter comes when the sitter comes
+        return _one_by_one(shop)
+    first = slice(shop.plates)
+    return DayRun(single.starts[first], single.ends[first], single.frame_kind[first])
+
+
 @dataclass(frozen=True)
 class _Judged:
     """Plans of one number of plates, and the one of them that was chosen."""
@@ -238,7 +246,7 @@ def plan_day(
         most=most,
         most_proved=most_proved,
         one_by_one=one_by_one,
-        one_by_one_minutes=_one_by_one(shop).length,
+        one_by_one_minutes=_first_plates(single, shop).length,
     )
 
 

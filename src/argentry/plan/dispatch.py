@@ -49,6 +49,19 @@ NONE = np.zeros(0, dtype=np.int64)
 class _Hands(Rows):
     """What the hands of each row know, decide and begin."""
 
+    def to_next_event(self) -> None:
+        """Let hands begin what they choose, and move on to what happens next."""
+        at, plates, rows = self.choose()
+        stuck = np.ones(len(self.now), dtype=np.bool_)
+        if len(rows):
+            stuck[rows] = self.begin(at, plates, rows)
+        self.advance(stuck)
+        self.complete()
+        over = self.now > self.shop.last_minute + JUST
+        done = np.count_nonzero(over)
+        if done == len(over) or done > 0.2 * len(over) or (done and len(over) < 64):
+            self.keep(np.flatnonzero(~over))
+
     def complete(self) -> None:
         """End what has ended by now, and begin the waits that follow."""
         facts, rows_all = self.facts, len(self.now)
@@ -302,6 +315,38 @@ class _Hands(Rows):
         self.idle[self.now > self.shop.last_minute + JUST] = OVER
 
 
+def _unplayed(rows: int, plates: int, blocks: int) -> Runs:
+    """Return runs in which nothing has happened yet."""
+    shape = (1, rows, plates)
+    return Runs(
+        starts=np.full((*shape, blocks), np.nan),
+        ends=np.full((*shape, blocks), np.nan),
+        frame_kind=np.full(shape, -1, dtype=np.int64),
+        late=np.zeros(shape),
+        lay_ripe=np.zeros(shape),
+    )
+
+
+def some_clean(shop: Shop, rules: Rules, drawn: Drawn) -> bool:
+    """Say whether a rule finishes all plates cleanly on one of the days.
+
+    As `play` would have it, and over as soon as that is known: a row goes on only while all its
+    plates may still be finished.
+    """
+    facts, rows = ShopFacts(shop, drawn), len(rules) * drawn.days
+    runs = _unplayed(rows, shop.plates, facts.count)
+    state = _Hands(shop, facts, rules, drawn, np.arange(rows), runs)
+    state.complete()
+    while len(state.now):
+        state.to_next_event()
+        hopeful = ~state.lost_days()
+        if (hopeful & (state.in_hand == 0) & state.grid(state.begun).all(axis=0)).any():
+            return True
+        if not hopeful.all():
+            state.keep(np.flatnonzero(hopeful))
+    return bool(runs.clean.all(axis=2).any())
+
+
 def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> Runs:
     """Simulate every rule on every day.
 
@@ -323,14 +368,7 @@ def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> 
     """
     facts = ShopFacts(shop, drawn)
     total = len(rules) * drawn.days
-    shape = (1, total, shop.plates)
-    runs = Runs(
-        starts=np.full((*shape, facts.count), np.nan),
-        ends=np.full((*shape, facts.count), np.nan),
-        frame_kind=np.full(shape, -1, dtype=np.int64),
-        late=np.zeros(shape),
-        lay_ripe=np.zeros(shape),
-    )
+    runs = _unplayed(total, shop.plates, facts.count)
     wanted = np.arange(total)
     if like is not None:
         same = ~np.isfinite(like.minute.ravel())
@@ -342,16 +380,7 @@ def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> 
         state = _Hands(shop, facts, rules, drawn, wanted[low : low + ROWS_AT_ONCE], runs, like)
         state.complete()
         while len(state.now):
-            at, plates, rows = state.choose()
-            stuck = np.ones(len(state.now), dtype=np.bool_)
-            if len(rows):
-                stuck[rows] = state.begin(at, plates, rows)
-            state.advance(stuck)
-            state.complete()
-            over = state.now > shop.last_minute + JUST
-            done = np.count_nonzero(over)
-            if done == len(over) or done > 0.2 * len(over) or (done and len(over) < 64):
-                state.keep(np.flatnonzero(~over))
+            state.to_next_event()
     split = (len(rules), drawn.days, shop.plates)
     return Runs(
         runs.starts.reshape(*split, facts.count),

@@ -6,7 +6,7 @@ to where it stays. So an event costs little more than the plates that it touches
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
     Truth = NDArray[np.bool_]
 
+Kind = TypeVar("Kind", bound=np.generic)
+
 LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
 JUST = 1e-9
+ROUNDED = 1.0  # what usual lengths may lose where they lie on whole minutes [min]
 # What is known of a plate that waits for hands, infinite of every other: since when it waits, until
 # when it is held back, its limit, when it is lost, until when hands must be free for it (also one
 # in the light), how long its next block usually takes, its rank, and when that takes hold of each
@@ -88,9 +91,9 @@ class Rows:
             self._go_on(shop.begun, row, runs, ready)
         self._look_ahead(ready)
 
-    def grid(self, values: NDArray[np.generic]) -> NDArray[np.generic]:
+    def grid(self, values: NDArray[Kind]) -> NDArray[Kind]:
         """Return values by plate and row."""
-        return values.reshape(*values.shape[:-1], self.shop.plates, len(self.now))
+        return values.reshape(self.shop.plates, len(self.now))
 
     def _flat(self) -> None:
         for name in BY_PLATE:
@@ -288,6 +291,23 @@ class Rows:
             else:
                 free = np.partition(leaves, -count, axis=0)[-count]
             self.free[room, rows] = free
+
+    def lost_days(self) -> Truth:
+        """Say on which rows not all plates can be finished cleanly any more."""
+        facts, shop, plates = self.facts, self.shop, self.shop.plates
+        late, lay_ripe = self.late.reshape(-1, plates), self.lay_ripe.reshape(-1, plates)
+        lost = ((late[self.out] > 0.0) | (lay_ripe[self.out] > 0.0)).any(axis=1)
+        after, sorts = self.grid(self.next), facts.sorts[:, None]
+        minute = np.minimum(np.maximum(self.now, 0.0).astype(np.int64), int(shop.last_minute))
+        finishes = facts.can_finish[self.sky + self.skies * sorts, after, minute]
+        # where no exposure can be begun the light may come up later
+        waits = ~self.grid(self.busy) & (after < facts.count) & ~facts.exposing[after]
+        lost |= (waits & ~finishes).any(axis=0)
+        hours = shop.last_minute - self.now
+        for low, high in shop.breaks if shop.strict_breaks else ():
+            hours = hours - np.maximum(high - np.maximum(low, self.now), 0.0)
+        work = facts.work_left[sorts, after].sum(axis=0)
+        return np.asarray(lost | (work > shop.workers * hours + ROUNDED))
 
     def keep(self, rows: Whole) -> None:
         """Go on with these rows alone."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.plan.daylight import whole_ends
-from argentry.plan.dispatch import play
+from argentry.plan.dispatch import play, some_clean
 from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
 if TYPE_CHECKING:
@@ -36,9 +36,26 @@ def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
     until : NDArray[float64], shape (plates,), optional
         When what is running now is expected to end, in the middle of a day. [min]
     """
+    # in the middle of a day hands may give up a break, as they do on the day itself
+    return play(_by_the_minute(shop), rules, _median(shop, until))
+
+
+def some_plan(shop: Shop, rules: Rules) -> bool:
+    """Say whether one of the rules leads to a plan in which every plate is finished cleanly."""
+    return some_clean(_by_the_minute(shop), rules, _median(shop))
+
+
+def _by_the_minute(shop: Shop) -> Shop:
+    """Return a shop as plans are made by."""
+    first = float(np.ceil(shop.first_minute))
+    return replace(shop, strict_breaks=shop.begun is None, first_minute=first)
+
+
+def _median(shop: Shop, until: Array | None = None) -> Drawn:
+    """Return one day with median durations and the middle light."""
     routes = [[float(b.whole_minutes) for b in route] for route in shop.routes]
     minutes = np.array(routes)[shop.by_plate][None]
-    median = Drawn(
+    return Drawn(
         minutes=minutes,
         weather=np.zeros(1, dtype=np.int64),
         exposure_ends=_whole(shop.exposure_tables),
@@ -49,10 +66,6 @@ def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
         ripe_ends=_whole(shop.expected_ripe),
         running_until=None if until is None else until[None],
     )
-    first = float(np.ceil(shop.first_minute))
-    # in the middle of a day hands may give up a break, as they do on the day itself
-    strict = shop.begun is None
-    return play(replace(shop, strict_breaks=strict, first_minute=first), rules, median)
 
 
 def _whole(ends: Array) -> Array:

@@ -50,6 +50,9 @@ class ShopFacts:
         self.room_counts = [shop.room_counts.get(room, 1) for room in scarce]
         self.sorts, self.groups = shop.by_plate, shop.alike()
         self.median = np.array([[*(b.minutes for b in route), 0.0] for route in shop.routes])
+        # of hands, from each block on, as long as usual; what the light decides counts for nothing
+        own = np.where(self.attended, self.median, 0.0)
+        self.work_left = own[:, ::-1].cumsum(axis=1)[:, ::-1]
         self.frames = sum(shop.frame_counts)
         self.due = shop.due
         self.sitters = bool(np.isfinite(self.due).any())
