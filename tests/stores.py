@@ -14,7 +14,8 @@ from sqlalchemy.util import LRUCache
 
 from argentry.book import engine
 from argentry.book import open as opening
-from argentry.book.engine import FILE, close_book
+from argentry.book.engine import close_book
+from argentry.book.hold import FILE
 from argentry.book.open import open_book
 from argentry.studio.text import studio_text, write_studio
 

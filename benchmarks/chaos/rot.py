@@ -19,7 +19,8 @@ from argentry.book.baths import add_bath, add_lots
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.devices import add_device
-from argentry.book.engine import FILE, close_book, connect, reading, writing
+from argentry.book.engine import close_book, connect, reading, writing
+from argentry.book.hold import FILE
 from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture

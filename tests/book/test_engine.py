@@ -9,7 +9,8 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from argentry.book import log
-from argentry.book.engine import FILE, close_book, reading, writing
+from argentry.book.engine import close_book, reading, writing
+from argentry.book.hold import FILE
 from argentry.book.open import open_book
 from argentry.book.tables import APPEND_ONLY, APPLICATION_ID, metadata
 from argentry.errors import ArgentryError, BadInput

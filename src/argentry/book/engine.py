@@ -14,7 +14,7 @@ from sqlalchemy.pool import QueuePool
 
 from argentry.book.care.seal import FIRST_SEALED, seal, unsealed
 from argentry.book.forms import revision, revisions
-from argentry.book.hold import hold, let_go
+from argentry.book.hold import FILE, hold, let_go
 from argentry.book.tables import metadata
 from argentry.book.trouble import told
 from argentry.errors import BadInput
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
     from argentry.records.event import Event
 
-FILE = "book.sqlite"
 CONNECTIONS = 4  # kept open; each holds pages of the file in memory, at most a megabyte
 MORE = 28  # opened while all are in use, and closed after
 CONNECT_S = 5  # a server that does not answer is told, not waited for

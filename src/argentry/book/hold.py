@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Engine
 
+FILE = "book.sqlite"  # in the studio's folder
 NAME = ".book-open"
 _held: weakref.WeakKeyDictionary[Engine, weakref.finalize[..., Engine]] = (
     weakref.WeakKeyDictionary()

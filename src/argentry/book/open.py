@@ -6,7 +6,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from argentry.book.engine import FILE, Book, close_book, connect
+from argentry.book.engine import Book, close_book, connect
+from argentry.book.hold import FILE
 from argentry.book.tables import APPLICATION_ID
 from argentry.book.trouble import told
 from argentry.book.upgrade import upgrade

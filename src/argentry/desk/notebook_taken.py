@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal
 
 from argentry.desk.notebook import Opened, memory_of, open_notebook
 from argentry.errors import BadInput
-from argentry.keeping.book import Book, has_book, studio_book
+from argentry.keeping.book import Book, studio_book
+from argentry.keeping.studio import has_book
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -101,7 +102,8 @@ def take_notebook(
     ArgentryError
         If the book cannot take them; nothing was stored.
     """
-    from argentry.exchange.plates.into_book import Compared, compare, refuse
+    from argentry.exchange.plates.cells import refuse
+    from argentry.exchange.plates.into_book import Compared, compare
 
     table = opened.table
     if dry_run:
@@ -123,7 +125,8 @@ def take_into(
     """Put the clear rows of a notebook into an open book; see `take_notebook`."""
     from argentry.book.notebooks import keep_memory, keep_notebook
     from argentry.exchange.notebook.written import learned, mapping_text, memory_text
-    from argentry.exchange.plates.into_book import import_plates, refuse
+    from argentry.exchange.plates.cells import refuse
+    from argentry.exchange.plates.into_book import import_plates
 
     table = opened.table
     if not table.rows:

@@ -10,7 +10,7 @@ from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 from argentry.book.care.sizes import Holds, sizes
-from argentry.book.engine import FILE, Book, close_book
+from argentry.book.engine import Book, close_book
 from argentry.errors import BadInput
 from argentry.keeping.studio import studio_folder
 
@@ -155,11 +155,6 @@ def _place(folder: Path | None, address: str | None) -> Path | str:
     if where is None:
         raise BadInput("studio", "no studio is named", "give --studio DIR or --book ADDRESS")
     return where
-
-
-def has_book(folder: Path | None, address: str | None = None) -> bool:
-    """Return True when there is a book to open: at an address, or as a file in the folder."""
-    return address is not None or (folder is not None and (folder / FILE).is_file())
 
 
 def check_book(folder: Path | None, address: str | None = None) -> BookCheck:

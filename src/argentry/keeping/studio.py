@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from argentry.book.hold import FILE
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -250,3 +251,8 @@ def skyline_in(path: Path, place: tuple[float, float]) -> tuple[tuple[float, flo
     from argentry.studio.skyline import read_skyline
 
     return read_skyline(path, path.name, place=place)
+
+
+def has_book(folder: Path | None, address: str | None = None) -> bool:
+    """Return True when there is a book to open: at an address, or as a file in the folder."""
+    return address is not None or (folder is not None and (folder / FILE).is_file())

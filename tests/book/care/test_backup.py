@@ -14,7 +14,8 @@ import pytest
 from argentry.book import log
 from argentry.book.baths import add_bath, add_lots, baths, lots
 from argentry.book.care.backup import SUMS, backup, check, restore, rotate
-from argentry.book.engine import FILE, close_book
+from argentry.book.engine import close_book
+from argentry.book.hold import FILE
 from argentry.book.notebooks import keep_memory, keep_notebook, kept_notebook, sha256_of
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture, picture_file

@@ -18,7 +18,8 @@ from argentry.book.baths import add_bath, add_lots
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import _bring_pictures, salvage
-from argentry.book.engine import FILE, close_book, reading, writing
+from argentry.book.engine import close_book, reading, writing
+from argentry.book.hold import FILE
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, makings, plates

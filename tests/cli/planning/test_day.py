@@ -1,6 +1,8 @@
 """``argentry day`` as typed by a maker."""
 
 import json
+import subprocess
+import sys
 
 import icalendar
 import pypdf
@@ -153,3 +155,15 @@ def test_help_imports_nothing_heavy(capsys):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_no_library_of_databases_is_loaded_where_there_is_no_book():
+    """It is a third of what a day's imports cost; a table of plates is read without it."""
+    code = (
+        "import sys, argentry.cli.planning.day, argentry.day.plan, argentry.desk.bench.as_read, "
+        "argentry.desk.numbers.kept, argentry.desk.numbers.makings, argentry.exchange.plates.table,"
+        " argentry.keeping.stock.before_day, argentry.keeping.studio; "
+        "print(argentry.keeping.studio.has_book(None), 'sqlalchemy' in sys.modules)"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.split() == ["False", "False"]

@@ -28,7 +28,8 @@ from argentry.book.care.restore import (
     restore,
 )
 from argentry.book.care.sizes import Holds, counts, sizes
-from argentry.book.engine import FILE, Book, close_book, sqlite_engine
+from argentry.book.engine import Book, close_book, sqlite_engine
+from argentry.book.hold import FILE
 from argentry.book.log import last_seq
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.open import PREFIX, open_book

@@ -18,8 +18,9 @@ from argentry.book import tables
 from argentry.book.care.doctor import plain_words, row_fault
 from argentry.book.care.seal import FIRST_SEALED
 from argentry.book.care.shape import fresh_lines
-from argentry.book.engine import FILE, Book
+from argentry.book.engine import Book
 from argentry.book.forms import revisions
+from argentry.book.hold import FILE
 from argentry.book.trouble import told
 
 PAGE = 4096  # bytes; every book of argentry has pages of this size

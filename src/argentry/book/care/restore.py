@@ -13,9 +13,9 @@ from pathlib import Path
 
 from argentry.book.care.copies import copy_tables, sync_file
 from argentry.book.care.doctor import check_connection
-from argentry.book.engine import FILE, close_book, sqlite_engine, writing
+from argentry.book.engine import close_book, sqlite_engine, writing
 from argentry.book.forms import revision, revisions
-from argentry.book.hold import hold_alone
+from argentry.book.hold import FILE, hold_alone
 from argentry.book.notebooks import FOLDER as NOTEBOOKS
 from argentry.book.notebooks import MAPPING, MEMORY
 from argentry.book.open import open_book

@@ -19,8 +19,9 @@ from argentry.book.care.damaged import Read, read_file, read_server
 from argentry.book.care.doctor import plain_words
 from argentry.book.care.restore import STUDIO
 from argentry.book.care.seal import chain_hash, seal, sealed_event
-from argentry.book.engine import FILE, close_book, connect, sqlite_engine, writing
+from argentry.book.engine import close_book, connect, sqlite_engine, writing
 from argentry.book.forms import revisions, run_migrations
+from argentry.book.hold import FILE
 from argentry.book.log import follow_all
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import FOLDER, is_whole

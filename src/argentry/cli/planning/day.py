@@ -194,11 +194,12 @@ def day(
 
 
 def _say_clock(path: Path, address: str | None) -> None:
-    from argentry.keeping.book import has_book
-    from argentry.keeping.house_clock import book_clock
+    from argentry.keeping.studio import has_book
 
     try:
         if has_book(path, address):
+            from argentry.keeping.house_clock import book_clock
+
             say_clock(book_clock(path, address))
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return

@@ -82,7 +82,7 @@ def outlook_read(
     BadInput
         As `outlook_for`; a book that cannot be read only leaves its readings out.
     """
-    from argentry.keeping.book import has_book, studio_book
+    from argentry.keeping.studio import has_book
 
     moment = now or datetime.now(UTC)
     outlook = outlook_for(folder, studio, day, weather, mapping, moment)
@@ -90,6 +90,8 @@ def outlook_read(
     looked = day == today or (studio.weather.agreed and due_since(folder, moment) is not None)
     if not looked or not has_book(folder, address):
         return outlook
+    from argentry.keeping.book import studio_book
+
     try:
         with studio_book(folder, address) as book:
             return outlook_now(book, outlook, studio, day, moment)

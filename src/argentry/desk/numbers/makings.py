@@ -7,12 +7,11 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from argentry import trade
-from argentry.book.pictures.judged import confirmed
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.errors import BadInput, did_you_mean
-from argentry.keeping.studio import studio_folder
+from argentry.keeping.studio import has_book, studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, succeeded
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from argentry.records.plate import Judged, Making, Plate
     from argentry.records.studio import Studio
 
-TABLE, STORE = "plates.csv", "book.sqlite"
+TABLE = "plates.csv"
 KEPT = 4000  # runs whose plates are kept; some kB each
 _read: dict[tuple[str, int, Studio | None], list[PlateSoFar]] = {}
 NONE_YET = (
@@ -199,7 +198,7 @@ def _gather(
         raise BadInput("plates", "there is no studio here", right)
     folder = None if folder is None else studio_folder(folder)
     beside = None if folder is None else folder / TABLE
-    if address or (folder is not None and (folder / STORE).is_file()):
+    if has_book(folder, address):
         from argentry.keeping.book import studio_book
 
         with studio_book(folder, address, quick=False) as book:  # it is only read
@@ -221,7 +220,7 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
     BadInput
         If the file cannot be used, or fewer than half of its rows can.
     """
-    from argentry.exchange.plates.into_book import refuse
+    from argentry.exchange.plates.cells import refuse
     from argentry.exchange.plates.table import read_plate_table
 
     read = read_plate_table(path, time_zone=studio.site.time_zone if studio else "UTC")
@@ -281,6 +280,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     plate : str, optional
         Label of a plate that is asked about: its makings are there however old they are.
     """
+    from argentry.book.pictures.judged import confirmed
     from argentry.book.plates import makings, names_and_sizes, plates
 
     named = names_and_sizes(book)

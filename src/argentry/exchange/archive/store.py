@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import MetaData, create_engine, insert
 from sqlalchemy.exc import IntegrityError
 
-from argentry.book.engine import FILE, Book, sqlite_engine, writing
+from argentry.book.engine import Book, sqlite_engine, writing
 from argentry.book.forms import run_migrations
+from argentry.book.hold import FILE
 from argentry.book.upgrade import bring_up
 from argentry.errors import BadInput
 from argentry.exchange.archive.rows import ARCHIVED, MEND, PAGE, chain_hash, read_rows

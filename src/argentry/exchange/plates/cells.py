@@ -301,3 +301,18 @@ def _long(number: int, name: str, text: str) -> TableProblem:
         "the text has {text_count} letters".format(text_count=len(text)),
         "give at most {most}".format(most=LONGEST_TEXT),
     )
+
+
+def refuse(name: str, problems: Sequence[TableProblem]) -> None:
+    """Raise the first of some problems, and how many more there are."""
+    if not problems:
+        return
+    first, more = problems[0], len(problems) - 1
+    right = first.right + (
+        " (and {more} more: see them all with --dry-run)".format(more=more) if more else ""
+    )
+    raise BadInput(
+        "{name} row {row}, {where}".format(name=name, row=first.row, where=in_words(first.column)),
+        first.what,
+        right,
+    )

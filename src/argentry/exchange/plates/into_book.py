@@ -11,12 +11,10 @@ from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.makings import put_makings
 from argentry.book.plates import put_plates
-from argentry.errors import BadInput
 from argentry.exchange.plates.cells import TableProblem
-from argentry.records.answers.notebook import in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
     from datetime import datetime
     from typing import Any
 
@@ -99,21 +97,6 @@ def import_plates(
             if progress:
                 progress(start + len(part), len(found.fresh))
     return found
-
-
-def refuse(name: str, problems: Sequence[TableProblem]) -> None:
-    """Raise the first of some problems, and how many more there are."""
-    if not problems:
-        return
-    first, more = problems[0], len(problems) - 1
-    right = first.right + (
-        " (and {more} more: see them all with --dry-run)".format(more=more) if more else ""
-    )
-    raise BadInput(
-        "{name} row {row}, {where}".format(name=name, row=first.row, where=in_words(first.column)),
-        first.what,
-        right,
-    )
 
 
 def _compare(connection: Connection, table: PlateTable) -> Compared:

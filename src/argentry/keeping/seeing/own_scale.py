@@ -11,8 +11,8 @@ import numpy as np
 from argentry.book.pictures.judged import confirmed
 from argentry.book.pictures.kept import pictures
 from argentry.errors import ArgentryError, BadInput
-from argentry.keeping.book import has_book, studio_book
-from argentry.keeping.studio import load_studio
+from argentry.keeping.book import studio_book
+from argentry.keeping.studio import has_book, load_studio
 from argentry.records.answers.coat_seen import ScaleUsed
 
 if TYPE_CHECKING:

@@ -53,11 +53,13 @@ def with_materials(
     book : Book, optional
         The open book; None: it is opened, when there is one.
     """
-    from argentry.keeping.book import has_book, studio_book
+    from argentry.keeping.studio import has_book
 
     try:
         if book is None and not has_book(folder, address):
             return plan
+        from argentry.keeping.book import studio_book
+
         with studio_book(folder, address) if book is None else nullcontext(book) as there:
             plates = plan.plates_placed + plan.one_more
             said = tuple(said_of_materials(there, folder, now, plates, _last_use(plan, now)))

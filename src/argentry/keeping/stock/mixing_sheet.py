@@ -7,13 +7,13 @@ from datetime import UTC, datetime, time, timedelta
 from pathlib import Path
 
 from argentry.errors import check_range
-from argentry.keeping.book import has_book, studio_book
+from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.baths import baths_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import usual_day
 from argentry.keeping.stock.mixing import mix_for, own_recipes
-from argentry.keeping.studio import load_studio
+from argentry.keeping.studio import has_book, load_studio
 from argentry.needs.materials.mixing import Portion
 from argentry.trade.recipes import FIX, GILD, Recipe
 from argentry.trade.recipes import recipes as shipped
