@@ -24,6 +24,7 @@ from argentry.demo.write import plates_text, truth_text, write_demo
 from argentry.demo.year import invented_year
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import column_names, columns, defect_stages, read_cell
+from argentry.exchange.stock_list import read_stock_list
 from argentry.keeping.stock.stock_list import import_stock
 from argentry.keeping.studio import check_studio, load_studio
 from argentry.physics.lights.sun import horizon_elevation_deg, sun_path
@@ -454,7 +455,7 @@ def test_studio_passes_its_check_and_says_it_is_invented(folder, year):
 
 def test_the_shelf_comes_into_the_book_whole_and_every_supplier_is_invented(tmp_path):
     write_demo(tmp_path)
-    made = import_stock(tmp_path, tmp_path / "shelf.csv")
+    made = import_stock(tmp_path, read_stock_list(tmp_path / "shelf.csv"))
     assert made.problems == ()
     assert made.left_out == ()
     assert (made.rows, made.known) == (len(made.lots), 0)

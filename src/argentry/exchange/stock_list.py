@@ -13,7 +13,10 @@ from argentry.exchange.notebook.guess import decimal_of
 from argentry.exchange.plates.cells import TableProblem, plain
 from argentry.exchange.plates.days import no_such_day, parse_day, told_apart
 from argentry.exchange.plates.numbers import plain_number
-from argentry.exchange.sheets.file import read_sheet
+from argentry.exchange.sheets.grid import KINDS, read_grid
+from argentry.exchange.sheets.guard import FILE_BYTES
+from argentry.exchange.sheets.layout import Layout, lay_out
+from argentry.files import read_file
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import toml
 from argentry.trade.notebook import plain_words
@@ -102,7 +105,12 @@ def read_stock_list(path: Path, sheet: str = "") -> StockList:
     BadInput
         If the file as a whole cannot be used, or no column says what a lot is or how much.
     """
-    table = read_sheet(path, sheet=sheet)
+    return stock_list_in(path.name, read_file(path, FILE_BYTES, KINDS), sheet)
+
+
+def stock_list_in(name: str, data: bytes, sheet: str = "") -> StockList:
+    """Return the same of a file's content; see `read_stock_list`."""
+    table = lay_out(read_grid(name, data, sheet=sheet), Layout())
     found = _columns(table.head, table.name)
     at = {key: table.head.index(name) for key, name in found.items()}
     cells = [(number, {key: row[i] for key, i in at.items()}) for number, row in table.rows]

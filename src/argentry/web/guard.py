@@ -288,7 +288,7 @@ class Guard:
             return self.settings.picture_bytes, True
         if path.startswith("/api/runs/") and path.endswith("/looks"):
             return self.settings.look_bytes, True
-        if path.startswith(("/notebook", "/studio")):
+        if path.startswith(("/notebook", "/studio", "/materials/list")):
             return self.settings.notebook_bytes, False
         is_events = path.endswith("/events")
         return (self.settings.events_bytes if is_events else self.settings.body_bytes), False

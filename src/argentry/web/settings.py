@@ -34,7 +34,7 @@ class Settings:
     events_bytes : int
         Longest body of a post of events: a tablet may have been away for a day. [bytes]
     notebook_bytes : int
-        Longest file of an old notebook, and longest form of its columns. [bytes]
+        Longest file of an old notebook or a list of stock, and longest form of columns. [bytes]
     picture_bytes : int
         Longest picture sent from a page of the desk. [bytes]
     look_bytes : int

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.stock_list import import_stock
 from argentry.keeping.studio import new_studio
@@ -23,10 +24,8 @@ def folder(tmp_path):
     return tmp_path / "studio"
 
 
-def write(folder, text):
-    path = folder.parent / "shelf.csv"
-    path.write_text(text, encoding="utf-8")
-    return path
+def write(_folder, text):
+    return stock_list_in("shelf.csv", text.encode())
 
 
 def names(folder):

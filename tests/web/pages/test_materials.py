@@ -8,6 +8,7 @@ import pypdf
 import pytest
 from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
+from tests.web.pages.test_notebook import EDGE, body_of
 
 from argentry.book.plates import add_plate
 from argentry.cli.main import main
@@ -98,6 +99,33 @@ def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):
     answer = host.post("/materials/weigh", data={"lot": lot.id, "amount": "3.5"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/materials#stock")
     assert list_stock(folder).lots[0].left == pytest.approx(3.5)
+
+
+def send_list(caller, content):
+    kind = {"Content-Type": f"multipart/form-data; boundary={EDGE}"}
+    body = body_of("shelf.csv", content)
+    return caller("POST", "/materials/list", headers=kind, content=body)
+
+
+def test_a_list_of_stock_is_noted_whole_or_its_rows_to_mend_are_shown(host, folder):
+    wrong = send_list(host, b"name,amount,box\nIodine,100 g,A\n<b>Rouge</b>,some,B\n")
+    assert wrong.status_code == 422
+    text = unescape(plain(wrong.text))
+    assert "Nothing was noted. Mend these rows of shelf.csv" in text
+    assert "row 3, column amount: 'some' is not a number" in text
+    assert list_stock(folder).lots == ()
+    sent = b"name,amount,box\nIodine,100 g,A\n<b>Rouge</b>,5 g,B\n"
+    made = send_list(host, sent)
+    assert made.status_code == 200
+    text = unescape(plain(made.text))
+    assert "2 lots noted from shelf.csv." in text
+    assert "Columns left out: box." in text
+    assert "Lot <b>Rouge</b>: 5 g of 5 g left" in text
+    assert "<b>Rouge" not in made.text
+    assert {lot.name for lot in list_stock(folder).lots} == {"Iodine", "<b>Rouge</b>"}
+    assert "0 lots noted from shelf.csv; 2 lots known already." in plain(send_list(host, sent).text)
+    assert "no column says" in send_list(host, b"a,b\n1,2\n").text
+    assert send_list(host, b"").status_code == 422
 
 
 def test_a_bath_is_noted_and_disposed_of_by_the_page(host, folder):

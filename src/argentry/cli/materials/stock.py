@@ -126,9 +126,9 @@ def import_(call: BookCall, source: Path, sheet: str, dry_run: bool, by: str) ->
     supplier, received, purity, price, opened, expires, lead time; in German, French or Spanish too.
     All rows are noted or none; a lot that the book knows already is left as it is.
     """
-    from argentry.keeping.stock.stock_list import import_stock
+    from argentry.keeping.stock.stock_list import import_stock_file as read
 
-    found = import_stock(call.folder, source, call.address, sheet=sheet, by=by, dry_run=dry_run)
+    found = read(call.folder, source, call.address, sheet=sheet, by=by, dry_run=dry_run)
     if not call.emitted(found):
         _say_import(found)
     if found.problems:

@@ -11,6 +11,7 @@ from argentry.book.baths import taken_for
 from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
+from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.plates.wear import worn_of
 from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
 from argentry.keeping.stock.baths import discard_bath as discard
@@ -19,6 +20,7 @@ from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import Stock, new_lot, stock_of
 from argentry.keeping.stock.orders import Needs, needs_from
 from argentry.keeping.stock.safety import RoomSafety, room_from
+from argentry.keeping.stock.stock_list import StockImport, import_stock
 from argentry.keeping.stock.waste import Waste, waste_of
 from argentry.keeping.stock.waste import collected as note
 from argentry.keeping.studio import load_studio
@@ -133,6 +135,12 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
         facts=facts,
         by=by,
     )
+
+
+def take_list(house: House, name: str, content: bytes, by: str) -> StockImport:
+    """Note the lots of a list that the page sent; with a row to mend, none of them."""
+    listed = stock_list_in(name, content)
+    return import_stock(house.studio_dir, listed, book_address(house), by=by)
 
 
 def add_bath(house: House, form: Mapping[str, str], _by: str) -> None:

@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
+from argentry.book.baths import MOST, add_lots, check_lot, lots
 from argentry.errors import BadInput, check_range
+from argentry.exchange.plates.cells import TableProblem
+from argentry.exchange.stock_list import ListedLot, StockList, read_stock_list
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_day
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.keeping.stock.lots import check_new, rows_of
 from argentry.records.ids import new_id
 from argentry.records.plate import Lot
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-    from pathlib import Path
-
-    from argentry.exchange.plates.cells import TableProblem
-    from argentry.exchange.stock_list import ListedLot
 
 TWICE = "row {row} has that name too"
 APART = "tell them apart, for example {name} 2"
@@ -59,7 +56,7 @@ class StockImport:
     dry_run: bool
 
 
-def import_stock(
+def import_stock_file(
     folder: Path | None,
     path: Path,
     address: str | None = None,
@@ -68,7 +65,20 @@ def import_stock(
     by: str = "",
     dry_run: bool = False,
 ) -> StockImport:
-    """Note the lots of a list, a CSV, ODS or XLSX file.
+    """Note the lots of a CSV, ODS or XLSX file; see `read_stock_list` and `import_stock`."""
+    found = read_stock_list(path, sheet)
+    return import_stock(folder, found, address, by=by, dry_run=dry_run)
+
+
+def import_stock(
+    folder: Path | None,
+    found: StockList,
+    address: str | None = None,
+    *,
+    by: str = "",
+    dry_run: bool = False,
+) -> StockImport:
+    """Note the lots of a list.
 
     A row whose lot is in the book already, of the same name, amount and supplier, and of the same
     day where the list has one, is left as it is: a list that has grown may be read again.
@@ -77,26 +87,15 @@ def import_stock(
     ----------
     folder : Path or None
         Studio folder.
-    path : Path
-        The list.
+    found : StockList
+        The list, as `argentry.exchange.stock_list.read_stock_list` gives it.
     address : str, optional
         Of a PostgreSQL book.
-    sheet : str
-        Of a spreadsheet; empty for the first.
     by : str
         Who notes them.
     dry_run : bool
         True: look only.
-
-    Raises
-    ------
-    BadInput
-        If the file as a whole cannot be used.
     """
-    from argentry.book.baths import add_lots, lots
-    from argentry.exchange.stock_list import read_stock_list
-
-    found = read_stock_list(path, sheet)
     with studio_book(folder, address) as book:
         there = lots(book)
         fresh = [one for one in found.lots if not _is_there(one, there)]
@@ -138,8 +137,6 @@ def _is_there(one: ListedLot, there: Sequence[Lot]) -> bool:
 
 def _lot(folder: Path | None, one: ListedLot, there: Sequence[Lot]) -> Lot:
     """Return the lot of a row, refused as a lot noted by hand is."""
-    from argentry.book.baths import MOST, check_lot
-
     # opened or expired before today, a lot has come in by then at the latest
     known = [day for day in (one.facts.opened_on, one.facts.expires_on) if day is not None]
     day = past_day("received", folder, one.received_on)
@@ -154,8 +151,6 @@ def _lot(folder: Path | None, one: ListedLot, there: Sequence[Lot]) -> Lot:
 
 
 def _problem(one: ListedLot, columns: Mapping[str, str], no: BadInput) -> TableProblem:
-    from argentry.exchange.plates.cells import TableProblem
-
     said = no.where.removeprefix("--").replace("-", "_")
     key = next((name for name in columns if name.removesuffix("_on") == said), "name")
     return TableProblem(one.row, columns[key], no.what, no.right)
@@ -163,8 +158,6 @@ def _problem(one: ListedLot, columns: Mapping[str, str], no: BadInput) -> TableP
 
 def _twice(listed: Sequence[ListedLot], columns: Mapping[str, str]) -> Iterator[TableProblem]:
     """Give the rows whose name a row before them has."""
-    from argentry.exchange.plates.cells import TableProblem
-
     rows: dict[str, int] = {}
     for one in listed:
         first = rows.setdefault(one.name.casefold(), one.row)

@@ -21,6 +21,7 @@ from argentry.out.stock_words import (
     amount,
     bath_lasts,
     for_tomorrow,
+    lot_line,
     material_notes,
     money,
     there,
@@ -30,6 +31,7 @@ from argentry.out.stock_words import (
 from argentry.web.api.runs import caller_of
 from argentry.web.pages.desk import form_of, page
 from argentry.web.sheet import material_sheet
+from argentry.web.uploads import file_of
 
 router = APIRouter(include_in_schema=False)
 PICTOGRAM_PX = 44.0
@@ -106,6 +108,18 @@ async def weigh(request: Request) -> Response:
 async def lot(request: Request) -> Response:
     """Note a lot that came in."""
     return await _noted(request, desk_page.add_lot)
+
+
+@router.post("/materials/list")
+async def listed(request: Request) -> Response:
+    """Note all lots of a list, or show the rows to mend."""
+    name, content = await file_of(request)
+    house = request.app.state.house
+    found = await run_in_threadpool(
+        desk_page.take_list, house, name, content, caller_of(request).name
+    )
+    code = 422 if found.problems else 200
+    return page(request, "materials_list.html", {"found": found, "lot_line": lot_line}, code)
 
 
 @router.post("/materials/bath")
