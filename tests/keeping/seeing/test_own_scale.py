@@ -103,9 +103,9 @@ def test_a_confirmed_scale_reads_the_coats_of_its_phone_in_its_light_alone(folde
     off = abs(own["thickness_nm"] - truth.mean)
     assert off < 3.0
     assert off < abs(by_model["thickness_nm"] - truth.mean)
-    # its doubt is its own: 1.2 nm and 5 % of the coat, 80 % of a normal distribution
+    # its doubt is its own: 0.8 nm and 3 % of the coat, 80 % of a normal distribution
     low, high = own["range_80_nm"]
-    half = 1.2816 * np.hypot(1.2, 0.05 * own["thickness_nm"])
+    half = 1.2816 * np.hypot(0.8, 0.03 * own["thickness_nm"])
     assert (high - low) / 2 == pytest.approx(half, abs=0.06)
 
     for file, light, why in (
