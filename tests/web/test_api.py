@@ -6,6 +6,7 @@ import pytest
 
 from argentry.book.log import events
 from argentry.records.ids import new_id
+from argentry.web.answers import plain_words
 
 
 def at(text):
@@ -156,3 +157,13 @@ def test_a_mistake_of_our_own_is_one_sentence_with_all_headers(host, run, monkey
     assert "The server failed" in answer.json()["error"]
     assert "content-security-policy" in answer.headers
     assert "ZeroDivisionError" in caplog.text
+
+
+def test_a_page_names_no_options_but_those_of_a_whole_command():
+    """It said "argentry book clock set while no server runs", which is not a command."""
+    told = "set the house's clock: with argentry book clock --set while no server runs"
+    assert plain_words(told) == told
+    assert plain_words("--plates: a number (--plates 2)") == "plates: a number"
+    assert plain_words("use --lamp or argentry label mixing --pdf FILE") == (
+        "use lamp or argentry label mixing --pdf FILE"
+    )

@@ -321,8 +321,12 @@ class PlateRecord(Plate):
         Its makings, the latest last.
     pictures : tuple of Photograph
         Its pictures.
+    read : tuple of str
+        What was read out of each, in words, and whether the maker said that it is so; empty where
+        the record is shown on a page, which tells it beside the picture.
     """
 
     work: tuple[PlateWork, ...]
     outcomes: tuple[MakingRecord, ...]
     pictures: tuple[Photograph, ...]
+    read: tuple[str, ...] = ()

@@ -29,6 +29,7 @@ HEADS = {401: "Not allowed", 403: "Not allowed", 404: "Not found"}
 SERVER = 500  # a status from here on is argentry's own failure
 IN_BRACKETS = re.compile(r" \(--[a-z][^)]*\)")  # beside its words: " (--workers 2)"
 OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")  # the floors below name a value by its option
+COMMAND = re.compile(r"\bargentry (?:[a-z-]+ )+$")  # what is typed in a terminal stays as it is
 REFUSED, BROKEN = "This cannot be done", "Something went wrong"
 
 
@@ -53,8 +54,12 @@ def sentence_of(error: RequestValidationError) -> str:
 
 
 def plain_words(sentence: str) -> str:
-    """Return a sentence without the dashes of its options: on a page nobody types them."""
-    return OPTION.sub("", IN_BRACKETS.sub("", sentence))
+    """Return a sentence without the dashes of its options, but for those of a whole command."""
+
+    def written(option: re.Match[str]) -> str:
+        return option[0] if COMMAND.search(option.string[: option.start()]) else ""
+
+    return OPTION.sub(written, IN_BRACKETS.sub("", sentence))
 
 
 def answer(

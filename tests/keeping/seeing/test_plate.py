@@ -1,6 +1,8 @@
 """Findings on a finished plate as an answer: figures, odds, places; kept with the plate."""
 
 import json
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 from benchmarks.seeing.plate_scene import plate_scene
@@ -8,13 +10,15 @@ from tests.digits import places_of
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.book.pictures.judged import judged
+from argentry.book.pictures.judged import confirm, judged
 from argentry.book.plates import add_plate
+from argentry.desk.pages.plate_record import show_record
 from argentry.errors import BadInput
 from argentry.keeping.seeing.kept import keep_answer
 from argentry.keeping.seeing.picture import two
 from argentry.keeping.seeing.plate import AskedPlate, judge_plate_file
 from argentry.keeping.studio import new_studio
+from argentry.out.plates.words import record_lines
 from argentry.out.schemas import schema
 from argentry.records.ids import new_id
 from argentry.records.plain import plain
@@ -93,7 +97,13 @@ def test_it_is_kept_with_the_plate_and_nothing_is_graded(tmp_path, picture, seen
     book = open_book(folder)
     (one,) = judged(book, made.id)
     assert (one.kind, one.answer["line"], one.confirmed_at) == ("plate", seen.line, None)
+    record = show_record(folder, "P-1")
+    at = f"{one.judged_at.astimezone(ZoneInfo('Europe/Madrid')):%Y-%m-%d %H:%M}"
+    assert record.read == (f"{at}, plate: {seen.line} (not confirmed)",)
+    assert record_lines(record)[-2:] == ["Pictures: 1", f"  {record.read[0]}"]
+    confirm(book, made.id, one.picture, one.kind, datetime.now(UTC))
     close_book(book)
+    assert show_record(folder, "P-1").read[0].endswith("(you said that it is so)")
 
 
 def test_no_figure_has_more_places_than_it_is_good_for(seen):

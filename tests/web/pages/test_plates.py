@@ -28,6 +28,7 @@ from argentry.out.wording import clock, shown_unit, step_length, step_range
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
+from argentry.records.plate_record import KnownRecord
 
 
 @pytest.fixture
@@ -390,3 +391,14 @@ def test_a_press_on_the_bench_leaves_what_is_kept_fresh(host, app, book, table):
     assert not plates_to_keep(house)
     host.form("/plates/grade", label="A/1", making=making_in(book, "A/1").id, grade="lost")
     assert plates_to_keep(house)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "told"),
+    [
+        (143.81, "min", "144 min"), (16.04, "min", "16 min"), (9.56, "min", "9.56 min"),
+        (405.4, "s", "405 s"), (12.75, "µm", "12.75 µm"), (1013.25, "hPa", "1013.25 hPa"),
+    ],
+)  # fmt: skip
+def test_a_length_is_whole_from_ten_on(value, unit, told):
+    assert known_value(KnownRecord("x", value, unit)) == told

@@ -6,6 +6,7 @@ that where nothing was.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import tzinfo
 from pathlib import Path
@@ -14,6 +15,7 @@ from argentry import trade
 from argentry.book.engine import Book
 from argentry.book.log import events as read_events
 from argentry.book.makings import all_said
+from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import makings, works
 from argentry.desk.numbers.kept import last_kept
@@ -46,6 +48,8 @@ SAID = {
     "stage": "{of}: {said}",
     "defect": "{of}, from {said}",
 }
+READ_OUT = "{at:%Y-%m-%d %H:%M}, {kind}: {line} ({said})"
+CONFIRMED, NOT_CONFIRMED = "you said that it is so", "not confirmed"
 TAKEN_BACK = "{what} {of} taken back"
 
 
@@ -99,7 +103,16 @@ def show_record(folder: Path | None, label: str, address: str | None = None) -> 
             from argentry.desk.numbers.makings import from_book
 
             own_numbers(from_book(book, studio), folder, with_odds=False)  # kept from here on
-        return plate_record(book, label, studio, folder, zone_or_own(folder))
+        record = plate_record(book, label, studio, folder, zone_or_own(folder))
+        return replace(record, read=tuple(_read_out(book, record.id, zone_or_own(folder))))
+
+
+def _read_out(book: Book, plate: str, zone: tzinfo | None) -> Iterator[str]:
+    for one in judged(book, plate):
+        if line := one.answer.get("line"):
+            said = CONFIRMED if one.confirmed_at else NOT_CONFIRMED
+            at = one.judged_at.astimezone(zone)
+            yield READ_OUT.format(at=at, kind=one.kind, line=line, said=said)
 
 
 def _making(

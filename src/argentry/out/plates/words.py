@@ -55,6 +55,7 @@ TAKES = ", {minutes:.0f} min"
 FIRST = " (check this first)"
 ACCIDENT = "An accident without any sign: {chance:.0f} %"
 GOOD = "Chance of a good plate: {share}; {behind}"
+LENGTHS = ("s", "min")
 COMMON = "how common it is"
 EARLIER = "{at:%Y-%m-%d %H:%M}{by}: {words}"
 
@@ -107,6 +108,7 @@ def record_lines(
         lines += ["", GOOD.format(share=share(kept.odds), behind=told)]
     if record.pictures:
         lines += ["", "Pictures: {count}".format(count=len(record.pictures))]
+        lines += [f"  {one}" for one in record.read]
     return lines
 
 
@@ -188,9 +190,14 @@ def cause_lines(why: WhyPlate) -> Iterator[str]:
 
 
 def known_value(known: KnownRecord) -> str:
-    """Return a condition's value with its unit; a moment as date and time of day."""
+    """Return a condition's value with its unit; a moment as date and time of day.
+
+    A length is whole from ten on: the bench's clock tells hundredths of a minute.
+    """
     if isinstance(known.value, (int, float)):
-        return f"{known.value:g} {shown_unit(known.unit)}".rstrip()
+        whole = known.unit in LENGTHS and known.value >= 10.0
+        told = f"{known.value:.0f}" if whole else f"{known.value:g}"
+        return f"{told} {shown_unit(known.unit)}".rstrip()
     try:
         return f"{datetime.fromisoformat(known.value):%Y-%m-%d %H:%M}"
     except ValueError:
