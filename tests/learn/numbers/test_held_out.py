@@ -5,11 +5,17 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from scipy import integrate, stats
 
 from argentry import trade
-from argentry.learn.numbers.exposure_belief import GradedExposure
+from argentry.learn.numbers.exposure_belief import GradedExposure, half_normal
 from argentry.learn.numbers.held_out import (
+    LAWS,
+    SPOILT,
+    SPREADS,
+    TIMES,
     coat_scatter,
+    end_chances,
     end_scatter,
     exposure_scatter,
     scatter,
@@ -116,11 +122,102 @@ def test_end_points_and_coats_are_set_beside_what_those_before_them_taught():
     assert found == pytest.approx([0.5, 1.0, 1.6], rel=0.25)
     # light that is known badly explains the same scatter
     assert end_scatter(doses, ["ripe"] * 80, [0.8] * 80, DAYS[:80]).value < 0.8 * found[2]
-    # one that was taken out unripe tells of the dose, not of the scatter
-    ends = ["unripe", *["ripe"] * 79]
-    assert end_scatter(doses, ends, [0.0] * 80, DAYS[:80]).plates == 79
     computed = np.full(80, 30.0)
     measured = (1.4 * computed * np.exp(rng.normal(0.0, 0.1, 80))).tolist()
     coats = coat_scatter(measured, computed.tolist(), [0.2] * 80, DAYS[:80])
     assert coats.value == pytest.approx(0.5, rel=0.25)
     assert coats.of == "fuming"
+
+
+def called(own, eye, window, seed, count=60, *, spoilt_by_eye=True):
+    """Return ends as a watching eye calls them, in stops: those too far off are spoilt."""
+    rng = np.random.default_rng(seed)
+    late = rng.normal(0.0, 1.0, count) * eye
+    doses = 500.0 * 2.0 ** (rng.normal(0.0, own, count) + late)
+    if not spoilt_by_eye:
+        late = rng.permutation(late)  # as many are spoilt, wherever their ends lie
+    return doses, np.select([late > window, late < -window], ["too long", "unripe"], "ripe")
+
+
+def ends_scatter(doses, ends):
+    return end_scatter(doses.tolist(), ends.tolist(), [0.0] * len(ends), DAYS[: len(ends)]).value
+
+
+def test_what_the_eye_is_wrong_by_is_not_taken_for_the_plates_own():
+    # twelve studios of 60 ends: from plate to plate 0.30 stops; the eye 0.25 stops, or none
+    said = trade.value("decide", "end_point_log_sd") / np.log(2.0)
+    own, with_eye, ripe_alone = [], [], []
+    for seed in range(12):
+        doses, ends = called(0.30, 0.25, 0.35, seed)
+        well = ends == "ripe"
+        with_eye.append(ends_scatter(doses, ends))
+        ripe_alone.append(ends_scatter(doses[well], ends[well]))
+        own.append(ends_scatter(*called(0.30, 0.0, 0.35, seed)))
+    assert np.mean(own) == pytest.approx(0.30 / said, rel=0.06)
+    assert np.mean(with_eye) == pytest.approx(0.30 / said, rel=0.10)
+    assert np.mean(ripe_alone) > 1.06 * np.mean(own)
+
+
+def test_plates_spoilt_wherever_their_ends_lay_say_less_of_the_eye():
+    by_eye, by_others = (
+        np.mean(
+            [ends_scatter(*called(0.30, 0.25, 0.35, seed, spoilt_by_eye=by)) for seed in range(8)]
+        )
+        for by in (True, False)
+    )
+    assert by_others > 1.05 * by_eye
+
+
+def test_without_spoilt_plates_little_is_taken_for_the_eyes():
+    said = trade.value("decide", "end_point_log_sd")
+    doses, ends = called(0.36, 0.0, 2.0, seed=11)
+    assert set(ends) == {"ripe"}
+    alone = scatter("development", np.log(doses), [(np.log(500.0), said)] * 60, DAYS[:60])
+    assert 0.93 * alone.value < ends_scatter(doses, ends) < 1.03 * alone.value
+
+
+@pytest.mark.parametrize(("end", "off"), [("ripe", 0.2), ("unripe", -0.4), ("too long", 0.1)])
+@pytest.mark.parametrize("law", [0, 1])
+def test_the_chance_of_an_end_is_that_of_its_two_causes_together(end, off, law):
+    # the same, summed over all that the eye may have been late by: SciPy's quadrature
+    eyes, sd, (spread, eye, long, short) = half_normal(0.25)[0], 0.3, (7, 4, 2, 3)
+    shape = (TIMES.size, eyes.size, len(LAWS), SPOILT.size, SPOILT.size)
+    found = end_chances(off, sd, end, eyes).reshape(shape)[spread, eye, law, long, short]
+    own = sd * TIMES[spread] * SPREADS
+    fogged, slip = (trade.value("decide", key) for key in ("other_fog", "misread_share"))
+
+    def at(late):
+        return LAWS[law] @ stats.norm.pdf(off - late, 0.0, own) * stats.norm.pdf(late / eyes[eye])
+
+    spans = ((-3.0, -SPOILT[short]), (-SPOILT[short], SPOILT[long]), (SPOILT[long], 3.0))
+    early, well, late = (integrate.quad(at, *span, epsabs=1e-12)[0] / eyes[eye] for span in spans)
+    chance = {
+        "unripe": (1.0 - fogged) * early,
+        "ripe": (1.0 - fogged) * well,
+        "too long": late + fogged * (early + well),
+    }[end]
+    # densities are told without a constant that is the same for all
+    wanted = ((1.0 - slip) * chance + slip / 3.0 * (early + well + late)) * np.sqrt(2.0 * np.pi)
+    assert found == pytest.approx(wanted, rel=1e-6)
+
+
+def test_a_plate_that_cannot_stray_ends_where_the_eye_calls_it():
+    # then those that came out too late are a normal law cut off at the window; beyond 1.4 of its
+    # standard deviations its mean lies at 0.14973 / 0.08076 = 1.854 (ordinate over tail, any table)
+    eye = SPOILT[2] / 1.4
+    offs = np.linspace(0.0, 4.0 * eye, 2001)
+    shape = (TIMES.size, len(LAWS), SPOILT.size, SPOILT.size)
+    chance = np.array(
+        [
+            end_chances(off, 1e-4, "too long", np.array([eye])).reshape(shape)[5, 1, 2, 3]
+            for off in offs
+        ]
+    )
+    beyond = offs > SPOILT[2]
+    found = np.average(offs[beyond], weights=chance[beyond]) / eye
+    assert found == pytest.approx(0.14973 / 0.08076, rel=0.01)
+    # and of the rest of the later half, 0.5 - 0.08076, none but those that others fogged or misread
+    fogged, slip = (trade.value("decide", key) for key in ("other_fog", "misread_share"))
+    others = (1.0 - slip) * fogged + slip / 3.0
+    share = 0.08076 * (1.0 - slip + slip / 3.0) / (0.5 - 0.08076) / others
+    assert chance[beyond].sum() / chance[~beyond].sum() == pytest.approx(share, rel=0.02)

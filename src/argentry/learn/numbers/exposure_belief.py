@@ -285,10 +285,28 @@ def drifts_believed() -> tuple[Floats, Floats]:
     drifts, chances : NDArray
         [stops, 1]
     """
+    return half_normal(trade.value("decide", "speed_drift"))
+
+
+def half_normal(root_mean_square: float) -> tuple[Floats, Floats]:
+    """Return values of a spread that may be none at all, and how likely each is.
+
+    Half of a normal law from none on.
+
+    Parameters
+    ----------
+    root_mean_square : float
+        Of the spread, as spreads add. [any unit]
+
+    Returns
+    -------
+    values, chances : NDArray (9,)
+        [the same unit, 1]
+    """
     z = np.linspace(0.0, 3.0, 9)
     chances = np.exp(-0.5 * z**2) * np.where(z == 0.0, 0.5, 1.0)  # the first is half as wide
     chances /= chances.sum()
-    return trade.value("decide", "speed_drift") * z / np.sqrt(chances @ z**2), chances
+    return root_mean_square * z / np.sqrt(chances @ z**2), chances
 
 
 def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = None) -> Belief:

@@ -10,6 +10,12 @@ What is wanted is the range that holds four plates in five. Some plates go astra
 the rest; their residuals are therefore taken to follow Student's law, whose long tails do not let a
 few of them widen that range. Its scale is counted so that 1 leaves the range as it was.
 
+The end of a development is called by an eye, early or late, and what the eye is wrong by is no
+doubt of when the plate is ripe. The books tell the two apart, for they hold the plates that the eye
+spoilt: the more of the scatter is the eye's, the more of them there are and the farther they lie
+from the ripe ends, which are a selected sample [4]_. How far the eye strays, and how far off a
+plate is spoilt, are therefore learned with the scatter, and it is told without the eye.
+
 References
 ----------
 .. [1] A. P. Dawid, Statistical theory: the prequential approach, Journal of the Royal Statistical
@@ -19,6 +25,8 @@ References
 .. [3] K. L. Lange, R. J. A. Little and J. M. G. Taylor, Robust statistical modeling using the t
    distribution, Journal of the American Statistical Association 84 (1989) 881-896: four degrees of
    freedom where the data are too few to tell.
+.. [4] J. J. Heckman, Sample selection bias as a specification error, Econometrica 47 (1979)
+   153-161: what is normal, and of which those within bounds of another normal are seen.
 """
 
 from __future__ import annotations
@@ -35,9 +43,10 @@ from argentry.learn.numbers.box_and_dose import (
     development_dose,
     same_instruments_log_sd,
 )
-from argentry.learn.numbers.exposure_belief import likelihood, quantiles
+from argentry.learn.numbers.exposure_belief import half_normal, likelihood, quantiles
 from argentry.learn.numbers.light_seen import as_meant
 from argentry.learn.numbers.speed import in_turn
+from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
@@ -64,6 +73,12 @@ STRAYS = STEP * np.arange(-4, 8)
 _CHI = FREEDOM * np.exp(-2.0 * STRAYS)
 SHARES = _CHI ** (FREEDOM / 2.0) * np.exp(-0.5 * _CHI)
 SHARES /= SHARES.sum()
+# how far off its ripe end a plate is spoilt is not known: evenly in ratio, on either side alone
+SPOILT = log(2.0) * np.geomspace(0.1, 2.0, 7)
+ALONE = np.ones(1)  # what hangs on nothing else
+# plates may never go far astray, either: Student's law and one normal law, as likely as each other
+SPREADS = np.append(SCALE * np.exp(STRAYS), 1.0)
+LAWS = np.array([[*SHARES, 0.0], [0.0] * SHARES.size + [1.0]])
 
 
 def exposure_scatter(
@@ -169,17 +184,63 @@ def end_scatter(
     Returns
     -------
     Learned
-        ``scatter`` [1], of the plates taken out ripe.
+        ``scatter`` [1], without what the eye is wrong by when it calls an end.
     """
     each = trade.value("decide", "end_point_log_sd")
-    ripe = [at for at, end in enumerate(ends) if end == "ripe"]
-    foreseen = []
-    for at in ripe:
+    # the trade's word is of ends as an eye calls them: the eye may have a part in it, or as likely
+    # none
+    eyes, shares = half_normal(each)
+    shares = 0.5 * (shares + (eyes == 0.0))
+    said = []
+    for at, (dose, end) in enumerate(zip(doses_kj_m2, ends, strict=True)):
         known = development_dose(doses_kj_m2[:at], ends[:at], (), believed_kj_m2)
-        light = log(2.0) * light_sds[at]
-        foreseen.append((log(known.value), hypot(_log_sd(known), each, light)))
-    seen = [log(doses_kj_m2[at]) for at in ripe]
-    return scatter("development", seen, foreseen, [days[at] for at in ripe])
+        sd = hypot(_log_sd(known), each, log(2.0) * light_sds[at])
+        said.append(end_chances(log(dose / known.value), sd, end, eyes))
+    return _learned("development", said, days, np.repeat(shares, len(LAWS) * SPOILT.size**2))
+
+
+def end_chances(off: float, sd: float, end: str, eyes: Floats) -> Floats:
+    """Return the chance of an end where it was, and of how the plate came out.
+
+    What lies between the foreseen end and the plate's own follows one of `LAWS`, and the eye calls
+    it early or late by a normal one. How late, given where the end lies, is normal again for each
+    of the normal laws that Student's is made of.
+
+    Parameters
+    ----------
+    off : float
+        The end against what was foreseen, of their logarithms. [1]
+    sd : float
+        What was foreseen of the plate's own end, as a standard deviation. [1]
+    end : str
+        As of `argentry.learn.numbers.box_and_dose.development_dose`.
+    eyes : NDArray (e,)
+        How far the eye may stray, as a standard deviation. [1]
+
+    Returns
+    -------
+    NDArray, shape (t, e * l * s * s)
+        For each spread of `TIMES`, by eye, law, and how late and how early a plate is spoilt.
+    """
+    own = (sd * TIMES[:, None, None] * SPREADS) ** 2
+    eye = eyes[:, None] ** 2
+    whole = own + eye
+    here = np.exp(-0.5 * off**2 / whole) / np.sqrt(whole)
+    late, left = off * eye / whole, np.sqrt(np.maximum(own * eye / whole, 1e-24))
+    below, early = (
+        LAWS @ (here[..., None] * normal_cdf((limit - late[..., None]) / left[..., None]))
+        for limit in (SPOILT, -SPOILT)
+    )
+    all_of_it = (LAWS @ here[..., None])[..., None]  # (t, e, law, 1, 1)
+    unspoilt, unripe = np.broadcast_arrays(below[..., :, None], early[..., None, :])
+    fogged, slip = (trade.value("decide", key) for key in ("other_fog", "misread_share"))
+    chance = {
+        "ripe": (1.0 - fogged) * (unspoilt - unripe),
+        "unripe": (1.0 - fogged) * unripe,
+        "too long": all_of_it - (1.0 - fogged) * unspoilt,
+    }[end]
+    told = (1.0 - slip) * chance + slip / 3.0 * all_of_it
+    return np.asarray(told.reshape(TIMES.size, -1))
 
 
 def coat_scatter(
@@ -214,25 +275,32 @@ def _log_sd(number: Learned) -> float:
     return log(number.high / number.low) / (2.0 * Z80)
 
 
-def _learned(of: str, said: Sequence[Floats], days: Sequence[date | None]) -> Learned:
-    """Return the scatter from the chances of what plates showed, one row of `TIMES` for each."""
+def _learned(
+    of: str, said: Sequence[Floats], days: Sequence[date | None], shares: Floats = ALONE
+) -> Learned:
+    """Return the scatter from the chances of what plates showed, one row of `TIMES` for each.
+
+    Where they hang on something else too, by its values, whose `shares` stand for what is not
+    known of it.
+    """
     last = max((day for day in days if day), default=None)
     earlier = [row for row, day in zip(said, days, strict=True) if day != last]
-    low, middle, high = _posterior(said)
+    low, middle, high = _posterior(said, shares)
     then = _posterior(())
     return Learned(
         what=SCATTER, value=middle, low=low, high=high, unit="1", plates=len(said), day=last,
         believed=then[1], believed_low=then[0], believed_high=then[2],
         mostly_prior=bool(np.log(high / low) > np.sqrt(0.5) * np.log(then[2] / then[0])), of=of,
-        before=None if last is None else _posterior(earlier)[1],
+        before=None if last is None else _posterior(earlier, shares)[1],
     )  # fmt: skip
 
 
-def _posterior(said: Sequence[Floats]) -> tuple[float, float, float]:
+def _posterior(said: Sequence[Floats], shares: Floats = ALONE) -> tuple[float, float, float]:
     sd = trade.value("decide", "scatter_log_sd")
-    total = np.zeros(TIMES.size)
+    each = np.zeros((TIMES.size, shares.size))
     for chances in said:
-        total += np.log(np.maximum(chances, 1e-300))
+        each += np.log(np.maximum(chances.reshape(TIMES.size, -1), 1e-300))
+    total = np.logaddexp.reduce(each + np.log(shares), axis=1)
     score = np.interp(np.log(FINE), np.log(TIMES), total) - 0.5 * (np.log(FINE) / sd) ** 2
     low, middle, high = np.exp(quantiles(np.log(FINE), np.exp(score - score.max()), SHARES_80))
     return float(low), float(middle), float(high)
