@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from calendar import monthrange
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from argentry.errors import BadInput
 from argentry.exchange.notebook.guess import decimal_of
@@ -20,10 +22,6 @@ from argentry.files import read_file
 from argentry.records.plate import LotFacts
 from argentry.trade.facts import toml
 from argentry.trade.notebook import plain_words
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 DAYS = ("received_on", "opened_on", "expires_on")
 HEADS = "name a column for what it is and one for how much, such as: name, amount, unit"

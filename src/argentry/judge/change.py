@@ -9,22 +9,17 @@ in places is the change of areas.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
-from argentry.judge.grey_scale import LUMINANCE, grey_scale
+from argentry.judge.grey_scale import LUMINANCE, Line, grey_scale
 from argentry.judge.plate_edges import frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered, way_up
 from argentry.physics.coat import colour
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.judge.grey_scale import Line
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 LONG_PX = 1000  # of the plate as it is compared
 LEAST_PX = 200

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
-from argentry.judge.bare_silver import bare_strip, is_red
+from argentry.judge.bare_silver import Strip, bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
+from argentry.judge.grey_scale import Line
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
+from argentry.physics.coat.colour import Light
+from argentry.physics.coat.interlayer import Interlayer
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.judge.bare_silver import Strip
-    from argentry.judge.grey_scale import Line
-    from argentry.physics.coat.colour import Light
-    from argentry.physics.coat.interlayer import Interlayer
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 COLUMNS, ROWS, FIELD_PX = 16, 12, 12
 RED_LIGHT = "under red light only one colour is left: no thickness can be told"

@@ -12,26 +12,21 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
-from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, grey_scale
+from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
 from argentry.physics.coat import colour
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.judge.grey_scale import GreyScale, Line
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 LONG_PX = 1200  # of the plate as it is looked at
 LEAST_PX = 200  # of its shorter side in the picture

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.judge.bare_silver import CLIPPED, is_red
+from argentry.judge.grey_scale import Line
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
 from argentry.physics.coat import colour
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import NDArray
-
-    from argentry.judge.grey_scale import Line
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 LONG_PX = 360  # of the plate as it is looked at
 TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97)  # where each tone begins, by its rank

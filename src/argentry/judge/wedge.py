@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
-from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, grey_scale, row_of_patches
+from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, Line, grey_scale, row_of_patches
 from argentry.judge.wedge_curve import Curve, fitted_curve
 from argentry.physics.coat import colour
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.judge.grey_scale import Line
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 NO_ENDS = "the wedge is not marked: say where the middles of its first and last step lie"
 STEPS_CLIPPED = "the wedge is overexposed in the picture: take it again with one stop less light"

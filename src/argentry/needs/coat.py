@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.needs.coat_view import View, look
 from argentry.physics.coat import coat_colour, coat_words, colour, film
-
-if TYPE_CHECKING:
-    from argentry.physics.coat.colour import FloatArray
+from argentry.physics.coat.colour import FloatArray
 
 MODEL = (
     "The colours come from a model of the film (no measured plate stands behind it yet): "

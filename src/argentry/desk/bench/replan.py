@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from argentry.bench.hands import held_by
 from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
-from argentry.bench.plan_rows import plan_rows
+from argentry.bench.plan_rows import Row, plan_rows
 from argentry.bench.state_json import iso
 from argentry.bench.words import zone_of
+from argentry.book.engine import Book
 from argentry.book.log import append
 from argentry.book.log import events as read_events
 from argentry.book.runs.corrections import effective
@@ -27,27 +29,18 @@ from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import ArgentryError, BadInput
-from argentry.keeping.clock import adding
+from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.forecast.beside import refresh
 from argentry.keeping.weather import read_weather
-from argentry.records.again import PlateStanding
+from argentry.records.again import PlanAgain, PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plain import from_plain
-from argentry.records.weather import Outlook
+from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.studio import Studio
+from argentry.records.weather import Outlook, Weather
 from argentry.records.wishes import Sitter, Wishes
 from argentry.trade import steps as trade_steps
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from argentry.bench.plan_rows import Row
-    from argentry.book.engine import Book
-    from argentry.keeping.clock import SteadyClock
-    from argentry.records.again import PlanAgain
-    from argentry.records.run import PlateState, RunState, StepState
-    from argentry.records.studio import Studio
-    from argentry.records.weather import Weather
 
 FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import dist
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.judge.change import Area, Change, ChangeLook, Whole, see_change
+from argentry.judge.grey_scale import Line
 from argentry.keeping.seeing.picture import (
     LOOKED_AT_PX,
+    Opened,
     check_place,
     grey_densities,
     opened,
@@ -22,13 +26,6 @@ from argentry.keeping.seeing.picture import (
 from argentry.records.answers.change_seen import AreaChange, ChangeSeen, OtherPicture, WholeChange
 from argentry.records.answers.seen import NotTold
 from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from pathlib import Path
-
-    from argentry.judge.grey_scale import Line
-    from argentry.keeping.seeing.picture import Opened
 
 CANNOT = "cannot tell: {why}"
 NONE, NO_AREA = "no change found", "no single area has changed; of the whole plate nothing is told"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -13,13 +13,23 @@ from argentry.book.pictures.kept import clean_name
 from argentry.errors import BadInput, check_range
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
+from argentry.judge.grey_scale import Line
+from argentry.judge.plate_edges import Floats
 from argentry.keeping.seeing.own_scale import OwnScale, fitting
-from argentry.keeping.seeing.picture import check_edge, check_place, opened, sha256_of_named, shrunk
+from argentry.keeping.seeing.picture import (
+    Opened,
+    check_edge,
+    check_place,
+    opened,
+    sha256_of_named,
+    shrunk,
+)
 from argentry.keeping.seeing.words import line_of, seconds_more
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.needs.over_iodine import box_today, coat_after
 from argentry.physics.coat import colour, interlayer
 from argentry.physics.coat.coat_words import colour_word
+from argentry.physics.coat.colour import Light
 from argentry.physics.coat.film import relative_coat_speed
 from argentry.physics.lights.lamp import violet_w_m2_per_klx
 from argentry.records.answers.coat_seen import (
@@ -29,18 +39,11 @@ from argentry.records.answers.coat_seen import (
     LightOfPicture,
     OtherCoat,
 )
-from argentry.records.answers.seen import NotTold
+from argentry.records.answers.seen import NotTold, PhoneOfPicture
+from argentry.records.instruments import Spectrum
 from argentry.records.needs import StudioNow
+from argentry.records.studio import Studio
 from argentry.trade.spectra import generic
-
-if TYPE_CHECKING:
-    from argentry.judge.grey_scale import Line
-    from argentry.judge.plate_edges import Floats
-    from argentry.keeping.seeing.picture import Opened
-    from argentry.physics.coat.colour import Light
-    from argentry.records.answers.seen import PhoneOfPicture
-    from argentry.records.instruments import Spectrum
-    from argentry.records.studio import Studio
 
 LOOKED_AT_PX = 800
 LIGHTS = {"tungsten": "A", "led": "LED", "window": "D65", "overcast": "D65"}

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import inf, isfinite
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.book.pictures.child import MOST_SIDE
@@ -18,16 +21,9 @@ from argentry.book.times import harmless_line
 from argentry.errors import BadInput, check_range
 from argentry.files import read_file
 from argentry.judge.bare_silver import SIDES
+from argentry.judge.grey_scale import Line
+from argentry.judge.plate_edges import Floats
 from argentry.records.answers.seen import PhoneOfPicture, PlateInPicture
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from numpy.typing import NDArray
-
-    from argentry.judge.grey_scale import Line
-    from argentry.judge.plate_edges import Floats
 
 CORNER_DOUBT_SHARE = 0.005  # of a side; by hand
 NOT_NUMBERS, AS_NUMBERS = "{text!r} is not a list of numbers", "write them as 120,300.5"

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import dist
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.judge.edge_blur import Curve
+from argentry.judge.grey_scale import Line
 from argentry.judge.odds import odds_over
 from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.judge.scratches import weight_of
 from argentry.keeping.seeing.blur import DEFECT, LEAST_ODDS, blur_of, words_of
 from argentry.keeping.seeing.picture import (
     LOOKED_AT_PX,
+    Opened,
     check_place,
     grey_densities,
     opened,
@@ -23,6 +26,7 @@ from argentry.keeping.seeing.picture import (
     shrunk,
 )
 from argentry.records.answers.plate_seen import (
+    BlurSeen,
     BuffSeen,
     Finding,
     Marked,
@@ -31,16 +35,7 @@ from argentry.records.answers.plate_seen import (
     SpotSeen,
 )
 from argentry.records.answers.seen import NotTold
-from argentry.trade.sizes import plate_size
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.judge.edge_blur import Curve
-    from argentry.judge.grey_scale import Line
-    from argentry.keeping.seeing.picture import Opened
-    from argentry.records.answers.plate_seen import BlurSeen
-    from argentry.trade.sizes import PlateSize
+from argentry.trade.sizes import PlateSize, plate_size
 
 CANNOT = "cannot tell: {why}"
 NOTHING = "nothing found"

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.judge.coat import RED_LIGHT, band_colours
+from argentry.judge.grey_scale import Line
+from argentry.judge.plate_edges import Floats
 from argentry.keeping.seeing.coat import RED, known_light
 from argentry.keeping.seeing.picture import (
     check_edge,
@@ -23,13 +25,7 @@ from argentry.needs.named_files.columns import read_columns
 from argentry.needs.over_iodine import box_today, coat_after
 from argentry.records.answers.scale_seen import ScaleBand, ScaleSeen
 from argentry.records.answers.seen import NotTold
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.judge.grey_scale import Line
-    from argentry.judge.plate_edges import Floats
-    from argentry.records.studio import Studio
+from argentry.records.studio import Studio
 
 COLUMNS = ("thickness_nm", "red", "green", "blue")
 FEWEST, MOST = 3, 30

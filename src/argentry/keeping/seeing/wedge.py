@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import isfinite, log, log10
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.judge import wedge as seeing
+from argentry.judge.grey_scale import Line
 from argentry.judge.wedge import Wedge, WedgeLook, known, see_wedge
 from argentry.keeping.seeing.picture import (
     LOOKED_AT_PX,
@@ -22,11 +24,6 @@ from argentry.keeping.seeing.picture import (
 )
 from argentry.records.answers.seen import NotTold
 from argentry.records.answers.wedge_seen import CurvePoint, WedgeSeen, WedgeStep, WedgeStrip
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from argentry.judge.grey_scale import Line
 
 FEWEST, MOST = 4, 41
 ENDS = ("left", "right")

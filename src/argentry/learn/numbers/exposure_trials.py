@@ -13,21 +13,16 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import combinations_with_replacement
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
-from argentry.learn.numbers.exposure_belief import SHARED, SHARED_CHANCE, grade_chances
+from argentry.learn.numbers.exposure_belief import SHARED, SHARED_CHANCE, Belief, grade_chances
 from argentry.learn.numbers.speed import found
 from argentry.records.decision import Trial
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from argentry.learn.numbers.exposure_belief import Belief
-
-    Floats = NDArray[np.float64]
+Floats = NDArray[np.float64]
 
 SIXTH = 1.0 / 6.0  # steps in which exposures are offered [stops]
 REACH = 15  # how many of them either side of the middle

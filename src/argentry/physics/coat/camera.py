@@ -8,18 +8,14 @@ the eye; the ratio to bare silver in the same picture takes out lens, light and 
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.physics.coat import colour, film
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
-
-    from argentry.physics.coat.colour import FloatArray, Light
-    from argentry.physics.coat.interlayer import Interlayer
+from argentry.physics.coat.colour import FloatArray, Light
+from argentry.physics.coat.interlayer import Interlayer
 
 _DARKEST = 1e-3  # of white: a channel that sees nothing has no logarithm
 _WAVES = 6  # smooth spectra that the matrix is fitted to: cosines with up to so many half waves

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.coat import coat_words, colour, film
+from argentry.physics.coat.colour import FloatArray, Light
+from argentry.physics.coat.interlayer import Interlayer
 from argentry.physics.ranges import checked
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from numpy.typing import ArrayLike
-
-    from argentry.physics.coat.colour import FloatArray, Light
-    from argentry.physics.coat.interlayer import Interlayer
 
 _STEP_NM = 0.5  # of the search; the true place is found between its points
 _LEAST_WEIGHT = 1e-6  # hills below it are the far ends of the range, not candidates

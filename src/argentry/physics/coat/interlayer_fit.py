@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.coat.coat_colour import check_lab, coat_lab
+from argentry.physics.coat.colour import FloatArray, Light
 from argentry.physics.coat.interlayer import Interlayer
-
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
-
-    from argentry.physics.coat.colour import FloatArray, Light
 
 
 @dataclass(frozen=True)

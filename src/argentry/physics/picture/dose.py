@@ -8,16 +8,13 @@ index 0 is the start of the first step, index n the end of the last.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from argentry.errors import check_range
 
-if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
-
-    Array = NDArray[np.float64]
+Array = NDArray[np.float64]
 
 
 def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Array:

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
 
 from argentry.records.answers.seen import PhoneOfPicture, PictureSeen
-
-if TYPE_CHECKING:
-    from datetime import date
 
 
 @dataclass(frozen=True)
