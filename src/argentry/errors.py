@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from string import Formatter
+from typing import Any
 
 # Controls, line separators, halves of letters, and the marks that turn the direction of writing:
 # in a terminal or on a page they can make a text look like another.
 _UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+LONGEST_SHOWN = 40  # letters of what was typed, in a sentence
 UNSAFE = "it holds a character that cannot be shown ({sign})", "give plain text in one line"
 
 
@@ -33,6 +36,16 @@ def _written_out(sign: str) -> str:
     return f"\\x{number:02x}" if number < 256 else f"\\u{number:04x}"
 
 
+class _Cut(Formatter):
+    """Puts values into a sentence; what was typed, shown in quotes, is cut to `LONGEST_SHOWN`."""
+
+    def convert_field(self, value: Any, conversion: str | None) -> Any:
+        """Return a value as its place asks for it."""
+        if conversion == "r" and isinstance(value, str):
+            value = value[:LONGEST_SHOWN]
+        return super().convert_field(value, conversion)
+
+
 class ArgentryError(Exception):
     """A failure told to the maker in one sentence."""
 
@@ -50,12 +63,13 @@ class BadInput(ArgentryError):  # noqa: N818 - reads as what it is: the input wa
         What would be right: a range, a form, or what to do.
     **values
         What stands in the named places of `what` and `right`, so that both are whole sentences
-        which a catalogue can list. Without values neither is touched.
+        which a catalogue can list. Without values neither is touched. A text in a place such as
+        ``{text!r}`` is cut to 40 letters.
     """
 
     def __init__(self, where: str, what: str, right: str, **values: object) -> None:
         if values:
-            what, right = what.format(**values), right.format(**values)
+            what, right = (_Cut().vformat(part, (), values) for part in (what, right))
         self.where, self.what, self.right = where, what, right
         # one line whatever a name or a file puts into it
         super().__init__(harmless(" ".join(f"{where}: {what}; {right}.".split())))

@@ -242,7 +242,7 @@ def read_day(where: str, text: str | None) -> date | None:
         return date.fromisoformat(text)
     except ValueError:
         raise BadInput(
-            where, "{text!r} is not a date", "write it as 2026-06-21", text=text[:40]
+            where, "{text!r} is not a date", "write it as 2026-06-21", text=text
         ) from None
 
 

@@ -182,7 +182,7 @@ def near_date(house: House, day: str) -> date_type:
             "date",
             "{day!r} is not a day that can be planned",
             "give one like 2026-06-21, within two years, or today or tomorrow",
-            day=day[:20],
+            day=day,
         )
     return date
 

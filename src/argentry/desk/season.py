@@ -85,11 +85,11 @@ def read_place(text: str) -> PlaceAsked:
     for part in parts:
         key, mark, value = (one.strip() for one in part.partition("="))
         if not mark or key not in OF_PLACE or not value:
-            raise BadInput(AT, NOT_A_PLACE, A_PLACE, given=part[:40])
+            raise BadInput(AT, NOT_A_PLACE, A_PLACE, given=part)
         said[key] = value
     for key in ("lat", "lon"):
         if key not in said:
-            raise BadInput(AT, NO_PLACE, A_PLACE, given=text[:40], key=key)
+            raise BadInput(AT, NO_PLACE, A_PLACE, given=text, key=key)
     lat, lon = (_degrees(said[key], most) for key, most in (("lat", 90.0), ("lon", 180.0)))
     height = read(AT, said.get("height", "0 m"), "m", Units(), named=True)
     check_range("--at height", height, LOWEST_M, HIGHEST_M, "m")
@@ -109,7 +109,7 @@ def _degrees(text: str, most: float) -> float:
     try:
         value = float(text)
     except ValueError:
-        raise BadInput(AT, "{text!r} is not a number", A_PLACE, text=text[:40]) from None
+        raise BadInput(AT, "{text!r} is not a number", A_PLACE, text=text) from None
     return check_range(AT, value, -most, most, "deg")
 
 

@@ -145,7 +145,7 @@ def _breaks(where: str, texts: list[str]) -> tuple[tuple[str, str], ...]:
             continue
         span = SPAN.fullmatch(text)
         if span is None:
-            raise BadInput(where, NOT_A_BREAK, A_BREAK, given=text.strip()[:40])
+            raise BadInput(where, NOT_A_BREAK, A_BREAK, given=text.strip())
         found.append((_clock(where, [span[1]]), _clock(where, [span[2]])))
     return tuple(found)
 
@@ -153,7 +153,7 @@ def _breaks(where: str, texts: list[str]) -> tuple[tuple[str, str], ...]:
 def _whole(where: str, texts: list[str]) -> int:
     text = texts[-1].strip()
     if not (text.isascii() and text.isdigit() and len(text) < 5):
-        raise BadInput(where, NOT_WHOLE, WHOLE, given=text[:40])
+        raise BadInput(where, NOT_WHOLE, WHOLE, given=text)
     return int(text)
 
 
@@ -178,20 +178,20 @@ def _lamp(where: str, texts: list[str]) -> Lamp:
         lamp = Lamp(float(found["power"]), read(where, found["far"], "m", Units()))
         lamp = replace(lamp, width_m=wide, height_m=high)
     else:
-        raise BadInput(where, NOT_A_LAMP, A_LAMP, given=texts[-1].strip()[:40])
+        raise BadInput(where, NOT_A_LAMP, A_LAMP, given=texts[-1].strip())
     return lamp if kind is None else replace(lamp, kind=kind)
 
 
 def _yes_no(where: str, texts: list[str]) -> bool:
     if texts[-1] not in YES_NO:
-        raise BadInput(where, NOT_YES_NO, "give yes or no", given=texts[-1][:40])
+        raise BadInput(where, NOT_YES_NO, "give yes or no", given=texts[-1])
     return YES_NO[texts[-1]]
 
 
 def _minutes(where: str, texts: list[str]) -> float:
     found = LENGTH.fullmatch(texts[-1])
     if found is None:
-        raise BadInput(where, NOT_A_LENGTH, A_LENGTH, given=texts[-1].strip()[:40])
+        raise BadInput(where, NOT_A_LENGTH, A_LENGTH, given=texts[-1].strip())
     return float(found[1]) / (60.0 if found[2] == "s" else 1.0)
 
 
@@ -207,7 +207,7 @@ def _sitter(where: str, text: str) -> Sitter:
     for part in (part for part in rest.split(",") if part.strip()):
         key, mark, value = (one.strip() for one in part.partition("="))
         if not mark or key not in OF_SITTER or not value:
-            raise BadInput(where, NOT_OF_A_SITTER, A_SITTER, given=part.strip()[:40])
+            raise BadInput(where, NOT_OF_A_SITTER, A_SITTER, given=part.strip())
         found[OF_SITTER[key]] = value
     if "pose_s" in found:
         found["pose_s"] = 60.0 * _minutes(where, [found["pose_s"]])
@@ -218,7 +218,7 @@ def _sitter(where: str, text: str) -> Sitter:
 
 def _number(where: str, text: str) -> float:
     if not NUMBER.fullmatch(text):
-        raise BadInput(where, NOT_A_NUMBER, "give a number such as 4 or 5.6", given=text[:40])
+        raise BadInput(where, NOT_A_NUMBER, "give a number such as 4 or 5.6", given=text)
     return float(text)
 
 

@@ -147,8 +147,8 @@ def _columns(head: tuple[str, ...], where: str) -> Mapping[str, str]:
                 where,
                 "the columns {one!r} and {other!r} say the same",
                 "leave one of them out",
-                one=found[key][:40],
-                other=name[:40],
+                one=found[key],
+                other=name,
             )
         found[key] = name
     for key, needed in (("name", "what a lot is"), ("amount", "how much came in")):
@@ -222,7 +222,7 @@ class _Row:
                 self.columns[key],
                 "{text!r} is not a number that can be read one way",
                 "write a number, such as 2.5",
-                text=text[:40],
+                text=text,
             )
         return number, match[2].strip()
 
@@ -242,8 +242,8 @@ class _Row:
                 column,
                 "the units {one!r} and {other!r} stand with it",
                 "leave one of them",
-                one=written[:40],
-                other=named[:40],
+                one=written,
+                other=named,
             )
         return unit
 
@@ -254,8 +254,8 @@ class _Row:
                 column,
                 "its unit is {one!r}, of what came in {other!r}",
                 "write both in one unit",
-                one=rest_unit[:40],
-                other=unit[:40],
+                one=rest_unit,
+                other=unit,
             )
         if not 0.0 <= rest <= amount:
             raise BadInput(
@@ -279,7 +279,7 @@ class _Row:
                 self.columns["purity"],
                 "{text!r} is no share by mass",
                 "write it as 99.8 %, or leave it empty",
-                text=self._text(cells, "purity")[:40],
+                text=self._text(cells, "purity"),
             )
         return share
 

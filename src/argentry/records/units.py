@@ -160,7 +160,7 @@ def read(where: str, text: str, unit: str, units: Units, *, named: bool = False)
             where,
             "{text!r} is not {kind}",
             "give a number, or a number with its unit: {allowed}",
-            text=text[:30],
+            text=text,
             kind="a temperature" if unit == "°C" else "a length",
             allowed=ALLOWED[unit],
         )

@@ -148,7 +148,7 @@ def _number(where: str, row: Mapping[str, str], column: str, low: float, high: f
     if not text:
         raise BadInput(where, MISSING, RIGHT, column=column)
     if not _is_number(text):
-        raise BadInput(where, NOT_NUMBER, RIGHT, text=text[:20], column=column)
+        raise BadInput(where, NOT_NUMBER, RIGHT, text=text, column=column)
     value = float(text)
     if not low <= value <= high:
         raise BadInput(where, OUT_OF_RANGE, RIGHT, value=value, column=column)

@@ -184,7 +184,7 @@ def quantity(where: str, key: str) -> Quantity:
             where,
             "{key!r} is not measured here",
             "give one of {known}",
-            key=key[:40],
+            key=key,
             known=", ".join(quantities()),
         ) from None
 

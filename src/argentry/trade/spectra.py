@@ -210,7 +210,7 @@ def _pair(where: str, number: int, row: list[str], what: str) -> tuple[float, fl
     for cell in row:
         value = _float(cell.removesuffix("%"))
         if value is None:
-            raise BadInput(here, NOT_NUMBER, WRITE, cell=cell[:30], holds=what)
+            raise BadInput(here, NOT_NUMBER, WRITE, cell=cell, holds=what)
         found.append(value)
     if not LOWEST_NM <= found[0] <= HIGHEST_NM:
         raise BadInput(here, NOT_NM, IN_NM, value=found[0], low=LOWEST_NM, high=HIGHEST_NM)

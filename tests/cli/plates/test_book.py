@@ -9,7 +9,7 @@ from argentry.book import log
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.cli.plates.book import book as command
-from argentry.errors import ArgentryError
+from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.studio import new_studio
 from argentry.records.event import Event
 from argentry.records.ids import id_time, new_id
@@ -135,3 +135,11 @@ def test_rot_is_named_no_backup_is_certified_and_the_rest_is_salvaged(studio, tm
     assert code in (None, 0)
     code, out = run(capsys, "backup", tmp_path / "far", "--studio", tmp_path / "new")
     assert "a book was restored from it and is sound" in out
+
+
+def test_what_was_typed_is_cut_in_a_sentence_and_what_we_say_is_not():
+    error = BadInput(
+        "a", "{text!r} is not in {place}", "see {text!r}", text="x" * 99, place="y" * 99
+    )
+    cut = "x" * 40
+    assert str(error) == f"a: '{cut}' is not in {'y' * 99}; see '{cut}'."

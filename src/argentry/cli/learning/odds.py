@@ -68,7 +68,7 @@ def _setting(text: str) -> tuple[str, float | str]:
     name, equals, value = text.partition("=")
     if not (name.strip() and equals and value.strip()):
         raise BadInput(
-            "--set", "{text!r} is not a setting", "write it as room_rh_pct=62", text=text[:40]
+            "--set", "{text!r} is not a setting", "write it as room_rh_pct=62", text=text
         )
     try:
         number = float(value)

@@ -348,7 +348,7 @@ def _stages(pairs: tuple[str, ...]) -> dict[str, str]:
                 "--stage",
                 "{pair!r} is not a stage and its outcome",
                 "write it as coat=fault",
-                pair=pair[:40],
+                pair=pair,
             )
         out[stage.strip()] = state.strip()
     return out

@@ -136,7 +136,7 @@ def _show(answer: ExposeAnswer) -> None:
     table.add_row(
         "light",
         LIGHT.format(
-            light=two_figures(answer.actinic_w_m2 * 2.0**-answer.stops.lens),
+            light=two_figures(answer.behind_lens_w_m2),
             note=answer.light_note,
             plane=answer.plane,
         ),

@@ -126,7 +126,7 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
                 "--set {name}".format(name=name),
                 "{value!r} is not a number",
                 "give a number",
-                value=value[:40],
+                value=value,
             )
         check_range(f"--set {name}", value, column.low, column.high, column.unit)
 
@@ -173,7 +173,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
                 "--after",
                 "{after!r} is not a stage",
                 "use {stages}",
-                after=asked.after[:20],
+                after=asked.after,
                 stages=", ".join(STAGES),
             )
         done = asked.after

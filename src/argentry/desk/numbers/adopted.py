@@ -46,7 +46,7 @@ def read_files(paths: Sequence[Path]) -> tuple[SharedStudio, ...]:
                     where,
                     "{of!r} is not known here as {kind}",
                     "leave it out, or update argentry",
-                    of=figure.of[:40],
+                    of=figure.of,
                     kind=figure.kind,
                 )
             if not scale.low < figure.low <= figure.high < scale.high:

@@ -165,7 +165,7 @@ def _answered(plate: str, fields: Mapping[str, str]) -> Form:
         if kind == DEFECT:
             if defect not in defects() or stage not in defects()[defect].stages:
                 raise BadInput(
-                    "defect", "{rest!r} is not known", "choose one from the form", rest=rest[:40]
+                    "defect", "{rest!r} is not known", "choose one from the form", rest=rest
                 )
             seen.append((defect, stage))
             failed.append(stage)

@@ -172,7 +172,7 @@ def _number(where: str, text: str) -> float | None:
         return None
     number = plain_number(text, "either")
     if number is None:
-        raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text[:20])
+        raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text)
     return number
 
 

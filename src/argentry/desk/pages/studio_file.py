@@ -132,7 +132,7 @@ def version_text(house: House, name: str) -> str:
     """
     found = {one.name: one for one in versions(house.studio_dir)}
     if name not in found:
-        raise BadInput("version", NO_VERSION, "choose one of the list", name=name[:40])
+        raise BadInput("version", NO_VERSION, "choose one of the list", name=name)
     return found[name].read_text(encoding="utf-8")
 
 

@@ -120,7 +120,7 @@ def note_reading(
     with studio_book(folder, address) as book:
         house = open_house(folder, book)
         if run is not None and not has_run(house, run):
-            raise BadInput("--run", "there is no run {run!r}", "see: argentry bench", run=run[:40])
+            raise BadInput("--run", "there is no run {run!r}", "see: argentry bench", run=run)
         given = {
             "what": what,
             "value": value,

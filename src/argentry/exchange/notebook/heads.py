@@ -23,7 +23,7 @@ from argentry.exchange.sheets.layout import (
 from argentry.trade.notebook import notebook_words, plain_unit, plain_words
 from argentry.trade.readings import quantities
 
-TIMED = ("_seconds", "_minutes", "_hours", "_start", "_end", "_c")
+TIMED = ("s", "min", "h", "°C")  # units of lengths and temperatures
 LOOKED_AT = 40  # rows in which a head is looked for
 _BRACKET = re.compile(r"[(\[{]([^()\[\]{}]*+)[)\]}]")  # the innermost
 
@@ -97,8 +97,11 @@ def _under_group(base: str) -> tuple[str, ...]:
         parts = (" ".join(words[:cut]), " ".join(words[cut:]))
         group, own = (names().get(plain_words(part), ()) for part in parts)
         kind = own[0].partition("_")[0] if own else ""
-        alike = bool(group) and kind == group[0].partition("_")[0]
-        if group and own and kind != "plate" and (alike or not own[0].endswith(TIMED)):
+        if not group or not own or kind == "plate":
+            continue
+        column = fields()[own[0]]
+        timed = column.kind == "time" or column.unit in TIMED
+        if kind == group[0].partition("_")[0] or not timed:
             return own
     return ()
 

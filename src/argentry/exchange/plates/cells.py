@@ -171,7 +171,7 @@ class RowReader:
                 source.column,
                 "{text!r} is not a number",
                 "give {allowed}",
-                text=plain(cell)[:40],
+                text=plain(cell),
                 allowed=column.allowed(),
             )
         given, unit = read[0], read[1] or source.unit or column.unit

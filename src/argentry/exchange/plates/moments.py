@@ -36,12 +36,10 @@ def day_of(source: Source, text: str, forms: str) -> date:
             source.column,
             "{text!r} can be two days: day and month may stand either way",
             "write it as 2026-06-21",
-            text=text[:40],
+            text=text,
         ) from None
     if day is None and no_such_day(text):
-        raise BadInput(
-            source.column, "{text!r} is in no calendar", "correct the day", text=text[:40]
-        )
+        raise BadInput(source.column, "{text!r} is in no calendar", "correct the day", text=text)
     if day is None:
         raise _not_written(source, text, forms)
     return day
@@ -78,7 +76,7 @@ def moment_of(source: Source, text: str, form: str, days: str) -> datetime | tim
             source.column,
             "{text!r} is on no clock",
             "give a time from 00:00 to 23:59",
-            text=text[:40],
+            text=text,
         )
     day_text, _, clock_text = text.partition(" ")
     clock = parse_clock(clock_text)
@@ -177,6 +175,6 @@ def _not_written(source: Source, text: str, forms: str) -> BadInput:
         source.column,
         "{text!r} is not written as {forms}",
         "correct it, or the form",
-        text=text[:40],
+        text=text,
         forms=form_words(forms),
     )

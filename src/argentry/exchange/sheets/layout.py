@@ -136,7 +136,7 @@ def names_of(grid: Grid, rows: Sequence[Sequence[Any]], head_row: int, head_rows
     for name in names:
         if len(name) > LONGEST_NAME:
             raise BadInput(
-                where, "the name {name!r}... is too long", "keep under 100 letters", name=name[:20]
+                where, "the name {name!r}... is too long", "keep under 100 letters", name=name
             )
     return names
 

@@ -367,7 +367,7 @@ def _numbers(rows: Rows, column: str, mapping: TableMapping) -> NDArray[np.float
                 "{wheres} column {column}".format(wheres=rows.wheres[number], column=column),
                 "{text!r} is not a number",
                 "give a number, or leave it empty when it is not known",
-                text=text[:40],
+                text=text,
             )
         out[number] = value
     return out

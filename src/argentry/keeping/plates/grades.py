@@ -326,7 +326,7 @@ def _word(where: str, word: str | None, known: Sequence[str]) -> None:
             where,
             "{word!r} is not known",
             "use {known} or {none}",
-            word=word[:40],
+            word=word,
             known=", ".join(known),
             none=NONE,
         )

@@ -228,7 +228,7 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
             "{own_count} lots are named {wanted!r}",
             "give one id: {ids}",
             own_count=len(own),
-            wanted=wanted[:40],
+            wanted=wanted,
             ids=ids,
         )
     if own:

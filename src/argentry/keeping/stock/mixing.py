@@ -58,7 +58,7 @@ def mix_for(
         if equals and not number.strip().isdecimal():
             raise BadInput(
                 "--size", "{text!r} has no number of plates", "write it as quarter=2",
-                text=text[:40],
+                text=text,
             )  # fmt: skip
         count = int(number[:6]) if equals else plates
         counts[name.strip()] = counts.get(name.strip(), 0) + count

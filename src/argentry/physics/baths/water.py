@@ -86,7 +86,7 @@ def hardness_mg_l(amount: float, unit: str) -> float:
     if unit not in HARDNESS:
         raise BadInput(
             "hardness", "{unit!r} is not a unit of it", "use one of {known}",
-            unit=unit[:20], known=", ".join(HARDNESS),
+            unit=unit, known=", ".join(HARDNESS),
         )  # fmt: skip
     return float(within("hardness", amount, 0.0, 1e4, unit)) * HARDNESS[unit]
 

@@ -210,3 +210,8 @@ class ExposeAnswer:
     warnings: tuple[str, ...]
     numbers_in_use: tuple[NumberInUse, ...]
     as_written: bool
+
+    @property
+    def behind_lens_w_m2(self) -> float:
+        """Exposure light at the start behind the lens in use. [W/m2]."""
+        return float(self.actinic_w_m2 * 2.0**-self.stops.lens)

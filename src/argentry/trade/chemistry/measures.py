@@ -72,7 +72,7 @@ def measure(name: str) -> Measure:
     if us and imperial:
         raise BadInput("unit", WHICH, SAY, us=us, imperial=imperial)
     says = ", ".join(one.says for one in measures())
-    raise BadInput("unit", "{name!r} is not a unit", "use one of {says}", name=name[:40], says=says)
+    raise BadInput("unit", "{name!r} is not a unit", "use one of {says}", name=name, says=says)
 
 
 def read_amount(text: str, where: str = "amount") -> tuple[float, str]:
@@ -97,10 +97,10 @@ def read_amount(text: str, where: str = "amount") -> tuple[float, str]:
     """
     found = _AMOUNT.fullmatch(text)
     if found is None or not found[2]:
-        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text[:40])
+        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text)
     over, _, under = found[1].replace(",", ".").partition("/")
     if under and not float(under):
-        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text[:40])
+        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text)
     number = float(over) / (float(under) if under else 1.0)
     unit = measure(found[2])
     check_range(where, number * unit.size, 0.0, MOST, unit.kind, open_low=True)
