@@ -70,7 +70,9 @@ TESTED_BY = {
     "cli/bench/test_bench.py": ["cli/bench/bench_keys.py"],
     "keeping/plates/test_wear.py": ["cli/work/plating.py"],
     "needs/materials/test_water.py": ["cli/materials/water.py"],
-    "cli/test_expose_develop.py": ["cli/work/develop.py", "cli/work/expose.py"],
+    "cli/test_expose_develop.py": [
+        "cli/work/develop.py", "cli/work/expose.py", "records/answers/expose.py",
+    ],
     "cli/test_learning.py": [
         "cli/learning/learn.py", "cli/learning/next_.py", "cli/learning/odds.py",
         "cli/planning/need.py", "desk/learning/sharing.py",

@@ -152,13 +152,7 @@ def hours_expected(plan: DayPlan) -> list[list[Any]]:
 
 
 def hours_told(hours: Sequence[Sequence[Any]]) -> list[tuple[datetime, Range, Range]]:
-    """Return the light of hours as `hours_expected` wrote it down: start, and each light's range.
-
-    Parameters
-    ----------
-    hours : sequence
-        Of a run's constants.
-    """
+    """Return light by the hour as `hours_expected` wrote it down: start, and each light's range."""
 
     def spread(middle: float, sigma_stops: float) -> Range:
         factor = 2.0 ** (Z80 * sigma_stops)

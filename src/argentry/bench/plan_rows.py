@@ -14,13 +14,6 @@ Rows = Mapping[str, Mapping[str, Row]]
 def plan_rows(plan: DayPlan, plates: Sequence[str]) -> Rows:
     """Return the planned times of each plate's steps.
 
-    Parameters
-    ----------
-    plan : DayPlan
-        The plan.
-    plates : sequence of str
-        Ids, in the plan's order.
-
     Returns
     -------
     Mapping

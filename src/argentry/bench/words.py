@@ -144,13 +144,6 @@ def planned_words(step: StepState, zone: tzinfo) -> str:
     """Return when a step is planned, in words; empty without a plan.
 
     A step whose begin depends on what ended before it is never told by a clock time alone.
-
-    Parameters
-    ----------
-    step : StepState
-        The step now.
-    zone : tzinfo
-        Of the clock on the wall.
     """
     plan = step.plan
     if plan is None or step.state not in ("waiting", "ready", "running"):

@@ -47,17 +47,7 @@ def making_id(run: str, plate: str, at: datetime) -> str:
 
 
 def follow_run(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
-    """Bring the makings of one run in line with its events.
-
-    Parameters
-    ----------
-    connection : Connection
-        Within a writing transaction.
-    state : RunState
-        What those events leave the run in.
-    events : sequence of Event
-        All of the run, the newest last.
-    """
+    """Bring the makings of one run in line with its events."""
     if not state.plates:
         return
     begun = _begun(events, state)

@@ -20,15 +20,6 @@ def sha256_of(content: bytes) -> str:
 def keep_notebook(studio: Path, content: bytes, mapping: str) -> None:
     """Keep a notebook's file beside the book, with the mapping it was read by.
 
-    Parameters
-    ----------
-    studio : Path
-        Studio folder.
-    content : bytes
-        The file as it was given.
-    mapping : str
-        Text of the mapping file.
-
     Raises
     ------
     ArgentryError

@@ -39,15 +39,6 @@ def with_sitters(
 ) -> tuple[DaySetting, int | None]:
     """Return the day with the sitters that it has room for, and how many plates are wanted then.
 
-    Parameters
-    ----------
-    setting : DaySetting
-        With every sitter.
-    plates : int or None
-        Plates asked for, those of the sitters among them.
-    seed : int
-        For the rules tried.
-
     Raises
     ------
     BadInput
@@ -86,15 +77,7 @@ def _fits(day: Day, seed: int) -> bool:
 
 
 def appointments_of(setting: DaySetting, planned: Planned) -> tuple[Appointment, ...]:
-    """Return every sitter who was asked for, with the plate and the pose as planned.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        With the sitters that the day has room for.
-    planned : Planned
-        The plan.
-    """
+    """Return every sitter who was asked for, with the plate and the pose as planned."""
     pose = next((i for i, b in enumerate(planned.blocks) if b.kind == EXPOSURE), 0)
     seated = {
         id(seat.sitter): plate

@@ -36,17 +36,7 @@ SEED, RULE_DRAWS = 1, 10
 
 
 def lamp_notes(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]:
-    """Return what the lamp does for the plan, or what one would do for plates it does not hold.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        By which the day was planned.
-    planned : Planned
-        The plan.
-    asked : int
-        Plates wanted.
-    """
+    """Return what the lamp does for the plan, or what one would do for plates it does not hold."""
     if any(frame.lamp for frame in setting.lit.day.frames):
         return _under_the_lamp(setting, planned)
     return () if planned.placed >= max(asked, 1) else _would(setting, planned, max(asked, 1))

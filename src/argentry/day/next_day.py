@@ -22,17 +22,7 @@ EFFORT, SIMULATED_DAYS = 0.2, 10  # enough to see whether there is a plan at all
 
 
 def with_next_day(plan: DayPlan, setting: DaySetting, *, seed: int) -> DayPlan:
-    """Return a plan that, when it holds no plate, tells the next day that does.
-
-    Parameters
-    ----------
-    plan : DayPlan
-        Of the day of `setting`.
-    setting : DaySetting
-        By which it was planned.
-    seed : int
-        For the rules tried.
-    """
+    """Return a plan that, when it holds no plate, tells the next day that does."""
     if plan.plates_placed:
         return plan
     found = next_day(setting, seed=seed)
@@ -42,15 +32,7 @@ def with_next_day(plan: DayPlan, setting: DaySetting, *, seed: int) -> DayPlan:
 
 
 def next_day(setting: DaySetting, *, seed: int) -> date | None:
-    """Return the next day that holds a plate under a clear sky; None for none within a year.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        A day that holds none.
-    seed : int
-        For the rules tried.
-    """
+    """Return the next day that holds a plate under a clear sky; None for none within a year."""
     looked = range(1, FARTHEST + 1, WEEK)
     by_rule = (ahead for ahead in looked if _has_light(setting, ahead, seed=seed))
     first = next(by_rule, None)

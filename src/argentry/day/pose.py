@@ -20,13 +20,7 @@ TOO_SHORT = (
 
 
 def pose_notes(setting: DaySetting) -> tuple[str, ...]:
-    """Return the shortest camera time of the day and when it is, where none is as short as wished.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        By which the day was planned.
-    """
+    """Return the shortest camera time of the day and when, where none is as short as wished."""
     wished, light = setting.studio.habits.longest_pose_min, setting.lit.day
     if wished is None or np.isfinite(expected_exposure_ends(light)).any():
         return ()

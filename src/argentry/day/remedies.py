@@ -48,15 +48,7 @@ HOUR = timedelta(hours=1)
 
 
 def further_notes(setting: DaySetting, planned: Planned) -> tuple[str, ...]:
-    """Return when a plate beyond the plan may be begun, where that pays.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        Studio and light of the day.
-    planned : Planned
-        The plan.
-    """
+    """Return when a plate beyond the plan may be begun, where that pays."""
     one = planned.further
     if one is None:
         return ()
@@ -102,17 +94,7 @@ def further_words(
 
 
 def remedy_notes(setting: DaySetting, planned: Planned, asked: int) -> tuple[str, ...]:
-    """Return what would make room for one more plate, each tried by itself.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        By which the day was planned.
-    planned : Planned
-        The plan.
-    asked : int
-        Plates wanted.
-    """
+    """Return what would make room for one more plate, each tried by itself."""
     if not 0 < planned.placed < asked:
         return ()
     more = planned.placed + 1

@@ -220,15 +220,7 @@ def setting_of(
 
 
 def setting_on(setting: DaySetting, day: date) -> DaySetting:
-    """Return the setting of another day under a clear sky, for a first look at its light.
-
-    Parameters
-    ----------
-    setting : DaySetting
-        Of some day: studio and steps stay.
-    day : date
-        The other.
-    """
+    """Return the setting of another day under a clear sky, for a first look at its light."""
     clock = clock_of(setting.studio, day)
     sky, skies, lit = _light(setting.studio, setting.sky.place, clock, day, NO_OUTLOOK, 1, SEED)
     breaks = _breaks(setting.studio, day, clock)

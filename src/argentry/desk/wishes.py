@@ -73,11 +73,6 @@ WHOLE = "give a number such as 2"
 def read_wishes(given: Wished) -> Wishes:
     """Return what is asked of a day from words.
 
-    Parameters
-    ----------
-    given : Mapping
-        See `Wished`.
-
     Raises
     ------
     BadInput

@@ -94,13 +94,6 @@ def climate_of_studio(folder: Path, studio: Studio) -> Weather | None:
 def read_climate(path: Path, mapping: Path | None = None) -> Weather:
     """Return the climate in a file, or in all files of a folder: a year each, as some are sold.
 
-    Parameters
-    ----------
-    path : Path
-        File or folder.
-    mapping : Path or None
-        As of `read_weather`.
-
     Raises
     ------
     BadInput

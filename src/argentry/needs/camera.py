@@ -125,13 +125,6 @@ class CameraValues:
 def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     """Return the camera with every value filled in and checked.
 
-    Parameters
-    ----------
-    camera : Camera
-        As asked.
-    studio : Studio or None
-        Fills up what `camera` leaves open.
-
     Returns
     -------
     CameraValues

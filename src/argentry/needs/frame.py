@@ -105,13 +105,6 @@ class FrameValues(Frame):
 def frame_values(frame: Frame, studio: Studio | None) -> tuple[FrameValues, Lamp | None]:
     """Return the frame with filter and speed filled in and checked, and its lamp.
 
-    Parameters
-    ----------
-    frame : Frame
-        As asked.
-    studio : Studio or None
-        Fills up what `frame` leaves open.
-
     Returns
     -------
     frame : FrameValues
@@ -249,17 +242,7 @@ def development_cautions(own: Lamp | None) -> tuple[Caution, ...]:
 
 
 def cautions_here(studio: Studio, rule: StepRule, frame: int = 0) -> tuple[Caution, ...]:
-    """Return the cautions of a step under the light in which it is done.
-
-    Parameters
-    ----------
-    studio : Studio
-        Its frames, and where its subject sits.
-    rule : StepRule
-        The step.
-    frame : int
-        Which kind of frame the plate is developed in.
-    """
+    """Return the cautions of a step under the light in which it is done."""
     return _cautions_under(rule, _light(studio, rule, frame))
 
 

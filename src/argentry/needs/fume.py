@@ -96,13 +96,6 @@ class Fuming:
 def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
     """Return the seconds over iodine with their range, and everything worth knowing before.
 
-    Parameters
-    ----------
-    asked : Fuming
-        What is wanted.
-    now : StudioNow
-        Its studio gives what `asked` leaves open.
-
     Raises
     ------
     BadInput

@@ -159,13 +159,7 @@ def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
 
 
 def middle_seconds(box: BoxToday, thickness_nm: float) -> float:
-    """Return the middle of `seconds_over_iodine` alone. [s].
-
-    Parameters
-    ----------
-    box, thickness_nm
-        As of `seconds_over_iodine`.
-    """
+    """Return the middle of `seconds_over_iodine` alone. [s]."""
     return float(fuming.seconds_to_thickness(thickness_nm, **box.filled))
 
 
@@ -276,11 +270,6 @@ def each_log_sd(
 
     The eye's doubt of the colour at which a coat was called done is in it; a range of seconds to a
     thickness has none.
-
-    Parameters
-    ----------
-    box, thickness_nm, held_c, plate_c, humidity_pct
-        As of `computed_seconds`.
     """
     thicker = np.asarray(thickness_nm) + trade.value("film", "thickness_doubt_cycle_1_nm")
     eye = np.log(

@@ -167,11 +167,6 @@ def _of_trade(rule: StepRule, area_cm2: float, factor: float, why: str) -> Lengt
 def lengths_today(studio: Studio) -> dict[str, Length]:
     """Return how long each step of a plate keeps the hands today, handling at the box included.
 
-    Parameters
-    ----------
-    studio : Studio
-        Plate size, room and box.
-
     Raises
     ------
     BadInput

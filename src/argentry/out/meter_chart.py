@@ -17,15 +17,7 @@ PLATE, FRAME = "before the camera", "red frame"
 
 
 def meter_chart(story: MeterStory, width: float) -> str:
-    """Return the stops to add over the day, for the plate in violet and the red frame in red.
-
-    Parameters
-    ----------
-    story : MeterStory
-        With at least one hour.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return the stops to add over the day, for the plate in violet and the red frame in red."""
     plate = [hour.exposure_stops for hour in story.hours]
     frame = [hour.development_stops for hour in story.hours]
     low = min(LEAST[0], math.floor(min(*plate, *frame)))

@@ -10,13 +10,7 @@ from typing import Any
 
 @cache
 def compiler(template: str) -> Any:
-    """Return what sets a template; fonts of the machine are not used, so all machines agree.
-
-    Parameters
-    ----------
-    template : str
-        Name of a file in ``templates``.
-    """
+    """Return what sets a template; fonts of the machine are not used, so all machines agree."""
     import typst
 
     with as_file(files("argentry.out")) as folder:
@@ -29,15 +23,7 @@ def compiler(template: str) -> Any:
 
 
 def pdf(template: str, inputs: Mapping[str, str]) -> bytes:
-    """Return a template as a PDF/A-2b file with its fonts inside.
-
-    Parameters
-    ----------
-    template : str
-        Name of a file in ``templates``.
-    inputs : Mapping[str, str]
-        What it reads as ``sys.inputs``.
-    """
+    """Return a template as a PDF/A-2b file with its fonts inside."""
     return bytes(
         compiler(template).compile(format="pdf", sys_inputs=inputs, pdf_standards=["a-2b"])
     )

@@ -55,17 +55,7 @@ class _Opened:
 
 
 def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
-    """Bring what a run took from opened lots in line with its events.
-
-    Parameters
-    ----------
-    connection : Connection
-        Within the writing transaction that adds them.
-    state : RunState
-        What those events leave the run in.
-    events : sequence of Event
-        All of the run.
-    """
+    """Bring what a run took from opened lots in line with its events."""
     opened = _opened(connection, state.run)
     if not opened:
         return

@@ -64,17 +64,7 @@ class _Booked(NamedTuple):
 
 
 def follow_baths(connection: Connection, state: RunState, events: Sequence[Event]) -> None:
-    """Bring what a run put through baths in line with its events.
-
-    Parameters
-    ----------
-    connection : Connection
-        Within the writing transaction that adds them.
-    state : RunState
-        What those events leave the run in.
-    events : sequence of Event
-        All of the run.
-    """
+    """Bring what a run put through baths in line with its events."""
     from argentry.trade.recipes import FIX, uses
 
     kind_of = {step: use.kinds[0] for use in uses() for step in use.bench}
@@ -193,15 +183,7 @@ def _shown(events: Sequence[Event]) -> dict[str, tuple[float, float]]:
 
 
 def bath_at(baths: Iterable[InUse | Bath], at: datetime) -> str | None:
-    """Return which of some baths of one kind stood at the bench: of those in use the last mixed.
-
-    Parameters
-    ----------
-    baths : iterable of Bath
-        Those of that kind.
-    at : datetime
-        When, UTC.
-    """
+    """Return which of some baths of one kind stood at the bench: of those in use the last mixed."""
     there = [
         (bath.mixed_at, bath.id)
         for bath in baths

@@ -197,15 +197,7 @@ def hand_of(state: RunState, plate: str | None) -> Hands | None:
 
 
 def next_act(state: RunState, plate: str | None = None) -> Act:
-    """Return the next thing to do: with the plate looked at, else with the most pressing one.
-
-    Parameters
-    ----------
-    state : RunState
-        The run now.
-    plate : str or None
-        Id of the plate looked at.
-    """
+    """Return the next thing to do: with the plate looked at, else with the most pressing one."""
     unread = state.cautions_unread()[:CAUTIONS_AT_ONCE]
     if unread and state.state != "closed" and not any(one.begun for one in state.plates):
         words = "\n".join(caution.text for caution in unread)

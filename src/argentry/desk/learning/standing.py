@@ -134,17 +134,6 @@ def check_known(gathered: Gathered, known: Mapping[str, float | str]) -> None:
 def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> Standing:
     """Return where a plate stands, by the bench, the book, and what is asked.
 
-    Parameters
-    ----------
-    gathered : Gathered
-        The plates.
-    label : str
-        The plate.
-    asked : Asked
-        What else is known or supposed.
-    now : datetime
-        UTC.
-
     Raises
     ------
     BadInput
@@ -225,17 +214,7 @@ def _written(gathered: Gathered, last: Making) -> Standing:
 
 
 def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> Standing:
-    """Return a plate on the bench as it stands now.
-
-    Parameters
-    ----------
-    gathered : Gathered
-        The plates, and the studio's hours.
-    making : PlateSoFar
-        The plate.
-    now : datetime
-        UTC.
-    """
+    """Return a plate on the bench as it stands now."""
     beside = [one for one in gathered.in_making.values() if one.run == making.run]
     others = tuple(
         one for one in gathered.makings if not (one.run == making.run and one.plate == making.plate)

@@ -102,15 +102,7 @@ def studio_of_folder(
 
 
 def studio_of_book(book: Book, studio: Studio) -> StudioNow:
-    """Return a studio as its open book teaches it.
-
-    Parameters
-    ----------
-    book : Book
-        Open.
-    studio : Studio
-        As ``studio.toml`` has it.
-    """
+    """Return a studio as its open book teaches it."""
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
 

@@ -112,17 +112,7 @@ def runs_page(house: House) -> RunsPage:
 
 
 def plates_page(house: House, find: str, start: int) -> PlatesPage:
-    """Return one page of plates.
-
-    Parameters
-    ----------
-    house : House
-        The open studio.
-    find : str
-        Part of a label.
-    start : int
-        Rows passed over.
-    """
+    """Return one page of plates."""
     find = find.strip()
     lines, total = plate_page(house.book, find, start, ROWS_OF_A_PAGE)
     after = start + ROWS_OF_A_PAGE

@@ -23,13 +23,6 @@ MORE = (
 def plate_lines(plates: Sequence[Plate], makings: Sequence[Making]) -> Iterator[str]:
     """Give the lines of a table of every making, in the columns of docs/plates-csv.md.
 
-    Parameters
-    ----------
-    plates : sequence of Plate
-        The plates.
-    makings : sequence of Making
-        What came of them, in the order of the rows.
-
     Yields
     ------
     str

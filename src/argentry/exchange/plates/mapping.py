@@ -179,11 +179,6 @@ def units_of(column: Column) -> tuple[str, ...]:
 def read_plate_mapping(path: Path) -> PlateMapping:
     """Return the mapping kept in a TOML file.
 
-    Parameters
-    ----------
-    path : Path
-        The file; its form is in docs/import.md.
-
     Returns
     -------
     PlateMapping

@@ -149,13 +149,6 @@ def used_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> list[in
 def lay_out(grid: Grid, layout: Layout) -> Sheet:
     """Return the table of a file, one row to each plate.
 
-    Parameters
-    ----------
-    grid : Grid
-        The cells of the file.
-    layout : Layout
-        Where its head stands, and how plates share rows.
-
     Raises
     ------
     BadInput

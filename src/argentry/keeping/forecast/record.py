@@ -82,19 +82,7 @@ def due_since(folder: Path, now: datetime) -> datetime | None:
 def work_out(
     folder: Path, studio: Studio, readings: Sequence[RunReading], now: datetime
 ) -> Mapping[str, ForecastRecord]:
-    """Work out each service's record from what it said and what was read, and keep it.
-
-    Parameters
-    ----------
-    folder : Path
-        Studio folder.
-    studio : Studio
-        Place, subject, frames.
-    readings : sequence of RunReading
-        Of light since `due_since`.
-    now : datetime
-        UTC.
-    """
+    """Work out each service's record from what it said and what was read, and keep it."""
     before = _kept(folder)
     known = {} if before is None else dict(before.seen)
     known |= _light_by_hour(studio, readings)

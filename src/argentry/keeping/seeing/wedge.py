@@ -91,15 +91,6 @@ def judge_wedge_file(file: Path, asked: AskedWedge) -> WedgeSeen:
 def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeSeen:
     """Return what a picture says of a step wedge, whatever its file is called.
 
-    Parameters
-    ----------
-    file : Path
-        The picture.
-    name, sha256 : str
-        Its own name and its hash.
-    asked : AskedWedge
-        How it was made.
-
     Raises
     ------
     BadInput

@@ -59,15 +59,7 @@ class Doubt:
 
 
 def clock_doubt(at: datetime, now: datetime) -> Doubt | None:
-    """Return the doubt about a sensor's own stamp, if there is one.
-
-    Parameters
-    ----------
-    at : datetime
-        What the sensor says. UTC.
-    now : datetime
-        The house's steady clock. UTC.
-    """
+    """Return the doubt about a sensor's own stamp, if there is one."""
     ahead = (at - now).total_seconds()
     if ahead > trade.value("sensors", "ahead_s"):
         return Doubt(CLOCK, "its clock is {ahead} ahead".format(ahead=span_words(ahead)))
@@ -177,15 +169,7 @@ def _range_words(quantity: Quantity, value: float) -> str:
 
 
 def stale_words(quantity: Quantity, at: datetime, now: datetime) -> str:
-    """Return why a value is too old to be used, or an empty string when it is not.
-
-    Parameters
-    ----------
-    quantity : Quantity
-        What is measured.
-    at, now : datetime
-        When it was taken, and the house's clock. UTC.
-    """
+    """Return why a value is too old to be used, or an empty string when it is not."""
     age = (now - at).total_seconds()
     if age <= quantity.stale_after_s:
         return ""

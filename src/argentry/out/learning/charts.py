@@ -214,15 +214,7 @@ def _day_words(days: Sequence[date], axis: Axis, y: float) -> list[str]:
 
 
 def trend_chart(points: Sequence[TrendPoint], width: float) -> str:
-    """Return how the share of good plates went, each plate as a tick above or below.
-
-    Parameters
-    ----------
-    points : sequence of TrendPoint
-        In order of time; at least one.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return how the share of good plates went, each plate as a tick above or below."""
     across = Axis(0.0, float(max(len(points) - 1, 1)), _beside("100 %", "failed"), width - 14)
     up = Axis(0.0, 1.0, 150, 30)
     places = range(len(points))
@@ -249,15 +241,7 @@ def _beside(*words: str) -> float:
 
 
 def drift_chart(chart: Chart, width: float) -> str:
-    """Return what was measured day by day, four in five of the days as a band, drift as a line.
-
-    Parameters
-    ----------
-    chart : Chart
-        A control chart.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return what was measured day by day, four in five of the days as a band, drift as a line."""
     values, days = list(chart.values), list(chart.days)
     low, high = min(values), max(values)
     first, last = days[0].toordinal(), days[-1].toordinal()

@@ -27,15 +27,7 @@ KEYS = {"planned": "planned", "hands": "done", "waits": "done, no hands", "dot":
 
 
 def making_band(making: MakingRecord, width: float) -> str:
-    """Return the drawing of one making; nothing for one without timed steps.
-
-    Parameters
-    ----------
-    making : MakingRecord
-        One making.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return the drawing of one making; nothing for one without timed steps."""
     if not any(step.begun for step in making.steps):
         return ""
     # a plan that never came about (days away) is not drawn: it would leave no room for what did

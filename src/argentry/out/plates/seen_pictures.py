@@ -100,15 +100,7 @@ def _twice(way: str, width: float) -> list[str]:
 
 
 def wedge_chart(answer: Mapping[str, Any], width: float) -> str:
-    """Return the steps of a wedge with the curve through them.
-
-    Parameters
-    ----------
-    answer : Mapping
-        As ``argentry judge wedge`` gives it, with steps.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return the steps of a wedge with the curve through them."""
     steps, curve = answer["steps"], answer["curve"]
     xs = [one["log_exposure"] for one in steps]
     top = max(*(one["density"] + one["doubt"] for one in steps), 0.2)

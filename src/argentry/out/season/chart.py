@@ -32,15 +32,7 @@ WEEKLY = "each column a week", "means of a week"
 
 
 def season_map(place: SeasonPlace, width: float) -> str:
-    """Return a season at a place as a drawing.
-
-    Parameters
-    ----------
-    place : SeasonPlace
-        The season.
-    width : float
-        Of the drawing. [px]
-    """
+    """Return a season at a place as a drawing."""
     every = 7 if width < NARROW else 1
     across = Axis(0.0, float(len(place.days)), LEFT, width - RIGHT)
     parts: list[str] = []

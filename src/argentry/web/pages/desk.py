@@ -204,13 +204,6 @@ def wished_of(form: Mapping[str, str]) -> dict[str, str]:
 def known_only(request: Request, names: frozenset[str]) -> None:
     """Refuse a question that an address does not answer, rather than answer another one.
 
-    Parameters
-    ----------
-    request : Request
-        The request.
-    names : frozenset of str
-        What may be asked besides the wishes of a day.
-
     Raises
     ------
     BadInput
