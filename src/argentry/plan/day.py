@@ -231,7 +231,7 @@ def plan_day(
     if (more_wanted or placed < wanted) and not day.special:
         earlier = _faultless(day, blocks, choose.begun_earlier(shop, [chosen.plan]))
         more = replace(shop, plates=placed + 1)
-        many = spread.draw_days(more, day.light, days=simulated_days, seed=seed)
+        many = spread.same_days(drawn, more, day.light, seed=seed)
         chosen, one = further.beyond(more, chosen, earlier, many, drawn)
     judged = _Judged(shop, plans, chosen)
     safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)

@@ -148,7 +148,7 @@ def _not_too_long(ends: Array, longest_minutes: float) -> Array:
     return too_long
 
 
-def patient_ends(cumulative: Array, light: DayLight) -> Array:
+def patient_ends(cumulative: Array, light: DayLight, usual: Array | None = None) -> Array:
     """Return exposure ends as a maker would have them: no long pose where a short one will come.
 
     In an hour that serves on the day as it is expected, the pose is taken as the sky makes it,
@@ -161,13 +161,16 @@ def patient_ends(cumulative: Array, light: DayLight) -> Array:
         Running sum of the day's exposure light. [J/m2]
     light : DayLight
         Dose, longest exposure and patience.
+    usual : NDArray[float64], shape (m + 1,), optional
+        `expected_exposure_ends` of it, where many days are asked for. [min]
 
     Returns
     -------
     NDArray[float64], shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
-    ends, usual = exposure_ends(cumulative, light), expected_exposure_ends(light)
+    ends = exposure_ends(cumulative, light)
+    usual = expected_exposure_ends(light) if usual is None else usual
     lengths = np.where(np.isnan(ends), np.inf, ends - np.arange(ends.shape[-1]))
     ahead = np.concatenate([lengths, np.full(SOON, np.inf)])
     soon = np.lib.stride_tricks.sliding_window_view(ahead, SOON + 1).min(axis=-1)

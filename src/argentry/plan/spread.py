@@ -217,10 +217,11 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
     """
     weathers = light.exposure_days.shape[0]
     used = min(days, weathers)
+    lights = (light, *(sort.light for sort in shop.sorts))
     exposures = np.stack(
         [
-            daylight.patient_ends(day, own)
-            for own in (light, *(sort.light for sort in shop.sorts))
+            daylight.patient_ends(day, own, usual)
+            for own, usual in zip(lights, map(daylight.expected_exposure_ends, lights), strict=True)
             for day in own.exposure_days[:used]
         ]
     )
@@ -239,4 +240,21 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
         expected_ripe=ripe,
         hoped_ripe=hoped,
         fading=light.fading,
+    )
+
+
+def same_days(drawn: Drawn, shop: Shop, light: daylight.DayLight, *, seed: int) -> Drawn:
+    """Return `draw_days` of a shop with more plates, or fewer, of the same sorts under its light.
+
+    Parameters
+    ----------
+    drawn : Drawn
+        Days of the other number of plates: their light is the same.
+    shop, light, seed
+        As of `draw_days`.
+    """
+    return replace(
+        drawn,
+        minutes=draw_minutes(shop, drawn.days, seed),
+        doses=draw_doses(light, shop.plates, drawn.days, seed + 1),
     )
