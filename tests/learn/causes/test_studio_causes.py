@@ -270,3 +270,19 @@ def test_behind_a_cause_stand_the_plates_on_which_any_of_its_conditions_was_read
     assert rows["coat_thin"].plates == 30
     assert rows["dust"].conditions == ()
     assert rows["dust"].plates == rows["dust"].faults < 30
+
+
+def test_a_plate_given_up_before_the_filter_was_not_left_under_it_too_long():
+    """Of all plates it was the first suspect, at 67 %, while the plate's own causes left it out."""
+    plates = [make(i, {}) for i in range(3)]
+    veiled = make(3, {}, fault="development", defects=("fog",))
+    spared = replace(veiled, broken_off=("development_end",))
+
+    def shares(one):
+        told = why_studio([*plates, one], charts=False).causes
+        return {row.cause: row.share for row in told if row.stage == "development"}
+
+    whole, left = shares(veiled), shares(spared)
+    assert whole["left_too_long"] > 0.1
+    assert left["left_too_long"] < 0.2 * whole["left_too_long"]
+    assert left["frame_leak"] > whole["frame_leak"], "others take its place"

@@ -129,6 +129,9 @@ def stage_looks(
     seen = np.array([findings(o, stage, names) for o in faults]).reshape(len(faults), len(names))
     rows = [log_findings(alone, link, leak, one) for one in seen]
     log_like = np.array(rows).reshape(len(faults), len(causes) + 1)
+    # a plate that was given up before a step was over was not spoilt by that step's length
+    spared = [[c.length in o.broken_off for c in causes] for o in faults]
+    log_like[:, :-1][np.array(spared, dtype=bool).reshape(len(faults), len(causes))] = -np.inf
     like = np.exp(log_like - log_like.max(axis=1, initial=-np.inf, keepdims=True))
     chance_share = trade.value("causes", "chance_share")
     prior = np.array([c.prior for c in causes])
