@@ -102,6 +102,8 @@ def test_unknown_key_without_a_near_one_lists_the_keys(small):
         ("water", "kind", "destilled", 'did you mean "distilled"'),
         ("hours", "start", "25:00", "is not a clock time"),
         ("hours", "start", "8:00", "is not a clock time"),
+        ("hours", "start", "24:00", 'give a clock time from "00:00" to "23:59"'),
+        ("hours", "end", "24:01", 'give a clock time from "00:00" to "24:00"'),
         ("hours", "workers", 1.5, "is not a whole number"),
         ("hours", "workers", 0, "out of range"),
         ("hours", "breaks", [["13:00", "12:00"]], "does not go forward"),
@@ -149,6 +151,14 @@ def test_toml_clock_times_without_quotes_are_read(full):
     full["hours"]["start"] = time(8, 30)
     studio, _ = studio_from_tables(full)
     assert studio.hours.start == "08:30"
+
+
+def test_a_day_may_end_at_the_midnight_that_ends_it(small):
+    """A sentence said that a day may end at 24:00 at the most, and 24:00 was refused."""
+    small["hours"] = {"start": "14:00", "end": "24:00"}
+    studio, found = studio_from_tables(small)
+    assert not found
+    assert studio.hours.end == "24:00"
 
 
 def test_azimuth_360_is_north(small):

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from argentry.errors import BadInput
 from argentry.records.instruments import Spectrum
+from argentry.studio.keys import ENDS, MIDNIGHT, Key
 from argentry.trade.spectra import spectrum_named
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from argentry.studio.keys import Key, Section
+    from argentry.studio.keys import Section
 
 CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 LONGEST_TEXT = 80
@@ -235,6 +236,8 @@ def _clock(where: str, key: Key, value: Any) -> str:
     # TOML has clock times of its own: 08:00:00 without quotes is read as one.
     if hasattr(value, "hour") and not hasattr(value, "year"):
         value = f"{value.hour:02d}:{value.minute:02d}"
+    if key.name == ENDS and value == MIDNIGHT:
+        return MIDNIGHT
     if not isinstance(value, str) or not CLOCK.fullmatch(value):
         _refuse(where, key, value, "{value} is not a clock time")
     return value

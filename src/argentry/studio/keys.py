@@ -14,6 +14,7 @@ from argentry.records import studio as records
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens, Meter
 from argentry.records.units import FAHRENHEIT, INCH, Units
 
+ENDS, MIDNIGHT = "end", "24:00"  # only what ends a day may be written as the midnight that ends it
 # Which record each section fills.
 RECORDS: Mapping[str, type] = {
     "studio": records.Studio,
@@ -111,10 +112,11 @@ class Key:
             return "one of " + ", ".join(f'"{word}"' for word in self.words)
         if self.kind == "words":
             return "a list of any of " + ", ".join(f'"{word}"' for word in self.words)
+        last = MIDNIGHT if self.name == ENDS else "23:59"
         return {
             "text": 'a name in quotes, such as "My studio"',
             "yes or no": "true or false, without quotes",
-            "clock time": 'a clock time from "00:00" to "23:59"',
+            "clock time": 'a clock time from "00:00" to "{last}"'.format(last=last),
             "clock pairs": 'pairs of clock times, such as [["12:30", "13:15"]]',
             "angle pairs": "pairs [azimuth 0 to 360, elevation 0 to 90] in deg, as [[90, 5]]",
             "spectrum": 'the name of a file or of a generic spectrum, such as "filter.csv"',

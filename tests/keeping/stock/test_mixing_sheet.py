@@ -58,6 +58,16 @@ def test_it_is_for_the_day_after_by_the_studios_own_clock(folder):
     assert sheet.studio == "My studio"
 
 
+def test_a_day_that_ends_at_midnight_has_its_sheet(tmp_path):
+    new_studio(tmp_path / "late", {})
+    file = tmp_path / "late" / "studio.toml"
+    text = file.read_text(encoding="utf-8")
+    assert 'end = "19:00"' in text
+    file.write_text(text.replace('end = "19:00"', 'end = "24:00"'), encoding="utf-8")
+    new_bath(tmp_path / "late", "F1", "fix", 500.0)
+    assert mixing_sheet(tmp_path / "late", 2).standing[0].endswith("that none is mixed tonight.")
+
+
 def test_plates_and_no_studio(folder):
     one, many = (mixing_sheet(folder, plates, ("gild",), now=LATE) for plates in (1, 100))
     assert one.baths[0].title != many.baths[0].title

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from argentry.day.day_clock import wall_time
 from argentry.errors import check_range
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
@@ -117,10 +118,10 @@ def mixing_sheet(
             plates = usual_day(book)
     check_range("--plates", plates, 1, 100, "plates")
     studio = None if folder is None else load_studio(folder)
-    tomorrow = (now or datetime.now(UTC)).astimezone(zone_of(folder)) + timedelta(days=1)
-    day = tomorrow.date()
+    zone = zone_of(folder)
+    day = ((now or datetime.now(UTC)).astimezone(zone) + timedelta(days=1)).date()
     hours = Hours() if studio is None else studio.hours
-    over = datetime.combine(day, time.fromisoformat(hours.end), tomorrow.tzinfo)
+    over = wall_time("studio.toml hours.end", day, hours.end, zone)
     standing = {} if recipes else _standing(folder, address, over, plates)
     left = recipes or tuple(key for key in USUAL if key not in standing)
     portions = mix_for(folder, left, plates, []).portions if left else ()
