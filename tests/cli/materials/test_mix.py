@@ -159,3 +159,8 @@ def test_no_amount_is_written_with_a_power_of_ten():
     told = run("plates", "water").output  # 1000 g at 0.06479891 g to the grain: the avoirdupois law
     assert "15430" in told
     assert "e+" not in run("plates", "--plates", "100").output
+
+
+def test_a_number_in_place_of_a_recipe_is_told_where_it_belongs():
+    with pytest.raises(BadInput, match="2 is not a recipe; for so many plates write --plates 2"):
+        CliRunner().invoke(mix, ["plates", "2"], catch_exceptions=False)

@@ -87,6 +87,10 @@ def test_own_columns_become_conditions_of_every_stage():
 def test_remarks_are_no_conditions():
     plates = [good(n, conditions={"diary": f"day {n}"}) for n in range(20)]
     assert own_conditions(plates, conditions()) == ()
+    few = [good(n, conditions={"hours": f"{9 + n}:00 - {10 + n}:30"}) for n in range(3)]
+    assert own_conditions(few, conditions()) == (), "a word that never comes again tells nothing"
+    again = [*few, good(3, conditions={"hours": "9:00 - 10:30"})]
+    assert {c.key for c in own_conditions(again, conditions())} > {"hours=10:00 - 11:30"}
 
 
 def test_each_frame_is_a_switch_but_the_commonest():

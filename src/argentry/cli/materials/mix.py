@@ -17,6 +17,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
+from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from argentry.needs.materials.dilution import Diluted
@@ -75,6 +76,9 @@ def plates_(
     """Amounts of every solution that some plates need, as your balance weighs them."""
     from argentry.keeping.stock.mixing import mix_for
 
+    if number := next((one for one in recipes if one.isdecimal()), None):
+        right = "for so many plates write --plates {number}"
+        raise BadInput("recipe", "{number} is not a recipe", right, number=number)
     answer = mix_for(
         studio_path(ctx), recipes, plates, sizes, file,
         depth_mm=depth_mm, balance_g=balance_g, spare_pct=spare_pct, instead=instead,

@@ -205,7 +205,8 @@ def _own(name: str, plates: Sequence[Mapping[str, float | str]]) -> list[Conditi
         return [replace(base, centre=float(quarters[1]), width=float(width))] if width > 0 else []
     words = Counter(v for v in (plate.get(name) for plate in plates) if isinstance(v, str) and v)
     many = words.total() < _PLATES_A_WORD * len(words)
-    if len(words) < 2 or (len(words) > _WORDS and many):
+    once = max(words.values(), default=0) < 2  # words that never come again tell nothing
+    if len(words) < 2 or once or (len(words) > _WORDS and many):
         return []
     return _switches(base, dict(words.most_common(_WORDS)))
 
