@@ -45,11 +45,6 @@ def add_device(book: Book, name: str, scope: str, token_hash: str, at: datetime)
         SHA-256 of its token, hexadecimal.
     at : datetime
         Now, UTC.
-
-    Returns
-    -------
-    Device
-        As kept.
     """
     made = Device(new_id(), name, scope, at)
     with writing(book) as connection:

@@ -94,11 +94,6 @@ def plan_again(
     seed : int
         For the draws.
 
-    Returns
-    -------
-    PlanAgain
-        The plan and what changed.
-
     Raises
     ------
     BadInput

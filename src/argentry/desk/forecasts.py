@@ -80,19 +80,7 @@ class ForecastsCompared:
 def compare(
     folder: Path, studio: Studio, day: date, now: datetime | None = None
 ) -> ForecastsCompared:
-    """Return the kept forecasts of a day side by side; nothing is sent. Takes some seconds.
-
-    Parameters
-    ----------
-    folder : Path
-        The studio folder.
-    studio : Studio
-        As its file is now.
-    day : date
-        In the studio's zone.
-    now : datetime or None
-        The moment; None: now.
-    """
+    """Return the kept forecasts of a day side by side; nothing is sent. Takes some seconds."""
     moment, own = now or datetime.now(UTC), studio.weather
     rows = [_one(folder, studio, key, day, moment) for key in SERVICES if key in own.agreed]
     shares = {

@@ -125,11 +125,6 @@ class CameraValues:
 def camera_values(camera: Camera, studio: Studio | None) -> CameraValues:
     """Return the camera with every value filled in and checked.
 
-    Returns
-    -------
-    CameraValues
-        Nothing is open any more.
-
     Raises
     ------
     BadInput

@@ -94,11 +94,6 @@ def resolve_place(
     haze : float or None
         ``--haze``, aerosol optical depth at 500 nm. [1]
 
-    Returns
-    -------
-    Place
-        Checked.
-
     Raises
     ------
     BadInput

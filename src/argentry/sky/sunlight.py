@@ -120,11 +120,6 @@ def sunlight(
     outlook : Outlook
         The same with what else is known of the sky; `weather` goes before it.
 
-    Returns
-    -------
-    Sunlight
-        See there.
-
     Raises
     ------
     BadInput

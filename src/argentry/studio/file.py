@@ -32,11 +32,6 @@ def read_studio(path: Path) -> Studio:
     path : Path
         The folder, or its ``studio.toml``.
 
-    Returns
-    -------
-    Studio
-        Its values.
-
     Raises
     ------
     BadInput

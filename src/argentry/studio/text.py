@@ -62,11 +62,6 @@ def studio_text(studio: Studio, change_me: Collection[str] = ()) -> str:
 def write_studio(folder: Path, text: str) -> Path:
     """Write ``studio.toml`` into `folder`, making the folder; never over an existing one.
 
-    Returns
-    -------
-    Path
-        The file written.
-
     Raises
     ------
     BadInput

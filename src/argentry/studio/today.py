@@ -32,11 +32,6 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
     where : Mapping[str, str]
         What each wish is called where it was said, for the sentence of a mistake.
 
-    Returns
-    -------
-    Studio
-        Checked as its file is.
-
     Raises
     ------
     BadInput

@@ -126,11 +126,6 @@ def check_origin(where: str, key: str, origin: str) -> str:
     origin : str
         Key of a step, or a stage; empty: the defect's only stage, when it has one.
 
-    Returns
-    -------
-    str
-        Key of a step, or a stage.
-
     Raises
     ------
     BadInput

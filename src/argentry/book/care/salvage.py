@@ -72,11 +72,6 @@ def salvage(where: Path | str, target: Path, folder: Path | None = None) -> Salv
     folder : Path, optional
         Studio folder beside a PostgreSQL book.
 
-    Returns
-    -------
-    Salvaged
-        What was copied and what is lost.
-
     Raises
     ------
     BadInput

@@ -86,11 +86,6 @@ def export_book(
     progress : callable, optional
         Told tables done and tables in all.
 
-    Returns
-    -------
-    Archived
-        What it holds.
-
     Raises
     ------
     BadInput
@@ -147,11 +142,6 @@ def import_archive(
         The archive.
     progress : callable, optional
         Told bytes checked and bytes in all, then rows stored and rows in all.
-
-    Returns
-    -------
-    Archived
-        What was read.
 
     Raises
     ------

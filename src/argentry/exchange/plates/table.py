@@ -111,11 +111,6 @@ def read_plate_table(
     progress : callable, optional
         Told rows done and rows in all.
 
-    Returns
-    -------
-    PlateTable
-        Records of the good rows, and the problems of the others.
-
     Raises
     ------
     BadInput

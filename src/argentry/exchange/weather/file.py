@@ -61,11 +61,6 @@ def read_weather_file(path: Path, mapping: Path | None = None) -> Weather:
         A TOML file that says what the columns of a table mean; None: the file of the same name
         with the ending ``.toml``, if there is one, else the table says it itself.
 
-    Returns
-    -------
-    Weather
-        Intervals in UTC.
-
     Raises
     ------
     BadInput

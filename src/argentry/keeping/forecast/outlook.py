@@ -206,12 +206,8 @@ def climate_outlook(
 
     Parameters
     ----------
-    folder : Path
-        The studio folder.
-    studio : Studio
-        As its file is now.
-    day : date
-        In the studio's zone.
+    folder, studio, day
+        As in `outlook_of`.
     *said : str
         Why there is no forecast.
     wanted : bool
@@ -243,12 +239,8 @@ def outlook_for(
 
     Parameters
     ----------
-    folder : Path
-        The studio folder.
-    studio : Studio
-        As its file is now.
-    day : date
-        In the studio's zone.
+    folder, studio, day
+        As in `outlook_of`.
     weather : str or None
         Name of a weather file; ``none``: no service either; None: as the studio has it.
     mapping : str or None

@@ -92,17 +92,7 @@ class Fetched:
 
 
 def service_states(folder: Path, studio: Studio, now: datetime | None = None) -> WeatherServices:
-    """Return how a studio stands with each weather service; nothing is sent.
-
-    Parameters
-    ----------
-    folder : Path
-        The studio folder.
-    studio : Studio
-        As its file is now.
-    now : datetime or None
-        The moment; None: now.
-    """
+    """Return how a studio stands with each weather service; nothing is sent."""
     moment = now or datetime.now(UTC)
     found = tuple(_state(folder, studio, key, moment) for key in SERVICES)
     return WeatherServices(studio.weather.source, found)

@@ -84,11 +84,6 @@ def grade_plate(
     number : int, optional
         Which making of the plate, by its number.
 
-    Returns
-    -------
-    Chosen
-        The making that was graded.
-
     Raises
     ------
     BadInput
@@ -143,11 +138,6 @@ def note_defect(
     withdraw : bool
         True to take it back.
 
-    Returns
-    -------
-    Chosen
-        As `grade_plate`.
-
     Raises
     ------
     BadInput
@@ -193,11 +183,6 @@ def give_up(
         One of ``OUTWARD``: it teaches nothing of the stages not reached.
     why : str
         In words.
-
-    Returns
-    -------
-    Chosen
-        As `grade_plate`.
 
     Raises
     ------

@@ -106,11 +106,6 @@ def new_plates(
     silver_source, remark : str
         Who silvered them, and anything else.
 
-    Returns
-    -------
-    NewPlates
-        The plates as kept.
-
     Raises
     ------
     BadInput
@@ -205,11 +200,6 @@ def note_work(
         When, without an offset in the studio's zone; None for now.
     by, remark : str
         Who, and with what, how long, anything else.
-
-    Returns
-    -------
-    PlateWork
-        As kept.
 
     Raises
     ------

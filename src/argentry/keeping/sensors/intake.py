@@ -113,11 +113,6 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
     now : datetime
         The house's steady clock, UTC.
 
-    Returns
-    -------
-    Received
-        The reading as it stands in the book.
-
     Raises
     ------
     BadInput

@@ -42,11 +42,6 @@ def frame_of(plan: DayPlan, width: float) -> Frame:
         The planned day.
     width : float
         Of the time axis. [px]
-
-    Returns
-    -------
-    Frame
-        Left edge and length in real minutes.
     """
     starts = [step.start for step in plan.steps]
     return Frame.around([plan.begin, plan.end, *starts, *(s.end for s in plan.steps)], width)

@@ -42,11 +42,6 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
     paper : str
         ``"a4"`` or ``"us-letter"``.
 
-    Returns
-    -------
-    bytes
-        A PDF/A-2b file with its fonts inside.
-
     Raises
     ------
     BadInput

@@ -71,10 +71,6 @@ def speciation(
     constants : {"in_bath", "log_beta"}
         Those of a bath's own salt, or of thin solution.
 
-    Returns
-    -------
-    Speciation
-
     Raises
     ------
     BadInput

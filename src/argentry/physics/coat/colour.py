@@ -67,11 +67,6 @@ def light(name: str) -> Light:
     name : str
         ``"D65"`` (daylight), ``"A"`` (tungsten) or ``"LED"`` (white, CIE LED-B3).
 
-    Returns
-    -------
-    Light
-        Its relative power.
-
     Raises
     ------
     BadInput

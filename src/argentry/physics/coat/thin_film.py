@@ -70,11 +70,6 @@ def stack(index: Sequence[ComplexArray], wavelength_nm: FloatArray, angle_deg: f
     angle_deg : float
         Angle of incidence in medium 0, below 90. [deg]
 
-    Returns
-    -------
-    Stack
-        For `reflected` and `shares`.
-
     References
     ----------
     M. Born & E. Wolf, Principles of Optics, sections 1.5.2 (Fresnel) and 1.6 (films).

@@ -108,11 +108,6 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
         As read.
     latitude_deg, longitude_deg : float
         Of the studio, north and east positive. [deg]
-
-    Returns
-    -------
-    str
-        For the warnings of a sheet.
     """
     from argentry.physics.lights.sun import sun_path
 
