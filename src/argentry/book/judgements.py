@@ -51,13 +51,7 @@ def judgement_of(one: Making) -> Judgement:
 
 
 def checked(said: Judgement) -> Judgement:
-    """Return a judgement whose every word is known.
-
-    Raises
-    ------
-    BadInput
-        If one is not.
-    """
+    """Return a judgement whose every word is known."""
     word("grade", said.grade, GRADES)
     word("verdict", said.verdict, VERDICTS)
     for stage, state in said.stages.items():
@@ -70,13 +64,7 @@ def checked(said: Judgement) -> Judgement:
 
 
 def word(where: str, said: str | None, known: Sequence[str]) -> str | None:
-    """Return a word that is known, or None.
-
-    Raises
-    ------
-    BadInput
-        If it is not.
-    """
+    """Return a word that is known, or None."""
     if said is not None and said not in known:
         names = ", ".join(known)
         raise BadInput(where, "{said!r} is not known", "say one of {names}", said=said, names=names)

@@ -70,13 +70,7 @@ def add_making(book: Book, making: Making, *, by: str = "", at: datetime | None 
 def add_makings(
     book: Book, new: Sequence[Making], *, by: str = "", at: datetime | None = None
 ) -> int:
-    """Put makings into the book, all or none, and return how many were not there already.
-
-    Raises
-    ------
-    BadInput
-        As `add_making`.
-    """
+    """Put makings into the book, all or none, and return how many were not there already."""
     with writing(book) as connection:
         return put_makings(connection, new, by=by, at=at or datetime.now(UTC))
 

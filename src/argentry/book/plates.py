@@ -62,13 +62,7 @@ def add_plate(book: Book, plate: Plate) -> bool:
 
 
 def add_plates(book: Book, new: Sequence[Plate]) -> int:
-    """Put plates into the book, all or none, and return how many were not there already.
-
-    Raises
-    ------
-    BadInput
-        As `add_plate`.
-    """
+    """Put plates into the book, all or none, and return how many were not there already."""
     rows = [_row(plate) for plate in new]
     with writing(book) as connection:
         return put_plates(connection, rows)

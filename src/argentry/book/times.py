@@ -75,13 +75,7 @@ def harmless_line(text: str) -> str:
 
 
 def clean_text(where: str, text: str | None, longest: int = 2000) -> str | None:
-    """Return `text` when a table can hold it and a terminal show it: no controls, not too long.
-
-    Raises
-    ------
-    BadInput
-        If not.
-    """
+    """Return `text` when a table can hold it and a terminal show it: no controls, not too long."""
     if text is None:
         return None
     if not isinstance(text, str):

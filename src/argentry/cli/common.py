@@ -115,13 +115,7 @@ def studio_path(ctx: click.Context) -> Path | None:
 
 
 def studio_needed(where: str, folder: Path | None) -> Path:
-    """Return the studio folder.
-
-    Raises
-    ------
-    BadInput
-        If there is none.
-    """
+    """Return the studio folder."""
     if folder is None:
         raise BadInput(
             where,

@@ -109,11 +109,6 @@ def seat_of(
         True when the plate comes polished.
     from_minute : float, optional
         Now, in the middle of the day: a sitter who came waits from then on. [min]
-
-    Raises
-    ------
-    BadInput
-        As `seats_of`.
     """
     studio, clock, lit = hall.studio, hall.clock, hall.lit
     minute = _minute(sitter, hall.day, clock, hall.breaks)

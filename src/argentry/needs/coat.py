@@ -191,11 +191,6 @@ def coat_report(nm: float, view: View | None = None) -> CoatReport:
         Thickness, 0 to 250. [nm]
     view : View, optional
         Straight on in daylight with the trade's interlayer when not given.
-
-    Raises
-    ------
-    BadInput
-        If the thickness is out of range.
     """
     view = view or look()
     check_range("--nm", nm, 0, trade.value("film", "thickness_high_nm"), "nm")

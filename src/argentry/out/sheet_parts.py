@@ -28,11 +28,6 @@ def set_sheet(
         As the functions below make them.
     paper : str
         ``"a4"`` or ``"us-letter"``.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
     """
     check_paper(paper, SHEETS)
     today = date.today()  # noqa: DTZ011 - the day on the maker's wall

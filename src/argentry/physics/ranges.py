@@ -56,11 +56,6 @@ def checked(name: str, given: ArrayLike, subject: str, key: str) -> NDArray[np.f
     -------
     ndarray
         Same shape. [the fact's unit]
-
-    Raises
-    ------
-    BadInput
-        As `within`.
     """
     fact = trade.facts(subject)[key]
     return within(name, given, fact.low, fact.high, fact.unit)

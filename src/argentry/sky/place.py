@@ -136,13 +136,7 @@ def resolve_place(
 
 
 def check_zone(where: str, name: str) -> str:
-    """Return `name` when it is a known IANA time zone.
-
-    Raises
-    ------
-    BadInput
-        If it is none.
-    """
+    """Return `name` when it is a known IANA time zone."""
     try:
         ZoneInfo(name)
     except (LookupError, ValueError, OSError):

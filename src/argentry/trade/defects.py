@@ -71,13 +71,7 @@ def defects() -> Mapping[str, Defect]:
 
 
 def defect(where: str, key: str) -> Defect:
-    """Return one defect.
-
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-    """
+    """Return one defect."""
     if key in defects():
         return defects()[key]
     right = did_you_mean(key, defects(), "see the list: argentry plate defect --list", 0.5)

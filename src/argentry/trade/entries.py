@@ -36,13 +36,7 @@ def wrong(where: str, what: str, right: str, **values: object) -> ArgentryError:
 
 
 def one_of(where: str, field: str, value: object, known: Iterable[str]) -> None:
-    """Refuse a word that is not one of those known.
-
-    Raises
-    ------
-    ArgentryError
-        If it is not.
-    """
+    """Refuse a word that is not one of those known."""
     words = list(known)
     if value not in words:
         raise wrong(

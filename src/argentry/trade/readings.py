@@ -170,13 +170,7 @@ def short_names() -> Mapping[str, str]:
 
 
 def quantity(where: str, key: str) -> Quantity:
-    """Return one quantity.
-
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-    """
+    """Return one quantity."""
     try:
         return quantities()[key]
     except KeyError:

@@ -448,11 +448,6 @@ def fix_plates(volume_ml: float, area_cm2: float, coat_nm: float) -> float:
     -------
     float
         Plates; age and dirt end a bath sooner.
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     check_range("volume", volume_ml, 0.0, 20_000.0, "mL", open_low=True)
     check_range("plate area", area_cm2, 1.0, 5000.0, "cm2")

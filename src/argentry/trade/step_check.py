@@ -134,13 +134,7 @@ def _check_feed(where: str, feed: Feed, rule: StepRule) -> None:
 
 
 def check_step(where: str, rule: StepRule, held: Mapping[str, Resource]) -> None:
-    """Refuse a step that contradicts itself or names something unknown.
-
-    Raises
-    ------
-    ArgentryError
-        If it does.
-    """
+    """Refuse a step that contradicts itself or names something unknown."""
     _check_words(where, rule, held)
     _check_numbers(where, rule)
     for check in rule.checks:

@@ -77,13 +77,7 @@ def steps() -> tuple[StepRule, ...]:
 
 
 def read_steps(entries: Sequence[Mapping[str, Any]]) -> tuple[StepRule, ...]:
-    """Return the steps that a list of entries states, checked each and together.
-
-    Raises
-    ------
-    ArgentryError
-        As `steps`.
-    """
+    """Return the steps that a list of entries states, checked each and together."""
     rules = tuple(_step(entry) for entry in entries)
     check_together(rules, resources())
     return rules

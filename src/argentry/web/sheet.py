@@ -130,11 +130,6 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
         In the studio's zone.
     meter : str
         Name of a generic meter; empty: the studio's own.
-
-    Raises
-    ------
-    Refused
-        As `sheet_of`.
     """
     return await _printed((CARD, str(studio_dir), day.isoformat(), meter))
 
@@ -154,11 +149,6 @@ async def season_sheet(
         The other place as `argentry.desk.season.read_place` reads it; empty: none.
     address : str, optional
         Of a PostgreSQL book.
-
-    Raises
-    ------
-    Refused
-        As `sheet_of`.
     """
     asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at)
     return await _printed(asked, address)
@@ -188,11 +178,6 @@ async def material_sheet(
         Address of this server, to which the codes lead.
     address : str, optional
         Of a PostgreSQL book.
-
-    Raises
-    ------
-    Refused
-        As `sheet_of`.
     """
     asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
     return await _printed(asked, address)

@@ -60,13 +60,7 @@ class PlatePage:
 
 
 def plate_page(house: House, label: str) -> PlatePage:
-    """Return what the page of a plate shows; nothing is worked out here.
-
-    Raises
-    ------
-    BadInput
-        If there is no such plate.
-    """
+    """Return what the page of a plate shows; nothing is worked out here."""
     zone = ZoneInfo(house.studio.site.time_zone)
     record = plate_record(house.book, label, house.studio, house.studio_dir, zone)
     kept = kept_plates(house.studio_dir)
@@ -87,33 +81,15 @@ def plate_page(house: House, label: str) -> PlatePage:
 
 
 def grade(house: House, making: str, fields: Mapping[str, str], by: str) -> None:
-    """Grade a making by the form of its page.
-
-    Raises
-    ------
-    BadInput
-        As `grade_by_form`.
-    """
+    """Grade a making by the form of its page."""
     grade_by_form(house.book, making, fields, by=by or HOST, at=house.clock.now())
 
 
 def rename(house: House, label: str, new: str, by: str) -> str:
-    """Give a plate another label and return it.
-
-    Raises
-    ------
-    BadInput
-        As `relabel`.
-    """
+    """Give a plate another label and return it."""
     return relabel(house.book, label, new, by or HOST, house.clock.now()).label
 
 
 def withdraw(house: House, making: str, why: str, by: str) -> None:
-    """Say that a plate was in a run by mistake.
-
-    Raises
-    ------
-    BadInput
-        As `withdraw_making`.
-    """
+    """Say that a plate was in a run by mistake."""
     withdraw_making(house.book, making, why, by=by or HOST, at=house.clock.now())

@@ -70,11 +70,6 @@ def plate_record(
         Its folder: for the numbers worked out before.
     zone : tzinfo or None
         The studio's time zone.
-
-    Raises
-    ------
-    BadInput
-        If there is no such plate.
     """
     plate = find_plate(book, label)
     numbers = last_kept(folder)
@@ -89,13 +84,7 @@ def plate_record(
 
 
 def show_record(folder: Path | None, label: str, address: str | None = None) -> PlateRecord:
-    """Return the record of one plate of a studio's book.
-
-    Raises
-    ------
-    BadInput
-        If there is no such plate.
-    """
+    """Return the record of one plate of a studio's book."""
     studio = None if folder is None else load_studio(folder)
     with studio_book(folder, address) as book:
         if studio is not None and last_kept(folder) is None:

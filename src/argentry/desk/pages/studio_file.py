@@ -123,13 +123,7 @@ def save(house: House, text: str, was: str) -> tuple[str, ...]:
 
 
 def version_text(house: House, name: str) -> str:
-    """Return the text of an old version.
-
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-    """
+    """Return the text of an old version."""
     found = {one.name: one for one in versions(house.studio_dir)}
     if name not in found:
         raise BadInput("version", NO_VERSION, "choose one of the list", name=name)

@@ -241,11 +241,6 @@ def plan_for_page(
         True for a first plan.
     taught : tuple, optional
         What the plates teach, where it is known, see `taught_by`.
-
-    Raises
-    ------
-    BadInput
-        As `argentry.desk.wishes.plan_day`.
     """
     from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.wishes import plan_day, read_wishes

@@ -198,13 +198,7 @@ def _still_empty(connection: Connection, where: str) -> None:
 
 
 def check_archive(folder: Path, *, progress: Callable[[int, int], None] | None = None) -> Archived:
-    """Check an archive from end to end without any book, but for what its rows point to.
-
-    Raises
-    ------
-    BadInput
-        As `import_archive`.
-    """
+    """Check an archive from end to end without any book, but for what its rows point to."""
     bag = open_bag(folder, progress)
     where = folder.name or str(folder)
     form = _check_form(where, bag)

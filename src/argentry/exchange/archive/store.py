@@ -81,13 +81,7 @@ def older_book(
     media: Mapping[str, tuple[str, int]],
     progress: Callable[[int, int], None] | None = None,
 ) -> Book:
-    """Return a book in `folder` with the rows of an archive of an older form, brought up to date.
-
-    Raises
-    ------
-    BadInput
-        As `store_rows`.
-    """
+    """Return a book in `folder` with the rows of an archive of an older form, as books are now."""
     book = Book(sqlite_engine(folder / FILE), where, None, "sqlite")
     with writing(book) as connection:
         of_book, names = OLDER[form]

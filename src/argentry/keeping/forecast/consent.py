@@ -59,13 +59,7 @@ def known() -> tuple[str, ...]:
 
 
 def service_of(where: str, key: str) -> Service:
-    """Return a service by its key.
-
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-    """
+    """Return a service by its key."""
     if key not in SERVICES:
         raise unknown(where, "weather service", key[:40], tuple(SERVICES))
     return SERVICES[key]
@@ -85,13 +79,7 @@ def ask_of(studio: Studio, service: str, now: datetime) -> Ask:
 
 
 def terms_of(studio: Studio, key: str) -> WeatherTerms:
-    """Return what a maker reads before agreeing to a service.
-
-    Raises
-    ------
-    BadInput
-        If there is none of that name.
-    """
+    """Return what a maker reads before agreeing to a service."""
     service, own = service_of("SERVICE", key), studio.weather
     site = studio.site
     contact = ""

@@ -78,13 +78,7 @@ def rename_plate(
 
 
 def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:
-    """Give a plate another label, in its runs too, and return it.
-
-    Raises
-    ------
-    BadInput
-        As `rename_plate`.
-    """
+    """Give a plate another label, in its runs too, and return it."""
     plate, label = find_plate(book, old), new.strip()
     rename(book, plate.id, label, by, at)
     for head in runs(book):

@@ -147,13 +147,7 @@ def add_picture_file(
 def keep_content(
     book: Book, content: bytes, label: str, now: datetime, *, kind: str, named: str
 ) -> KeptPicture:
-    """Keep the bytes of a picture with a plate.
-
-    Raises
-    ------
-    BadInput
-        As `keep_picture`.
-    """
+    """Keep the bytes of a picture with a plate."""
     came = place_for(book)
     try:
         came.write(content)

@@ -89,11 +89,6 @@ def judge_change(
         The picture, its own name and its hash.
     asked : AskedChange
         How they were taken.
-
-    Raises
-    ------
-    BadInput
-        As `judge_change_files`.
     """
     densities = grey_densities(asked.grey_densities)
     size = None if asked.size is None else plate_size(asked.size)

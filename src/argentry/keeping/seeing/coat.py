@@ -132,13 +132,7 @@ def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) ->
 
 
 def known_light(light: str) -> str:
-    """Return the name of a light: a usual one, a generic lamp, or a file with a lamp's spectrum.
-
-    Raises
-    ------
-    BadInput
-        If it is none of them.
-    """
+    """Return the name of a light: a usual one, a generic lamp, or a file with a lamp's spectrum."""
     if light not in (*LIGHTS, RED, *generic()) and not Path(light).is_file():
         what, lights = NOT_A_LIGHT.format(light=light[:40]), ", ".join((*LIGHTS, RED))
         raise BadInput("--light", what, OR_A_FILE.format(lights=lights))
@@ -146,13 +140,7 @@ def known_light(light: str) -> str:
 
 
 def check_usual_light(light: str | None) -> None:
-    """Refuse a light other than the usual ones; None is one that nobody named.
-
-    Raises
-    ------
-    BadInput
-        If there is no such light.
-    """
+    """Refuse a light other than the usual ones; None is one that nobody named."""
     lights = (*LIGHTS, RED)
     if light is not None and light not in lights:
         raise BadInput(
@@ -180,11 +168,6 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         How it was taken.
     now : StudioNow
         The studio with its own numbers: box, coat aimed at, lossy layer.
-
-    Raises
-    ------
-    BadInput
-        As `judge_coat_file`.
     """
     asked = _checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)

@@ -27,13 +27,7 @@ FEWEST = 4
 
 
 def read_curve(file: Path) -> Curve:
-    """Return a plate's curve from a file of two columns, up to its peak.
-
-    Raises
-    ------
-    BadInput
-        If it is none.
-    """
+    """Return a plate's curve from a file of two columns, up to its peak."""
     columns = read_columns(file, COLUMNS)
     made = _curve(columns["log_exposure"], columns["share"])
     if made is None:

@@ -181,25 +181,13 @@ def _so_many(
 
 
 def check_place(where: str, numbers_px: Sequence[float] | None) -> None:
-    """Refuse numbers that lie in no picture.
-
-    Raises
-    ------
-    BadInput
-        Out of range.
-    """
+    """Refuse numbers that lie in no picture."""
     for one in numbers_px or ():
         check_range(where, one, 0.0, float(MOST_SIDE), "px")
 
 
 def check_edge(where: str, edge: str | None) -> None:
-    """Refuse an edge that a plate does not have; None is one that nobody named.
-
-    Raises
-    ------
-    BadInput
-        If there is no such edge.
-    """
+    """Refuse an edge that a plate does not have; None is one that nobody named."""
     if edge is not None and edge not in EDGES:
         raise BadInput(where, NOT_AN_EDGE, USE_EDGES, edge=edge[:40])
 

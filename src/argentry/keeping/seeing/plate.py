@@ -119,11 +119,6 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         Its own name and its hash.
     asked : AskedPlate
         How it was taken.
-
-    Raises
-    ------
-    BadInput
-        As `judge_plate_file`.
     """
     densities, size = checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)

@@ -139,11 +139,6 @@ def judge_ripening(
         As `judge_ripening_files`.
     waited_min : float
         How long the plate waited between camera and frame. [min]
-
-    Raises
-    ------
-    BadInput
-        As `judge_ripening_files`.
     """
     doses = _doses(asked, light, len(files))
     pictures = [opened(*one, LOOKED_AT_PX) for one in files]

@@ -89,13 +89,7 @@ def judge_wedge_file(file: Path, asked: AskedWedge) -> WedgeSeen:
 
 
 def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeSeen:
-    """Return what a picture says of a step wedge, whatever its file is called.
-
-    Raises
-    ------
-    BadInput
-        As `judge_wedge_file`.
-    """
+    """Return what a picture says of a step wedge, whatever its file is called."""
     densities = _checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     first_end = asked.ends

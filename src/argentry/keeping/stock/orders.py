@@ -168,11 +168,6 @@ def stock_needs(
         Plates of tomorrow; left out: as many as a usual day makes.
     month_plates : float, optional
         Plates of thirty days; left out: by the pace of the last weeks, and at least tomorrow's.
-
-    Raises
-    ------
-    BadInput
-        If a number is out of range.
     """
     if plates is not None:
         check_range("--plates", plates, 0, MOST_PLATES, "plates")

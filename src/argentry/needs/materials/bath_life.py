@@ -134,11 +134,6 @@ def bath_life(
     clearing_s : sequence of float
         Clearing times of a coated waste plate in this bath, in order of time; the first is the
         fresh bath's when more than one is given. [s]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     check_range("volume", volume, 0.0, 1e6, "mL", open_low=True)
     check_range("area through it", through_cm2, 0.0, 1e7, "cm2")

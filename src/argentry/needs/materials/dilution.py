@@ -101,13 +101,7 @@ def spirit(have_pct: float, wanted_pct: float, volume: float) -> Diluted:
 
 
 def converted(text: str) -> Converted:
-    """Return an amount as typed in today's and in the old measures.
-
-    Raises
-    ------
-    BadInput
-        As `argentry.trade.chemistry.measures.read_amount`.
-    """
+    """Return an amount as typed in today's and in the old measures."""
     amount, unit = read_amount(text)
     also = (
         InMeasure(written_in(amount, one.key), one.says) for one in measures() if one.kind == unit

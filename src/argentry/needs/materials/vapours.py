@@ -198,11 +198,6 @@ def room_vapours(
         Evaporated in the room. [mL]
     minutes : float
         In which alcohol and acetone evaporated. [min]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     known = facts("room")
     sizes = []

@@ -41,11 +41,6 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
         The planned day.
     paper : str
         ``"a4"`` or ``"us-letter"``.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
     """
     if paper not in PAPERS:
         raise BadInput(

@@ -51,11 +51,6 @@ def labels_pdf(
         Of each label.
     skip : int
         Labels of the sheet that are used already.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
     """
     return pdf("label.typ", {"data": json.dumps(label_data(labels, paper, studio, copies, skip))})
 

@@ -52,13 +52,7 @@ EDGE, LIP, INNER = 4.0, 12.0, {"a4": (186.0, 235.0), "us-letter": (191.9, 225.0)
 
 
 def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
-    """Return the card for the room as PDF.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
-    """
+    """Return the card for the room as PDF."""
     parts = [words(EMERGENCY, bold=True), head(ROOM)]
     parts += [_material(one) for one in room.materials] or [words(EMPTY_ROOM)]
     if room.apart:
@@ -73,13 +67,7 @@ def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
 
 
 def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
-    """Return the sheet for the authority or the collector as PDF.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
-    """
+    """Return the sheet for the authority or the collector as PDF."""
     rows = [
         (
             kind.title, str(kind.plates), amount(kind.made_ml, "mL"), went_in,
@@ -111,13 +99,7 @@ def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
 
 
 def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
-    """Return the mixing sheet for the evening before as PDF.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
-    """
+    """Return the mixing sheet for the evening before as PDF."""
     parts: list[Part] = [words(sheet.ready, bold=True), *(words(one) for one in sheet.standing)]
     for bath in sheet.baths:
         parts += [head(bath.title), ticks(bath.tonight)]

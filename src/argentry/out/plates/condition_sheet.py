@@ -48,11 +48,6 @@ def condition_pdf(one: Condition, jpeg: bytes, paper: str = "a4") -> bytes:
         The picture, without anything of the original's metadata.
     paper : str
         ``"a4"`` or ``"us-letter"``.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
     """
     title = TITLE.format(label=one.plate)
     parts = [*_picture(one, jpeg), *_findings(one), *_change(one), *_book(one), *_who(one)]

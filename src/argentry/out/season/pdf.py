@@ -31,11 +31,6 @@ def season_pdf(season: Season, paper: str = "a4") -> bytes:
         At one or more places.
     paper : str
         ``"a4"`` or ``"us-letter"``.
-
-    Raises
-    ------
-    BadInput
-        If the paper is not known.
     """
     if paper not in PAPERS:
         raise BadInput(

@@ -48,11 +48,6 @@ def silver_g(
     ndarray
         [g]
 
-    Raises
-    ------
-    BadInput
-        Out of range.
-
     Examples
     --------
     >>> round(float(silver_g(1.0, 60.0, 1.0)), 3)  # grams for an ampere hour
@@ -83,11 +78,6 @@ def minutes_for(
     -------
     ndarray
         [min]
-
-    Raises
-    ------
-    BadInput
-        Out of range.
 
     Examples
     --------
@@ -150,11 +140,6 @@ def weighed_um(
     -------
     Doubtful
         [µm] The balance's doubt of two weighings and the area's, as independent.
-
-    Raises
-    ------
-    BadInput
-        Out of range.
 
     Examples
     --------

@@ -156,11 +156,6 @@ def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDA
     ndarray
         [mol/L]
 
-    Raises
-    ------
-    BadInput
-        Out of range.
-
     Examples
     --------
     >>> round(float(silver_held(0.6)) * 107.87, 2)  # grams of silver in a litre

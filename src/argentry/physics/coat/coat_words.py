@@ -63,11 +63,6 @@ def band(thickness_nm: float) -> Band:
     -------
     Band
         The band; an edge belongs to the thicker one.
-
-    Raises
-    ------
-    BadInput
-        If the thickness is out of range.
     """
     high = trade.value("film", "thickness_high_nm")
     check_range("coat thickness", thickness_nm, 0, high, "nm")
@@ -81,11 +76,6 @@ def colour_word(thickness_nm: float) -> tuple[str, int]:
     ----------
     thickness_nm : float
         0 to 250. [nm]
-
-    Raises
-    ------
-    BadInput
-        If the thickness is out of range.
 
     Examples
     --------

@@ -66,11 +66,6 @@ def light(name: str) -> Light:
     ----------
     name : str
         ``"D65"`` (daylight), ``"A"`` (tungsten) or ``"LED"`` (white, CIE LED-B3).
-
-    Raises
-    ------
-    BadInput
-        If there is no such light.
     """
     if name not in LIGHTS:
         raise BadInput(

@@ -46,11 +46,6 @@ def slowing(
     -------
     log, sd : ndarray
         Logarithm of the seconds over those of a usual plate, and its standard deviation. [1]
-
-    Raises
-    ------
-    BadInput
-        If something is out of its range.
     """
     facts = trade.facts("fuming")
     box = np.asarray(box_temperature_c, dtype=np.float64)

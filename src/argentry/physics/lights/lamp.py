@@ -243,11 +243,6 @@ def lamp_share(kind: str, wavelength_nm: Array, weight: Array, power: Curve | No
     -------
     float
         [1; or lm/W]
-
-    Raises
-    ------
-    BadInput
-        If the kind is not known.
     """
     fine = np.arange(wavelength_nm[0], wavelength_nm[-1] + 0.5, 1.0)
     passed = np.interp(fine, wavelength_nm, weight)
@@ -273,11 +268,6 @@ def lamp_spectrum(kind: str, wavelength_nm: Array, power: Curve | None = None) -
     -------
     NDArray[float64], shape (n,)
         [1/nm]
-
-    Raises
-    ------
-    BadInput
-        If the kind is not known.
     """
     if power is not None:
         span = np.arange(power[0][0], power[0][-1] + 0.5, 1.0)
@@ -312,11 +302,5 @@ def violet_w_m2_per_klx(power: Curve) -> float | None:
 
 
 def lamp_key(kind: str) -> str:
-    """Return the name under which the facts of a kind of lamp are kept.
-
-    Raises
-    ------
-    BadInput
-        If the kind is not known.
-    """
+    """Return the name under which the facts of a kind of lamp are kept."""
     return fact_of_word("development", "lamp", kind)

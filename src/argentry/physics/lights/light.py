@@ -118,11 +118,6 @@ def on_plane(
     -------
     NDArray[float64]
         As `sky`. [W/m2 or lx]
-
-    Raises
-    ------
-    BadInput
-        If there is no such plane.
     """
     check_plane(plane)
     sine = np.sin(np.radians(np.maximum(elevation_deg, 0.0)))
@@ -173,13 +168,7 @@ def sky_on_tilt(
 
 
 def check_plane(plane: str, where: str = "plane") -> str:
-    """Return `plane` when it is one of `PLANES`.
-
-    Raises
-    ------
-    BadInput
-        If it is not.
-    """
+    """Return `plane` when it is one of `PLANES`."""
     if plane not in PLANES:
         raise BadInput(
             where,

@@ -86,11 +86,6 @@ def window(exposure_stops: float = 0.0, ratio: float | None = None) -> tuple[flo
     ripe, veiled : float
         [1]
 
-    Raises
-    ------
-    BadInput
-        If the exposure is out of range.
-
     References
     ----------
     R. Hunt, Researches on Light (1844), para. 618-619, p. 363: an image wholly developed under
@@ -127,11 +122,6 @@ def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float
     -------
     float
         [J/m2]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
 
     Examples
     --------
@@ -172,11 +162,6 @@ def fading_stops(waited_min: float) -> float:
     float
         Even in time, that is a fall of the image as exp(-t/tau); at most three stops. [stops]
 
-    Raises
-    ------
-    BadInput
-        If the wait is out of range.
-
     References
     ----------
     Bose [1]_.
@@ -199,11 +184,6 @@ def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Arr
     -------
     NDArray[float64], shape (3,)
         [J/m2]
-
-    Raises
-    ------
-    BadInput
-        If the spread is out of range.
     """
     sigma = trade.value("development", "dose_sigma") if sigma_stops is None else sigma_stops
     return spread(median_j_m2, sigma)

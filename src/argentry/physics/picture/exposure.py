@@ -38,11 +38,6 @@ def incident_lux_seconds(speed_iso: float, f_number: float) -> float:
     float
         On the subject. [lx s]
 
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
-
     References
     ----------
     ISO 2720:1974 [1]_.
@@ -75,11 +70,6 @@ def effective_speed_iso(f_number: float, seconds: float, exposure_value: float) 
     -------
     float
         [ISO]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
 
     Examples
     --------
@@ -148,11 +138,6 @@ def bellows_factor(image_scale: float, pupil_ratio: float = 1.0) -> float:
     float
         [1]
 
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
-
     Examples
     --------
     >>> bellows_factor(0.5), bellows_factor(1.0)
@@ -164,13 +149,7 @@ def bellows_factor(image_scale: float, pupil_ratio: float = 1.0) -> float:
 
 
 def glass_transmission(glass: str) -> float:
-    """Return a lens's transmission in the exposure band from the maker's word for its glass.
-
-    Raises
-    ------
-    BadInput
-        If the word is not known.
-    """
+    """Return a lens's transmission in the exposure band from the maker's word for its glass."""
     return trade.value("exposure", fact_of_word("exposure", "glass", glass))
 
 
@@ -246,11 +225,6 @@ def exposure_dose_j_m2(
     float
         Exposure light on the subject's plane, **as a light series with the reference lens gives
         it**: the lens is counted here, so it must not be counted in the series too. [J/m2]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     reference_lens = trade.value("light", "lens_transmission")
     reference_tone = trade.value("exposure", "reference_tone")
@@ -307,11 +281,6 @@ def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) ->
     -------
     float
         [J/m2]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     at_one = exposure_dose_j_m2(
         plate_speed_iso=plate_speed_iso, f_number=1.0, relative_coat_speed=relative_coat_speed

@@ -53,11 +53,6 @@ def reciprocity(exponent: float | None = None, reference_s: float | None = None)
     ----------
     exponent, reference_s : float or None
         As of `Reciprocity`. [1, s]
-
-    Raises
-    ------
-    BadInput
-        If a number is out of range.
     """
     own, at = (
         trade.value("exposure", key) if value is None else value
@@ -145,11 +140,6 @@ def exposure_seconds(
     -------
     NDArray[float64], shape of `dose_j_m2`
         [s]
-
-    Raises
-    ------
-    BadInput
-        If a value is out of range.
     """
     doses = np.asarray(dose_j_m2, dtype=np.float64)
     total = cumulative_j_m2(light_w_m2, step_s)

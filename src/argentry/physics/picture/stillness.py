@@ -121,11 +121,6 @@ def finest_width_mm(criterion: str = "print") -> float:
     float
         [mm]
 
-    Raises
-    ------
-    BadInput
-        If the word is not known.
-
     Examples
     --------
     >>> round(finest_width_mm("eye"), 4), finest_width_mm("print")

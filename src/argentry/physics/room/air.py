@@ -29,11 +29,6 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
     ndarray
         [Pa]
 
-    Raises
-    ------
-    BadInput
-        Out of that range.
-
     References
     ----------
     O. A. Alduchov and R. E. Eskridge, J. Appl. Meteorol. 35 (1996) 601.
@@ -62,11 +57,6 @@ def dew_point_c(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> N
     -------
     ndarray
         [°C] Over water, also below 0 °C.
-
-    Raises
-    ------
-    BadInput
-        Out of range.
 
     References
     ----------
@@ -156,11 +146,6 @@ def dew_margin_k(
     -------
     ndarray
         [K]
-
-    Raises
-    ------
-    BadInput
-        Out of range.
     """
     plate = within("plate temperature", plate_temperature_c, -30.0, 100.0, "°C")
     return np.asarray(plate - dew_point_c(temperature_c, relative_humidity_pct))
@@ -178,11 +163,6 @@ def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
     -------
     ndarray
         [Pa] Weather moves it by 3 % either way.
-
-    Raises
-    ------
-    BadInput
-        Out of range.
 
     References
     ----------

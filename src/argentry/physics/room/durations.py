@@ -25,11 +25,6 @@ def temperature_factor(activation_kj_mol: float, temperature_c: float, reference
     float
         Above 1 when colder. [1]
 
-    Raises
-    ------
-    BadInput
-        Out of range.
-
     References
     ----------
     Atkins and de Paula, Physical Chemistry, the Arrhenius equation.
@@ -62,11 +57,6 @@ def drying_factor(relative_humidity_pct: float, reference_pct: float) -> float:
     -------
     float
         [1]
-
-    Raises
-    ------
-    BadInput
-        Out of range.
 
     Examples
     --------

@@ -30,11 +30,6 @@ def time_constant_s(
     ndarray
         [s]
 
-    Raises
-    ------
-    BadInput
-        If a number is out of its range.
-
     Examples
     --------
     >>> round(float(time_constant_s(1.0, 10.0)))

@@ -59,11 +59,6 @@ def evenness(
     dict
         ``ripple``, ``tilt``, ``tray``: thickest minus thinnest over the mean, each cause alone;
         ``relative``: all together at worst; ``nm``: the same in nanometres.
-
-    Raises
-    ------
-    BadInput
-        If a number is out of range.
     """
     fact = trade.facts("fuming")
     spacing = fact["crystal_spacing"].value if crystal_spacing_mm is None else crystal_spacing_mm

@@ -67,11 +67,6 @@ def saturated_concentration_mol_m3(temperature_k: ArrayLike) -> NDArray[np.float
     -------
     ndarray
         Iodine molecules, I2. [mol/m3]
-
-    Raises
-    ------
-    BadInput
-        As `sublimation_pressure_pa`.
     """
     t = np.asarray(temperature_k, dtype=float)
     return np.asarray(sublimation_pressure_pa(t) / (GAS_CONSTANT * t))
@@ -91,11 +86,6 @@ def saturated_ppm(
     -------
     ndarray
         [ppm]
-
-    Raises
-    ------
-    BadInput
-        As `sublimation_pressure_pa`.
     """
     share = sublimation_pressure_pa(temperature_k) / np.asarray(pressure_pa, dtype=float)
     return np.asarray(1e6 * share)

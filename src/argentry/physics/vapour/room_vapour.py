@@ -110,11 +110,6 @@ def room_mg_m3(
     -------
     ndarray
         [mg/m3]
-
-    Raises
-    ------
-    BadInput
-        Out of range.
     """
     source = within("source", source_mg_s, 0.0, 1e9, "mg/s")
     time = within("time", seconds, 0.0, 1e9, "s")
@@ -204,11 +199,6 @@ def drying_minutes(
     -------
     ndarray
         [min]
-
-    Raises
-    ------
-    BadInput
-        Out of range.
     """
     t = within("air temperature", temperature_c, 0.0, 45.0, "°C")
     humidity = within("relative humidity", relative_humidity_pct, 1.0, 98.0, "%")
