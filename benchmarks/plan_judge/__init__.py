@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-DAYS = 40
+DAYS, WORKSHOP_DAYS = 40, 10
 
 
 def run(days=None, only=(), first=0):
     """Return the rows of every judging run, or of those named, from that seeded day on."""
-    from benchmarks.plan_judge import covered, live, runs, shops
+    from benchmarks.plan_judge import covered, live, runs, shops, workshop
 
     runs.FIRST = first
     season = live.SEASON if days is None else days
+    shown = WORKSHOP_DAYS if days is None else days
     days = DAYS if days is None else days
 
     parts = {
@@ -24,6 +25,7 @@ def run(days=None, only=(), first=0):
         "coverage": lambda: covered.coverage(days),
         "live": lambda: live.rows(season),
         "shops": shops.rows,
+        "workshop": lambda: workshop.rows(first, shown),
         "speed": lambda: runs.speed(days),
     }
     unknown = set(only) - set(parts)

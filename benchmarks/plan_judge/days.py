@@ -76,7 +76,7 @@ def seeded(number):
     noon = round(0.5 * (begin + end))
     date = dt.date(2026, 1, 1) + dt.timedelta(days=int(rng.integers(365)))
     latitude = float(rng.uniform(-45.0, 60.0))
-    usual = invented_studio(_speed())
+    usual = invented_studio(speed())
     lamp = replace(usual.frames[0], name="Lamp frame (invented)", lamp=Lamp(500.0, 0.3), count=1)
     studio = replace(
         usual,
@@ -86,14 +86,14 @@ def seeded(number):
         ),
         frames=(replace(usual.frames[0], count=frames),) + ((lamp,) if rng.uniform() < 0.2 else ()),
         hours=Hours(
-            _wall(begin), _wall(end), ((_wall(noon), _wall(noon + 0.75)),) if rng.uniform() < 0.8
+            wall(begin), wall(end), ((wall(noon), wall(noon + 0.75)),) if rng.uniform() < 0.8
             else (), workers,
         ),
     )  # fmt: skip
     kind = int(rng.integers(3))
     weather = (None, clear(studio, date), forecast(date, rng))[kind]
     name = (
-        f"{number}: {date} {latitude:+.0f} {_wall(begin)}-{_wall(end)} {plates} pl. {workers} h. "
+        f"{number}: {date} {latitude:+.0f} {wall(begin)}-{wall(end)} {plates} pl. {workers} h. "
         f"{frames} fr. {('no file', 'clear', 'forecast')[kind]}"
     )
     return plan_through_the_door(name, studio, date, plates=plates, weather=weather)
@@ -104,11 +104,11 @@ def _falling(most):
     return weight / weight.sum()
 
 
-def _wall(hour):
+def wall(hour):
     return f"{int(hour):02d}:{round(60 * (hour % 1)):02d}"
 
 
-def _speed():
+def speed():
     from argentry import trade
 
     return trade.value("exposure", "plate_speed")

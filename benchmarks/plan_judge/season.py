@@ -72,12 +72,12 @@ def season_day(number):
     latitude = float(rng.uniform(-45.0, 60.0))
     date = dt.date(2026, 1, 1) + dt.timedelta(days=int(rng.integers(365)))
     noon = round(0.5 * (begin + end))
-    lunch = ((days._wall(noon), days._wall(noon + 0.75)),)  # noqa: SLF001
+    lunch = ((days.wall(noon), days.wall(noon + 0.75)),)
     studio = replace(
         usual,
         site=Site(f"Place {number} (invented)", latitude, longitude, 300.0, zone, haze_aod=0.15),
         frames=(replace(usual.frames[0], count=frames),),
-        hours=Hours(days._wall(begin), days._wall(end), lunch, workers),  # noqa: SLF001
+        hours=Hours(days.wall(begin), days.wall(end), lunch, workers),
     )
     weather = days.forecast(date, rng) if number % 2 else None
     learned = None if number % 5 == 4 else numbers

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from argentry.plan.problem import DayProblem
-from argentry.plan.solve import solve
+from argentry.plan.solver.solve import solve
 from argentry.plan.tasks import HANDS, Block, Task
 
 EFFORT = 60.0

@@ -11,7 +11,7 @@ from argentry.day.setting import setting_of
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.problem import problem_of, shop_of
-from argentry.plan.solve import solve
+from argentry.plan.solver.solve import solve
 from argentry.plan.tasks import EXPOSURE, blocks_of
 from argentry.records import studio as rec
 from argentry.records.instruments import Lens

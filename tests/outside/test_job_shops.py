@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from argentry.plan.problem import DayProblem
-from argentry.plan.solve import solve
+from argentry.plan.solver.solve import solve
 from argentry.plan.tasks import HANDS, Block, Task
 
 FT06 = (

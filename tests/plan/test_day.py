@@ -174,7 +174,7 @@ def test_a_first_plan_with_a_fault_gives_way_to_the_next(build_day, monkeypatch)
 
 def test_where_no_plan_of_so_many_is_found_fewer_are_planned(build_day, monkeypatch):
     """Rules may finish two of more that are begun, and yet no plan of just two be found."""
-    by_rule, solved = choose.plans_and_most, planner._solved
+    by_rule, solved = choose.plans_and_most, planner.search.solved
 
     def found(shop, *rest, **more):
         plans, most = by_rule(shop, *rest, **more)
@@ -184,6 +184,6 @@ def test_where_no_plan_of_so_many_is_found_fewer_are_planned(build_day, monkeypa
         return ([], 0.0) if shop.plates == 2 else solved(shop, *rest)
 
     monkeypatch.setattr(choose, "plans_and_most", found)
-    monkeypatch.setattr(planner, "_solved", searched)
+    monkeypatch.setattr(planner.search, "solved", searched)
     plan = planner.plan_day(build_day(plates=2), effort=0.2, simulated_days=10)
     assert plan.placed == 1

@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan.problem import cannot_fit, plain_bound
-from argentry.plan.solve import solve
+from argentry.plan.problem import cannot_fit
+from argentry.plan.solver.bound import plain_bound
+from argentry.plan.solver.solve import solve
 
 
 def day(plain, **given):

@@ -10,7 +10,7 @@ from argentry.day.sitters import OPTION
 from argentry.errors import BadInput
 from argentry.plan.choose import RULE_DRAWS, holds
 from argentry.plan.problem import problem_of, shop_of
-from argentry.plan.solve import solve
+from argentry.plan.solver.solve import solve
 from argentry.plan.tasks import EXPOSURE, blocks_of
 from argentry.records.day import Appointment
 

@@ -76,7 +76,7 @@ def make_day(
     good : callable, optional
         Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
     effort : float
-        Longest search of the solver, see `argentry.plan.solve.solve`. [1]
+        Longest search of the solver, see `argentry.plan.solver.solve.solve`. [1]
     simulated_days : int
         Days behind every range.
     seed : int

@@ -8,25 +8,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import choose, further, latest, rules, solve, spread
+from argentry.plan import choose, further, latest, rules, search, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY
-from argentry.plan.problem import Day, Special, cannot_fit, plain_bound, problem_of, shop_of
-from argentry.plan.shop import DayRun, Shop
+from argentry.plan.problem import Day, Special, cannot_fit, problem_of, shop_of
+from argentry.plan.shop import DayRun
+from argentry.plan.solver import solve
+from argentry.plan.solver.bound import plain_bound
 from argentry.plan.tasks import Block, blocks_of, fading_blocks
 from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.plan.shop import Shop
+
     Array = NDArray[np.float64]
 
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
 LOOK_DAYS = 80  # by which the number of plates is settled
-WORKSHOP, LONGER = 10, 4.0  # so many plates are worth a search so many times as long
 # so many plates, all placed by simple rules, which a search as long as all the rest never bettered
 MANY_PLACED = 5
-FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
 @dataclass(frozen=True)
@@ -208,12 +210,11 @@ def plan_day(
     if not found:
         found = choose.plans_by_rule(shop, seed)
     if larger is not None and len(larger.starts) == placed:
-        found = [_as_run(larger), *found]
+        found = [search.as_run(larger), *found]
     plans = choose.few_of(found, fading_blocks(blocks))
     proved, full = 0.0, placed < wanted or more_wanted or bool(day.special)
-    if full or not found or not MANY_PLACED <= placed < WORKSHOP:
-        search = effort * (LONGER if placed >= WORKSHOP else 1.0)
-        solved, proved = _solved(shop, search, found[0] if found else None)
+    if full or not found or not MANY_PLACED <= placed < search.WORKSHOP:
+        solved, proved = search.solved(shop, effort, found[0] if found else None)
         plans += solved
     if plans:
         plans += choose.begun_earlier(shop, plans)
@@ -328,24 +329,6 @@ def _faultless(day: Day, blocks: tuple[Block, ...], plans: list[DayRun]) -> list
     return [p for p in plans if not faults(day, blocks, p.starts, p.ends, p.frame_kind)]
 
 
-def _solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun], float]:
-    """Return the solver's plan that ends first, one as early with short waits, and its bound."""
-    solution = solve.solve(problem_of(shop), effort=effort, hint=hint)
-    bound = float(np.nan_to_num(solution.bound, nan=0.0))
-    if not solution.found:
-        return [], bound
-    plans = [choose.in_order(_as_run(solution), shop.alike())]
-    fresh = solve.solve(
-        problem_of(shop),
-        effort=FRESH_EFFORT * effort,
-        hint=plans[-1],
-        fresh_by=int(solution.finish),
-    )
-    if fresh.found:
-        plans.append(choose.in_order(_as_run(fresh), shop.alike()))
-    return plans, bound
-
-
 def _as_many_as_finish(
     shop: Shop, day: Day, most: int, days: int, seed: int
 ) -> tuple[int, _Judged | None]:
@@ -369,12 +352,6 @@ def _as_many_as_finish(
             return plates - 1, kept
         kept = judged
     return max(most, least), kept
-
-
-def _as_run(solution: solve.Solution) -> DayRun:
-    """Return a plan as a day that runs as planned."""
-    starts, ends = solution.starts.astype(np.float64), solution.ends.astype(np.float64)
-    return DayRun(starts, ends, solution.frame_kind)
 
 
 def nothing(blocks: tuple[Block, ...], began: float, first_seconds: float, proved: bool) -> Planned:

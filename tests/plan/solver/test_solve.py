@@ -3,9 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan import rules, solve
+from argentry.plan import rules
 from argentry.plan.choose import plans_by_rule
-from argentry.plan.problem import cannot_fit, plain_bound, problem_of, shop_of
+from argentry.plan.problem import cannot_fit, problem_of, shop_of
+from argentry.plan.solver import solve
+from argentry.plan.solver.bound import plain_bound
 from argentry.plan.tasks import blocks_of
 
 

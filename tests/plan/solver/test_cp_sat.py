@@ -5,7 +5,7 @@ import sys
 
 SCRIPT = """
 import sys
-from argentry.plan import cp_sat
+from argentry.plan.solver import cp_sat
 cp = cp_sat.load()
 assert "pandas" not in sys.modules, "the stand-in stayed"
 assert cp_sat.load() is cp

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.plan import cp_sat
-from argentry.plan.problem import plain_bound
+from argentry.plan.solver import cp_sat
+from argentry.plan.solver.bound import plain_bound
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
@@ -279,6 +279,9 @@ def solve(
     hint: DayRun | None = None,
     any_plan: bool = False,
     fresh_by: int | None = None,
+    low: float | None = None,
+    seed: int = 1,
+    relaxed: bool = True,
 ) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
@@ -296,6 +299,12 @@ def solve(
     fresh_by : int or None
         Instead of an early end, as little waiting of coats and latent images as can be in a day
         that ends by this minute. [min]
+    low : float or None
+        A minute before which no plan can end; None: as in `plain_bound`. [min]
+    seed : int
+        Of the search.
+    relaxed : bool
+        False does without the solver's own linear relaxation: many plates are ordered sooner.
 
     Returns
     -------
@@ -306,7 +315,7 @@ def solve(
     builder = _Model(problem)
     finish = builder.build()
     # also when any plan will do: wishing for an early end leads to one sooner
-    builder.model.add(finish >= int(plain_bound(problem)))
+    builder.model.add(finish >= int(plain_bound(problem) if low is None else low))
     builder.model.minimize(finish if fresh_by is None else sum(builder.waits()))
     if fresh_by is not None:
         builder.model.add(finish <= fresh_by)
@@ -316,7 +325,9 @@ def solve(
     solver: Any = cp.CpSolver()
     solver.parameters.max_deterministic_time = effort
     solver.parameters.num_workers = 1  # several threads give another, equally good plan each time
-    solver.parameters.random_seed = 1
+    solver.parameters.random_seed = seed
+    if not relaxed:
+        solver.parameters.linearization_level = 0
     # the tables make wide domains: simplifying them more than once, and again between restarts,
     # costs half of the time and saves nothing at this size
     solver.parameters.cp_model_probing_level = 0

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from argentry.plan.problem import plain_bound
-from argentry.plan.solve import solve
+from argentry.plan.solver.bound import plain_bound
+from argentry.plan.solver.solve import solve
 
 
 @pytest.mark.parametrize(
