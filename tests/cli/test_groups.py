@@ -3,9 +3,15 @@
 import subprocess
 import sys
 
+import click
 import pytest
 
-from argentry.cli.main import COMMANDS, _command, main
+from argentry.cli.main import COMMANDS, cli, main
+
+
+def _command(name):
+    return cli.get_command(click.Context(cli), name)
+
 
 # `waste` alone tells what was made; it has commands beside that
 
