@@ -207,7 +207,7 @@ def learn_links(
     believed = strength * word, strength * (1.0 - word)
     plus, minus = believed
     for _ in range(rounds):
-        link = np.divide(plus, plus + minus, out=np.zeros_like(word), where=word > 0)
+        link = plus / (plus + minus)  # 0 stays 0: what never makes a finding has no share in it
         plus, minus = believed
         for row, base in zip(looked, prior, strict=True):
             found = posterior(base, link, leak, row, most=most)
