@@ -52,7 +52,11 @@ def test_findings_are_defects_of_the_catalogue_with_odds_and_places(picture, see
     assert [one.odds for one in seen.defects] == sorted(
         (o.odds for o in seen.defects), reverse=True
     )
-    assert seen.line.startswith("perhaps ")
+    told = dict(zip(seen.line.split("; "), (one.odds for one in seen.defects), strict=True))
+    assert any(odds >= 0.95 for odds in told.values())
+    assert any(odds < 0.95 for odds in told.values())
+    for words, odds in told.items():
+        assert words.startswith("perhaps ") == (odds < 0.95), "it said perhaps beside 99 %"
     assert "% of white" in seen.line
     light = sum(light for *_, light in truth.spots)
     (found,) = (one for one in seen.defects if one.key == "white_specks")

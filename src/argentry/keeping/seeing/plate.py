@@ -40,6 +40,7 @@ from argentry.trade.sizes import PlateSize, plate_size
 CANNOT = "cannot tell: {why}"
 NOTHING = "nothing found"
 FOUND = "perhaps {words}"
+SURE_ODDS = 0.95  # from here on a finding is told without "perhaps"
 FOG = "fog, {share:.0f} % of white"
 BLUE = "blue lights on {share:.1f} % of the plate"
 RIM = "a tarnished rim, {share:.0f} % of the shorter side wide"
@@ -146,11 +147,12 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         sides = np.hypot(*(np.roll(seen.corners, -1, axis=0) - seen.corners).T) * scale
         mm = size.height_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
     made = _told(made, seen, picture, asked, mm)
-    said = [one.words for one in made.defects]
+    sure = [one.words for one in made.defects if one.odds >= SURE_ODDS]
+    unsure = [one.words for one in made.defects if one.odds < SURE_ODDS]
     if made.blur is not None and made.blur.kind == "unknown":
-        said.append(words_of(made.blur))
-    words = "; ".join(said)
-    return replace(made, line=FOUND.format(words=words) if words else NOTHING)
+        unsure.append(words_of(made.blur))
+    said = [*sure, *(FOUND.format(words=one) for one in unsure)]
+    return replace(made, line="; ".join(said) or NOTHING)
 
 
 def checked(asked: AskedPlate) -> tuple[tuple[float, ...], PlateSize | None]:
