@@ -1,6 +1,7 @@
 """The studio's own scale: kept with its plate, confirmed, found for its phone in its light."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -12,12 +13,14 @@ from jsonschema import Draft202012Validator
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.book.pictures.judged import confirm, confirmed, judged
-from argentry.book.plates import add_plate
+from argentry.book.pictures.judged import add_judged, confirm, confirmed, judged
+from argentry.book.pictures.kept import add_picture
+from argentry.book.plates import add_plate, plate_by_label
 from argentry.cli.main import cli
 from argentry.errors import BadInput
 from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file
 from argentry.keeping.seeing.own_scale import (
+    COLUMNS,
     OwnScale,
     fitting,
     need_usable,
@@ -31,7 +34,7 @@ from argentry.out.schemas import schema
 from argentry.records.answers.seen import PhoneOfPicture
 from argentry.records.ids import new_id
 from argentry.records.plain import plain
-from argentry.records.plate import Plate
+from argentry.records.plate import Judged, Plate
 
 SEED = 300  # a lamp and a film by which the model alone reads a coat some nm off
 PHONE = "Nordlys N7"
@@ -196,6 +199,36 @@ def test_a_book_that_cannot_be_read_has_no_scales(folder):
     (folder / "book.sqlite").write_bytes(b"not a book" * 500)
     assert scales_of_studio(folder) == ()
     assert scales_of_studio(None) == ()
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"bands": [{"thickness_nm": 8.0}] * 3},
+        {"bands": "none"},
+        {"phone": "N7"},
+        {"phone": {}},
+        {"bands": [dict(zip(COLUMNS, (nm, 0.9, 0.8, -0.7), strict=True)) for nm in (8, 9, 10)]},
+        {"bands": [dict(zip(COLUMNS, (nm, 0.9, 0.8, 0.7), strict=True)) for nm in (9, 8, 10)]},
+        {"light": None},
+    ],
+)
+def test_a_scale_that_another_program_wrote_badly_is_passed_over(folder, pictures, wrong):
+    """An archive brings in whatever was written into it."""
+    made, _, _ = pictures
+    book = open_book(folder)
+    plate, at = plate_by_label(book, "S-1").id, datetime(2026, 5, 3, tzinfo=UTC)
+    kept = add_picture(book, plate, "coat", at, (made / "bands.jpg").read_bytes())
+    bands = [dict(zip(COLUMNS, row, strict=True)) for row in ROWS.tolist()]
+    answer = {"bands": bands, "phone": {"name": PHONE, "from": "said"}, "light": "led"}
+    read = Judged(kept.sha256, plate, "scale", at, "4", answer, at)
+    add_judged(book, read)
+    assert [one.taken_on for one in scales_in_book(book)] == [date(2026, 5, 3)]
+    assert stated_phones(book) == (PHONE,)
+    add_judged(book, replace(read, answer=answer | wrong))
+    assert scales_in_book(book) == ()
+    assert stated_phones(book) in ((), (PHONE,))  # the bench opens
+    close_book(book)
 
 
 def test_a_scale_is_dated_by_its_picture_in_the_studios_zone(folder, pictures):

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from argentry import trade
 from argentry.book.pictures.judged import confirmed
 from argentry.book.pictures.kept import pictures
 from argentry.errors import ArgentryError, BadInput
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
     from argentry.records.answers.scale_seen import ScaleSeen
     from argentry.records.answers.seen import PhoneOfPicture
 
+COLUMNS = ("thickness_nm", "red", "green", "blue")
+FEWEST, MOST = 3, 30
+HIGHEST = 3.0  # times bare silver: brighter is no coat
 BY_OWN = "By your own scale of {day}, this phone, {light}."
 NAME_LIGHT = "the light was not named; yours are for {scales}"
 NAME_PHONE = "the picture does not name its camera, and neither did you; yours are for {scales}"
@@ -83,18 +87,32 @@ def scales_in_book(book: Book, zone: str = UTC) -> tuple[OwnScale, ...]:
     """
     found = []
     for one in reversed(confirmed(book, "scale")):
-        said: Mapping[str, Any] = one.answer
-        if usable(said):
-            own = next(o for o in pictures(book, one.plate) if o.sha256 == one.picture)
-            found.append(
-                OwnScale(
-                    one.picture, own.taken_at.astimezone(ZoneInfo(zone)).date(),
-                    said["phone"]["name"], said["light"],
-                    np.array([[b["thickness_nm"], b["red"], b["green"], b["blue"]]
-                              for b in said["bands"]]),
-                )
-            )  # fmt: skip
+        taken = next((o for o in pictures(book, one.plate) if o.sha256 == one.picture), None)
+        rows = _rows(one.answer)
+        if taken is not None and rows is not None and usable(one.answer):
+            day = taken.taken_at.astimezone(ZoneInfo(zone)).date()
+            phone, light = str(one.answer["phone"]["name"]), str(one.answer["light"])
+            found.append(OwnScale(one.picture, day, phone, light, rows))
     return tuple(found)
+
+
+def _rows(answer: Mapping[str, Any]) -> Floats | None:
+    """Return the rows of a scale in the book; None where another program wrote none that can be."""
+    try:
+        rows = np.array([[float(band[key]) for key in COLUMNS] for band in answer["bands"]])
+    except (KeyError, TypeError, ValueError):
+        return None
+    return rows if sound(rows) else None
+
+
+def sound(rows: Floats) -> bool:
+    """Return True when rows are a scale: 3 to 30 coats by rising thickness, with their colours."""
+    if not (FEWEST <= len(rows) <= MOST and np.isfinite(rows).all()):
+        return False
+    nm, colours = rows[:, 0], rows[:, 1:]
+    high = trade.value("film", "thickness_high_nm")
+    rises = bool((np.diff(nm) > 0.0).all()) and 0.0 <= nm[0] <= nm[-1] <= high
+    return bool(rises and colours.min() > 0.0 and colours.max() <= HIGHEST)
 
 
 def scales_of_studio(folder: Path | None, address: str | None = None) -> tuple[OwnScale, ...]:
@@ -120,7 +138,9 @@ def stated_phones(book: Book) -> tuple[str, ...]:
 
 def usable(answer: Mapping[str, Any]) -> bool:
     """Return True when coats can be read by a scale: its bands, phone and light are known."""
-    return all(answer.get(key) for key in ("bands", "phone", "light"))
+    phone = answer.get("phone")
+    named = isinstance(phone, dict) and phone.keys() >= {"name", "from"}
+    return named and all(answer.get(key) for key in ("bands", "light"))
 
 
 def need_usable(answer: ScaleSeen) -> None:

@@ -13,6 +13,7 @@ from argentry.judge.coat import RED_LIGHT, band_colours
 from argentry.judge.grey_scale import Line
 from argentry.judge.plate_edges import Floats
 from argentry.keeping.seeing.coat import RED, known_light
+from argentry.keeping.seeing.own_scale import COLUMNS, FEWEST, MOST, sound
 from argentry.keeping.seeing.picture import (
     check_edge,
     check_place,
@@ -27,9 +28,6 @@ from argentry.records.answers.scale_seen import ScaleBand, ScaleSeen
 from argentry.records.answers.seen import NotTold
 from argentry.records.studio import Studio
 
-COLUMNS = ("thickness_nm", "red", "green", "blue")
-FEWEST, MOST = 3, 30
-HIGHEST = 3.0  # times bare silver: brighter is no coat
 LOOKED_AT_PX = 1600
 LINE, CANNOT = "{count} bands from {low:.0f} to {high:.0f} nm", "cannot tell: {why}"
 NOT_A_SCALE = "it is not a scale"
@@ -189,9 +187,6 @@ def scale_of_text(where: str, text: str | None) -> Floats | None:
 
 
 def _checked(where: str, rows: Floats) -> Floats:
-    nm, colours = rows[:, 0], rows[:, 1:]
-    high = trade.value("film", "thickness_high_nm")
-    sound = FEWEST <= len(rows) <= MOST and (np.diff(nm) > 0.0).all() and nm[0] >= 0.0
-    if not sound or nm[-1] > high or colours.min() <= 0.0 or colours.max() > HIGHEST:
+    if not sound(rows):
         raise BadInput(where, NOT_A_SCALE, ROWS)
     return rows
