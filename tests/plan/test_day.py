@@ -187,3 +187,19 @@ def test_where_no_plan_of_so_many_is_found_fewer_are_planned(build_day, monkeypa
     monkeypatch.setattr(planner.search, "solved", searched)
     plan = planner.plan_day(build_day(plates=2), effort=0.2, simulated_days=10)
     assert plan.placed == 1
+
+
+@pytest.mark.parametrize(("plates", "searched"), [(4, True), (5, False), (9, False), (10, True)])
+def test_five_to_nine_plates_that_rules_place_are_not_searched(
+    build_day, monkeypatch, plates, searched
+):
+    asked = []
+
+    def solved(shop, *_):
+        asked.append(shop.plates)
+        return [], 0.0
+
+    monkeypatch.setattr(planner.search, "solved", solved)
+    plan = planner.plan_day(build_day(plates=plates, workers=4, frames=6), simulated_days=5)
+    assert plan.placed == plates
+    assert asked == [plates] * searched
