@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from argentry.keeping.weather import WeatherFile
     from argentry.records.studio import Studio
 
+TABLE = "plates.csv"  # where a studio without a book has its plates
 # Which key each option of `studio new` sets.
 OPTIONS = {
     "--name": ("studio", "name"),

@@ -16,6 +16,7 @@ from argentry.book.plates import plates
 from argentry.demo.write import write_demo
 from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_plates
 from argentry.desk.numbers import kept as learning_kept
+from argentry.desk.numbers import makings as makings_room
 from argentry.desk.numbers import own_numbers as learning_numbers
 from argentry.desk.numbers.kept import FILE, fingerprint, own_numbers
 from argentry.desk.numbers.makings import from_book, from_table, gather
@@ -282,3 +283,36 @@ def test_the_file_itself_may_name_the_studio(folder, book):
     numbers = for_the_day(folder / "studio.toml")
     assert numbers.of("box_factor").plates > 10
     assert (folder / FILE).is_file()
+
+
+def test_a_table_whose_numbers_are_kept_is_not_read_again(folder, monkeypatch):
+    for_the_day(folder)
+    first = for_the_day(folder)  # the table is read once more, and noted
+    monkeypatch.setattr(
+        "argentry.desk.numbers.makings.from_table", lambda *_: pytest.fail("the table was read")
+    )
+    assert for_the_day(folder) == first
+
+
+@pytest.mark.parametrize("changed", ["plates.csv", "studio.toml", "program"])
+def test_a_table_is_read_again_when_anything_has_changed(folder, monkeypatch, changed):
+    for _ in range(2):
+        for_the_day(folder)
+    if changed == "program":
+        monkeypatch.setattr(learning_kept, "_program", lambda: "another")
+    else:
+        text = (folder / changed).read_text()
+        other = {"plates.csv": text.rsplit("\n", 2)[0] + "\n"}
+        other["studio.toml"] = text.replace("orraga", "arroga").replace("Orraga", "Arroga")
+        assert other[changed] != text
+        (folder / changed).write_text(other[changed])
+    read = []
+    plain = makings_room.from_table
+    monkeypatch.setattr(makings_room, "from_table", lambda *given: read.append(1) or plain(*given))
+    day_numbers(folder)
+    assert read
+
+
+def test_a_book_goes_before_what_was_noted_of_a_table(folder, book):
+    assert learning_kept.files_of(folder, None) is None
+    assert learning_kept.files_of(None, "postgresql+psycopg://b@localhost/n") is None

@@ -17,9 +17,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from argentry import version
+from argentry.desk.numbers.adopted import adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.files import write_whole
-from argentry.keeping.studio import studio_folder
+from argentry.keeping.studio import TABLE, has_book, load_studio, studio_folder
 from argentry.records.decision import OwnNumbers
 from argentry.records.plain import from_plain, part_of, plain
 
@@ -71,6 +72,40 @@ def kept_numbers(gathered: Gathered, folder: Path | None) -> OwnNumbers | None:
     return _read(studio_folder(folder) / FILE, fingerprint(gathered), with_odds=True)
 
 
+def files_of(folder: Path | None, address: str | None) -> str | None:
+    """Return a short word for what teaches a studio without a book, its table read by nobody yet.
+
+    It is another one whenever a file, the studio or the program is another; None where there is a
+    book, or no table.
+    """
+    if folder is None or has_book(studio_folder(folder), address):
+        return None
+    table = studio_folder(folder) / TABLE
+    if not table.is_file():
+        return None
+    try:
+        told = repr((load_studio(folder), adopted_in(studio_folder(folder))))
+        return hashlib.sha256(table.read_bytes() + f"{_program()} {told}".encode()).hexdigest()
+    except OSError:  # it is told of where the plates are read
+        return None
+
+
+def kept_of_files(folder: Path | None, files: str | None) -> OwnNumbers | None:
+    """Return the numbers with their odds as they are kept for these very files; else None."""
+    if folder is None or files is None:
+        return None
+    return _read(studio_folder(folder) / FILE, None, with_odds=True, files=files)
+
+
+def note_files(folder: Path | None, files: str | None) -> None:
+    """Note beside the numbers that are kept from which files they come."""
+    if folder is None or files is None:
+        return
+    with suppress(OSError, ValueError):
+        said = json.loads((studio_folder(folder) / FILE).read_text(encoding="utf-8"))
+        write_kept(studio_folder(folder) / FILE, {**said, "files": files})
+
+
 def last_kept(folder: Path | None) -> OwnNumbers | None:
     """Return the numbers that were worked out last, be they of plates that have changed since."""
     if folder is None:
@@ -98,14 +133,18 @@ def _program() -> str:
     return digest.hexdigest()
 
 
-def _read(file: Path, made_of: str | None, *, with_odds: bool) -> OwnNumbers | None:
+def _read(
+    file: Path, made_of: str | None, *, with_odds: bool, files: str | None = None
+) -> OwnNumbers | None:
     """Return what a file keeps; None when it is not there, of other plates, short or damaged."""
     try:
         here = file.stat()
         kept = _kept_in(file, (here.st_ino, here.st_mtime_ns, here.st_size))
     except (OSError, ValueError, KeyError, TypeError):
         return None
-    if made_of not in (None, kept.made_of) or (with_odds and not kept.with_odds):
+    if made_of not in (None, kept.made_of) or files not in (None, kept.files):
+        return None
+    if with_odds and not kept.with_odds:
         return None
     return kept.numbers
 
@@ -114,6 +153,7 @@ def _read(file: Path, made_of: str | None, *, with_odds: bool) -> OwnNumbers | N
 class _Kept:
     made_of: str
     with_odds: bool
+    files: str
     numbers: OwnNumbers
 
 
@@ -121,7 +161,8 @@ class _Kept:
 def _kept_in(file: Path, _as_it_lies: tuple[int, int, int]) -> _Kept:
     """Return what a file keeps; every page asks, and it changes only with the plates."""
     said = json.loads(file.read_text(encoding="utf-8"))
-    return _Kept(said["made_of"], bool(said["with_odds"]), numbers_of(said))
+    made_of, with_odds = said["made_of"], bool(said["with_odds"])
+    return _Kept(made_of, with_odds, str(said.get("files", "")), numbers_of(said))
 
 
 def numbers_of(said: Mapping[str, Any]) -> OwnNumbers:

@@ -11,7 +11,7 @@ from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.errors import BadInput, did_you_mean
-from argentry.keeping.studio import has_book, studio_folder
+from argentry.keeping.studio import TABLE, has_book, studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, succeeded
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from argentry.records.plate import Judged, Making, Plate
     from argentry.records.studio import Studio
 
-TABLE = "plates.csv"
 KEPT = 4000  # runs whose plates are kept; some kB each
 _read: dict[tuple[str, int, Studio | None], list[PlateSoFar]] = {}
 NONE_YET = (

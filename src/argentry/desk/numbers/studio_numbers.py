@@ -41,15 +41,28 @@ def day_numbers(
     """
     from concurrent.futures import ThreadPoolExecutor
 
-    from argentry.desk.numbers.kept import kept_numbers, own_numbers
-    from argentry.desk.numbers.makings import gather
+    from argentry.desk.numbers.kept import (
+        files_of,
+        kept_numbers,
+        kept_of_files,
+        note_files,
+        own_numbers,
+    )
 
     try:
+        files = files_of(folder, address)
+        same = kept_of_files(folder, files)
+        if same is not None:
+            return same, lambda: same.good, ()
+        from argentry.desk.numbers.makings import gather
+
         plates = gather(folder, address)
     except ArgentryError as error:
         return None, lambda: starting_odds(folder), (NOT_READ.format(why=str(error).rstrip(".")),)
     kept = kept_numbers(plates, folder)
     if kept is not None:
+        if files == files_of(folder, address):  # the table is the one that was read
+            note_files(folder, files)
         return kept, lambda: kept.good, ()
     numbers = own_numbers(plates, folder, with_odds=False)
     beside = ThreadPoolExecutor(1)

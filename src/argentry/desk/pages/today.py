@@ -199,7 +199,7 @@ def taught_by(folder: Path, address: str | None) -> Taught:
 
 def teaching_mark(folder: Path, book: Book) -> tuple[int, ...]:
     """Return numbers that are others whenever `taught_by` may return something else."""
-    from argentry.desk.numbers.makings import TABLE
+    from argentry.keeping.studio import TABLE
     from argentry.studio.file import FILE
 
     return (*what_teaches(book), *map(stamp, (folder / FILE, folder / TABLE)))
