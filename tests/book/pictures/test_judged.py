@@ -52,6 +52,9 @@ def test_what_was_never_read_cannot_be_confirmed(book):
         confirm(book, one.plate, one.picture, "wedge", NOON)
     with pytest.raises(BadInput, match="not known"):
         add_judged(book, replace(one, kind="moon"))
+    other = kept(book, "W-2", b"two")  # a picture of another plate is not kept with this one
+    with pytest.raises(BadInput, match="keep it with the plate first"):
+        add_judged(book, replace(one, picture=other.picture))
 
 
 def test_a_wedge_belongs_to_the_newest_making_of_its_day():
