@@ -10,7 +10,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.learning.batch import of_a_plate
-from argentry.desk.learning.odds import usual_shares
+from argentry.desk.learning.stage_draws import usual_shares
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.own_numbers import Numbers, learned_numbers

@@ -8,31 +8,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry import trade
-from argentry.desk.learning.earned import ANSWERS, advice_earned, checks_here
+from argentry.desk.learning.earned import advice_earned, checks_here
+from argentry.desk.learning.stage_draws import stage_draws, usual_shares
 from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known_after, standing_of
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
-from argentry.learn.deciding.stage_work import posterior, usual_work
-from argentry.learn.odds.odds import all_stages_ok, draws_by_stage, odds
-from argentry.physics.stops import Z80
+from argentry.learn.deciding.stage_work import usual_work
+from argentry.learn.odds.odds import all_stages_ok, odds
 from argentry.records.learned import OddsShown, RunningScore, Share
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from numpy.typing import NDArray
 
     from argentry.desk.learning.standing import Standing
     from argentry.desk.numbers.makings import Gathered
-    from argentry.learn.deciding.stage_work import Check
-    from argentry.learn.odds.odds import Fitted
     from argentry.records.decision import Option
-    from argentry.records.learned import Odds, StageOdds
+    from argentry.records.learned import StageOdds
 
     Floats = NDArray[np.float64]
 
@@ -229,7 +223,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     checks = checks_here(standing.others, standing.answered)
-    draws, again = _draws(fit, standing, told, stages, checks)
+    draws, again, after = stage_draws(fit, standing, told, stages, checks)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
@@ -242,10 +236,9 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     shares = usual_shares(fit, told)
     likely = dict(shares)
-    for stage in {*standing.answers, *stages} & {*again}:
-        # buff, box and room are those of the next plate too: it fares no better than this one
+    for stage in {*standing.answers, *stages} & {*after}:
         # in whole percents, so that a day once solved serves again
-        likely[stage] = min(likely[stage], round(float(again[stage].mean()), 2))
+        likely[stage] = min(likely[stage], round(float(after[stage].mean()), 2))
     advice = None
     if not over:
         # what was seen of a plate speaks for itself; the odds alone must have earned it
@@ -327,81 +320,3 @@ def _settled(standing: Standing) -> dict[str, str]:
     elif shown == "wrong":
         stages.setdefault(SHOWS_ALL, "fault")
     return stages
-
-
-def _draws(
-    fit: Fitted,
-    standing: Standing,
-    told: Odds,
-    stages: Mapping[str, str],
-    checks: Mapping[str, Check],
-) -> tuple[dict[str, Floats], dict[str, Floats]]:
-    """Return for each stage draws of the probability that it is, or comes out, sound.
-
-    The second are those of the stage done once more. What was seen of it speaks of its cause too:
-    where a fault was likely, it is likely again.
-
-    Where the share of good plates is shown in place of the model, it is parted over the stages in
-    proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
-    A step ended far too soon, of which nobody has seen what came, leaves little but that slip.
-    """
-    if told.model_used:
-        draws = draws_by_stage(fit, standing.known, standing.session)
-    else:
-        draws = _of_base_rate(told, stages)
-    again = dict(draws)
-    for stage, answer in standing.answers.items():
-        known = next((c for c in known_checks() if c.stage == stage), None)
-        if known is not None and stage not in stages:
-            weights, after = posterior(checks[known.key], draws[stage])
-            seen = ANSWERS.index(answer)
-            again[stage] = _weighed(draws[stage], weights[seen])
-            draws[stage] = after[seen]
-    for stage in {*standing.unseen_short} - {*stages}:
-        # sound only where the end was a slip of the hand
-        draws[stage] = draws[stage] * trade.value("decide", "misread_share")
-    for stage, came in stages.items():
-        if stage in again and came == "fault":
-            again[stage] = _weighed(again[stage], 1.0 - again[stage])
-        draws[stage] = np.full(1, float(came == "ok"))
-    return draws, again
-
-
-def _weighed(draws: Floats, weight: Floats) -> Floats:
-    """Return draws as often as their weight says, in their order."""
-    if weight.sum() <= 0.0:
-        return draws
-    even = (np.arange(draws.size) + 0.5) / draws.size
-    at = np.searchsorted(np.cumsum(weight) / weight.sum(), even)
-    return np.asarray(draws[np.minimum(at, draws.size - 1)])
-
-
-def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
-    from statistics import NormalDist
-
-    open_ = [stage for stage in STAGES if stage not in stages] or list(STAGES)
-    parts = np.array([-np.log(stage_priors()[stage].ok_middle) for stage in open_])
-    share = told.base_rate if "fault" in stages.values() else told  # told: one plate of such
-    even = (np.arange(200) + 0.5) / 200.0
-    normal, width = NormalDist(), 2.0 * Z80
-    ends = [normal.inv_cdf(min(max(p, 1e-6), 1.0 - 1e-6)) for p in (share.low, share.high)]
-    spread = (ends[1] - ends[0]) / width
-    middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
-    middle *= float(np.hypot(1.0, spread))  # so that the draws have that mean
-    rng = np.random.default_rng(7)
-    whole = np.array(
-        [normal.cdf(middle + spread * normal.inv_cdf(q)) for q in rng.permutation(even)]
-    )
-    return {s: whole ** (w / parts.sum()) for s, w in zip(open_, parts, strict=True)}
-
-
-def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
-    """Return the share of each stage that comes out ok on a usual plate of this studio.
-
-    By the same word as the plate's own odds, so that a plate of which nothing is known does not
-    seem worse, or better, than a usual one.
-    """
-    if not told.model_used:
-        whole = _of_base_rate(odds(fit, {}), {})
-        return {stage: float(draws.mean()) for stage, draws in whole.items()}
-    return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}

@@ -1,0 +1,113 @@
+"""Draws of the chance that a stage of a plate is sound: now, done again, and the next plate's."""
+
+from __future__ import annotations
+
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from argentry import trade
+from argentry.desk.learning.earned import ANSWERS
+from argentry.learn.deciding.stage_work import posterior
+from argentry.learn.odds.odds import draws_by_stage, odds
+from argentry.physics.stops import Z80
+from argentry.records.plate import STAGES
+from argentry.trade.conditions import stage_priors
+from argentry.trade.decide import known_checks
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from argentry.desk.learning.standing import Standing
+    from argentry.learn.deciding.stage_work import Check
+    from argentry.learn.odds.odds import Fitted
+    from argentry.records.learned import Odds
+
+    Floats = NDArray[np.float64]
+
+
+def stage_draws(
+    fit: Fitted,
+    standing: Standing,
+    told: Odds,
+    stages: Mapping[str, str],
+    checks: Mapping[str, Check],
+) -> tuple[dict[str, Floats], dict[str, Floats], dict[str, Floats]]:
+    """Return for each stage draws of the probability that it is, or comes out, sound.
+
+    The second are those of the stage done once more, the third those of the next plate. What was
+    seen of it speaks of its cause too: where a fault was likely, it is likely again. The next plate
+    shares what was learned by that of the studio and this session, and not this plate's settings.
+
+    Where the share of good plates is shown in place of the model, it is parted over the stages in
+    proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
+    A step ended far too soon, of which nobody has seen what came, leaves little but that slip.
+    """
+    if told.model_used:
+        draws = draws_by_stage(fit, standing.known, standing.session)
+        after = draws_by_stage(fit, {}, standing.session)
+    else:
+        draws = _of_base_rate(told, stages)
+        after = dict(draws)
+    again = dict(draws)
+
+    def learn(stage: str, weight: Floats) -> None:
+        often = _as_often(weight)
+        again[stage], after[stage] = again[stage][often], after[stage][often]
+
+    for stage, answer in standing.answers.items():
+        known = next((c for c in known_checks() if c.stage == stage), None)
+        if known is not None and stage not in stages:
+            weights, sound = posterior(checks[known.key], draws[stage])
+            seen = ANSWERS.index(answer)
+            learn(stage, weights[seen])
+            draws[stage] = sound[seen]
+    for stage in {*standing.unseen_short} - {*stages}:
+        # sound only where the end was a slip of the hand
+        draws[stage] = draws[stage] * trade.value("decide", "misread_share")
+    for stage, came in stages.items():
+        if stage in again and came == "fault":
+            learn(stage, 1.0 - again[stage])
+        draws[stage] = np.full(1, float(came == "ok"))
+    return draws, again, after
+
+
+def _as_often(weight: Floats) -> NDArray[np.intp]:
+    """Return the places of draws, each as often as its weight says, in their order."""
+    if weight.sum() <= 0.0:
+        return np.arange(weight.size)
+    even = (np.arange(weight.size) + 0.5) / weight.size
+    at = np.searchsorted(np.cumsum(weight) / weight.sum(), even)
+    return np.minimum(at, weight.size - 1)
+
+
+def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
+    open_ = [stage for stage in STAGES if stage not in stages] or list(STAGES)
+    parts = np.array([-np.log(stage_priors()[stage].ok_middle) for stage in open_])
+    share = told.base_rate if "fault" in stages.values() else told  # told: one plate of such
+    even = (np.arange(200) + 0.5) / 200.0
+    normal, width = NormalDist(), 2.0 * Z80
+    ends = [normal.inv_cdf(min(max(p, 1e-6), 1.0 - 1e-6)) for p in (share.low, share.high)]
+    spread = (ends[1] - ends[0]) / width
+    middle = normal.inv_cdf(min(max(share.probability, 1e-4), 1.0 - 1e-4))
+    middle *= float(np.hypot(1.0, spread))  # so that the draws have that mean
+    rng = np.random.default_rng(7)
+    whole = np.array(
+        [normal.cdf(middle + spread * normal.inv_cdf(q)) for q in rng.permutation(even)]
+    )
+    return {s: whole ** (w / parts.sum()) for s, w in zip(open_, parts, strict=True)}
+
+
+def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
+    """Return the share of each stage that comes out ok on a usual plate of this studio.
+
+    By the same word as the plate's own odds, so that a plate of which nothing is known does not
+    seem worse, or better, than a usual one.
+    """
+    if not told.model_used:
+        whole = _of_base_rate(odds(fit, {}), {})
+        return {stage: float(draws.mean()) for stage, draws in whole.items()}
+    return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}

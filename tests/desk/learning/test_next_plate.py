@@ -1,0 +1,60 @@
+"""What a check told of one plate, and of the plate that would be begun in its place."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+
+import pytest
+
+import argentry
+from argentry.desk.learning.standing import Asked
+from argentry.desk.numbers.run_so_far import PlateSoFar
+
+PLATES = 90
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory):
+    """Return a notebook in which a short buff spoils every polish, a long one none."""
+    rows = []
+    for n in range(PLATES):
+        short = n % 3 == 0
+        bad = short
+        row = {
+            "plate": f"P{n}", "date": f"2026-{1 + n // 28:02d}-{1 + n % 28:02d}", "session": n,
+            "buff_minutes": 8 if short else 30, "grade": "lost" if bad else "good",
+            "stage_polish": "fault" if bad else "ok",
+        }  # fmt: skip
+        others = ("coat", "exposure", "development", "finish")
+        rows.append(row | ({} if bad else {f"stage_{s}": "ok" for s in others}))
+    rows.append({"plate": "NOW", "date": "2026-06-01", "session": PLATES})
+    path = tmp_path_factory.mktemp("notebook") / "plates.csv"
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, list(rows[0]) + [f"stage_{s}" for s in others], restval="")
+        writer.writeheader()
+        writer.writerows(rows)
+    return argentry.load_plates(table=path)
+
+
+def after_a_bad_breath(book, minutes):
+    """Return the odds of a plate buffed so long, in the morning, on which breath showed grease."""
+    plate = PlateSoFar(
+        run="run", plate=book.plate("NOW"), label="NOW", state="open",
+        known={"buff_minutes": minutes}, done="polish", answers={"polish": "wrong"},
+        checked=("polish",), now=None,
+    )  # fmt: skip
+    beside = replace(book, in_making={"NOW": plate})
+    return argentry.odds(beside, "NOW", Asked(minutes_left=456.0))
+
+
+def test_a_plate_spoilt_by_its_own_setting_is_given_up_for_a_usual_one(book):
+    told = after_a_bad_breath(book, 8.0)
+    worth = {one.what: one.worth for one in told.options}
+    assert told.advice == "stop"
+    assert worth["stop"] > worth["redo"] + 0.05, "buffed as briefly, it would fail again"
+
+
+def test_a_plate_set_as_it_should_be_is_polished_once_more(book):
+    told = after_a_bad_breath(book, 30.0)
+    assert told.advice in {"continue", "redo"}
