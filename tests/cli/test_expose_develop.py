@@ -137,7 +137,6 @@ def test_an_hour_that_happens_twice_is_told(capsys):
         (["expose", *PLACE, *NOON, "--pose", "flying"], "pose"),
         (["expose", *PLACE, *NOON, "--haze", "9"], "--haze"),
         (["expose", *PLACE, *NOON, "--weather", "none.csv"], "none.csv"),
-        (["develop", *PLACE], "--start"),
         (["develop", *START], "--lat and --lon"),
         (["develop", *PLACE, "--start", "2026-06-21T23:30"], "below the horizon"),
         (["develop", *PLACE, "--start", "2026-03-29T02:30"], "does not exist"),

@@ -13,7 +13,6 @@ TAKEN = {
     "seeing.wedge.AskedWedge.steps": 21,
     "seeing.wedge.AskedWedge.increment": 0.15,
     "sensors.devices.ShutOut.revoked": True,
-    "stock.mixing_sheet.mixing_sheet.recipes": ("fix", "gild"),
 }
 
 

@@ -29,6 +29,7 @@ from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
 from argentry.physics.picture.development import fading_stops
+from argentry.physics.picture.dose import LightSums
 from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
@@ -389,7 +390,7 @@ def test_the_bench_counts_the_wait_too():
 
 
 def test_simulated_days_make_a_plate_that_waited_lie_longer():
-    sums = (np.arange(1001.0)[None],)
+    sums = (LightSums.of(np.arange(1001.0)[None]),)
     ones = np.ones((1, 1))
     drawn = Drawn(
         minutes=ones[None], weather=np.zeros(1, np.int64), exposure_ends=ones, sums=sums,

@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
+from argentry.trade.recipes import FIX, GILD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +28,7 @@ MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
 EMPTY = "{title}: {there} left of the {needed} that the plan needs."
 MOST = 5  # plates named
 AHEAD = timedelta(hours=36)  # what stands this evening is used tomorrow; later days mix their own
-USES_A_BATH = ("fix", "gild")
+USES_A_BATH = (FIX, GILD)
 
 
 def with_materials(
