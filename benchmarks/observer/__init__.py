@@ -1,6 +1,8 @@
 """What an observer would reach who knows the laws of the studios that argentry must learn.
 
-What he does not reach cannot be had there by anybody. Written without reading how argentry decides.
+What one who knows all that acts does not reach cannot be had there by anybody. The programme for
+advice was first written without reading how argentry decides; who knows the laws by what stands in
+columns, and the observers of `next` and of causes, came after its rules had been read.
 """
 
 from __future__ import annotations
