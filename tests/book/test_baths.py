@@ -138,9 +138,9 @@ def test_numbers_of_baths_and_lots_go_so_far(book):
         lambda x: baths.add_bath(book, replace(fixer(), volume_ml=x)), 0.0, 1e6, open_low=True
     )
     is_taken_within(
-        lambda x: baths.add_lot(book, replace(iodine(), amount=x)), 0.0, 1e9, open_low=True
+        lambda x: baths.add_lots(book, [replace(iodine(), amount=x)]), 0.0, 1e9, open_low=True
     )
-    is_taken_within(lambda x: baths.add_lot(book, iodine(used=x)), 0.0, 100.0)
+    is_taken_within(lambda x: baths.add_lots(book, [iodine(used=x)]), 0.0, 100.0)
     bath = fixer()
     baths.add_bath(book, bath)
     baths.use_bath(book, bath.id, 10**9, 1e9)
@@ -152,7 +152,7 @@ def test_numbers_of_baths_and_lots_go_so_far(book):
 def test_what_was_used_on_some_days_is_of_those_days(book):
     bath, lot = fixer(), iodine()
     baths.add_bath(book, bath)
-    baths.add_lot(book, lot)
+    baths.add_lots(book, [lot])
     midnight = datetime(2026, 6, 21, tzinfo=UTC)
     for n, after in enumerate((-1e-6, 0.0, 86_399.0, 86_400.0)):  # seconds
         at = midnight + timedelta(seconds=after)
@@ -169,7 +169,7 @@ def test_what_was_taken_until_a_lot_was_last_weighed(book):
     """A weighing that was taken back is none; what is taken after the last is not counted."""
     first, other, unweighed = (iodine() for _ in range(3))
     for lot in (first, other, unweighed):
-        baths.add_lot(book, lot)
+        baths.add_lots(book, [lot])
 
     def use(lot, amount, remark="", days=0):
         baths.use_lot(book, lot.id, amount, at=NOON + timedelta(days=days), remark=remark)
