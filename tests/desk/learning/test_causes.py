@@ -420,3 +420,13 @@ def test_what_the_maker_wrote_of_the_dose_goes_before_other_studios():
         kept = replace(shelf([plate(1)], studio), adopted=others)
         rows = {one.what: one.value for one in learned_numbers(kept, with_odds=False).learned}
         assert rows["development_dose"] == pytest.approx(middle)
+
+
+def test_a_plate_that_was_given_up_is_not_called_finished():
+    """Its record says "not graded, given up"; the odds said "finished (lost)"."""
+    up = GivenUp("coat", "fault", None, "", "")
+    gone = replace(plate(20, "lost"), grade=None, state="given_up", given_up=up)
+    every = shelf([plate(1, "lost"), gone, *(plate(n) for n in range(2, 6))])
+    told = {label: " ".join(plate_odds(every, label).notes) for label in ("P001", "P020")}
+    assert "This plate is finished (lost): these are the odds" in told["P001"]
+    assert "This plate was given up: these are the odds" in told["P020"]

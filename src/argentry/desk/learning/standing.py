@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from argentry.records.plate import Making
 
 NOT_GRADED = "The run of this plate is over; how it came out is not noted yet."
+FINISHED, GIVEN_UP = "is finished ({came})", "was given up"
+BEHIND = (
+    "This plate {over}: these are the odds predicted from its conditions by the other plates alone."
+)
 SHOWS_ALL = "development"  # the developed image shows every fault so far
 
 
@@ -193,10 +197,8 @@ def _written(gathered: Gathered, last: Making) -> Standing:
     seen = gathered.seen.get(last.id)
     if succeeded(last) is not None:
         came = last.grade or ("good" if succeeded(last) else "lost")
-        note = (
-            "This plate is finished ({came}): these are the odds predicted from its conditions "
-            "by the other plates alone.".format(came=came)
-        )
+        graded = last.grade is not None or last.state != "given_up"
+        note = BEHIND.format(over=(FINISHED if graded else GIVEN_UP).format(came=came))
         return Standing(
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,),
             came=last.stages, told={} if seen is None else seen.told,
