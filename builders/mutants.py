@@ -316,11 +316,9 @@ class Reach:
         for name, path in self.names.items():
             for other in _imports(path, known):
                 self.users[other].add(name)
-        for name in known:  # what brings a book up to date and the command line find by place
+        for name in known:  # what brings a book up to date finds them by their place
             if ".book.migrations." in name:
                 self.users[name].add("argentry.book.forms")
-            elif name.startswith("argentry.cli.") and name != "argentry.cli.main":
-                self.users[name].add("argentry.cli.main")
         here = ROOT / "tests"
         self.tests: dict[str, set[str]] = {}
         for path in sorted(here.rglob("test_*.py")):

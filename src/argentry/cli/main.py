@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from importlib import import_module
 
 import click
 
@@ -13,42 +12,180 @@ from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, unsafe_si
 from argentry.version import VERSION
 
 ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
-# Where each command stands, and its line of help: kept here so that --help imports no command.
+# Kept here so that --help imports no command.
 COMMANDS = {
-    "day": ("planning.day", "Plan a day: steps, latest safe starts, odds, sheet."),
-    "season": ("planning.season", "A season: odds by day and hour, best weeks, places compared."),
-    "weather": ("planning.weather", "Weather by itself: agree to a service, fetch, show."),
-    "light": ("planning.light", "Exposure and development light at a place and time."),
-    "coat": ("work.coat", "Colour of a coat from its thickness, and back."),
-    "judge": ("seeing.judge", "What a photograph of a coat, a step wedge or a plate says."),
-    "fume": ("work.fume", "Seconds over iodine for a wanted thickness."),
-    "expose": ("work.expose", "Minutes before the camera, and how still to sit."),
-    "develop": ("work.develop", "When a plate is ripe under the red filter."),
-    "air": ("work.air", "Dew point, and whether the plate must be warmed."),
-    "recipe": ("materials.recipe", "Amounts of a bath, and what must never be mixed."),
-    "mix": ("materials.mix", "Solutions for your plates, dilutions, grains and pints."),
-    "plating": ("work.plating", "Silver by current and weighing; what is left on each plate."),
-    "water": ("materials.water", "What a reading of water means for each use."),
-    "studio": ("studio.studio", "Make or check a studio folder."),
-    "bench": ("bench.bench", "Run plates at the bench, in this terminal."),
-    "plate": ("plates.plate", "Plates: new, list, show, work, grade, defect, picture."),
-    "reading": ("plates.reading", "Note a reading by hand."),
-    "bath": ("materials.bath", "Baths: new, use, list, discard."),
-    "stock": ("materials.stock", "Stock: new, use, weigh, note, list, and what to order."),
-    "safety": ("materials.safety", "Safety of materials: show, room, day."),
-    "waste": ("materials.waste", "Waste: what was made, what it holds, its collection."),
-    "cost": ("materials.cost", "What a plate costs, and what one failure less would save."),
-    "label": ("plates.label", "Labels and sheets to print: bottles, plates, sleeves, condition."),
-    "book": ("plates.book", "The book: check, backup, restore, export, import."),
-    "odds": ("learning.odds", "Odds of a plate: continue, redo, stop or check."),
-    "why": ("learning.why", "What most likely went wrong, and the check to make first."),
-    "next": ("learning.next_", "What to change on the next plate, and what it teaches."),
-    "need": ("planning.need", "How many plates to start so that enough are good by a date."),
-    "learn": ("learning.learn", "What your plates have taught, next to the starting values."),
-    "serve": ("bench.serve", "Serve the bench and the desk to tablets and browsers."),
-    "device": ("bench.device", "Paired devices: list, revoke, make a token for a sensor."),
-    "demo": ("studio.demo", "Write an invented studio with an invented year of plates."),
+    "day": "Plan a day: steps, latest safe starts, odds, sheet.",
+    "season": "A season: odds by day and hour, best weeks, places compared.",
+    "weather": "Weather by itself: agree to a service, fetch, show.",
+    "light": "Exposure and development light at a place and time.",
+    "coat": "Colour of a coat from its thickness, and back.",
+    "judge": "What a photograph of a coat, a step wedge or a plate says.",
+    "fume": "Seconds over iodine for a wanted thickness.",
+    "expose": "Minutes before the camera, and how still to sit.",
+    "develop": "When a plate is ripe under the red filter.",
+    "air": "Dew point, and whether the plate must be warmed.",
+    "recipe": "Amounts of a bath, and what must never be mixed.",
+    "mix": "Solutions for your plates, dilutions, grains and pints.",
+    "plating": "Silver by current and weighing; what is left on each plate.",
+    "water": "What a reading of water means for each use.",
+    "studio": "Make or check a studio folder.",
+    "bench": "Run plates at the bench, in this terminal.",
+    "plate": "Plates: new, list, show, work, grade, defect, picture.",
+    "reading": "Note a reading by hand.",
+    "bath": "Baths: new, use, list, discard.",
+    "stock": "Stock: new, use, weigh, note, list, and what to order.",
+    "safety": "Safety of materials: show, room, day.",
+    "waste": "Waste: what was made, what it holds, its collection.",
+    "cost": "What a plate costs, and what one failure less would save.",
+    "label": "Labels and sheets to print: bottles, plates, sleeves, condition.",
+    "book": "The book: check, backup, restore, export, import.",
+    "odds": "Odds of a plate: continue, redo, stop or check.",
+    "why": "What most likely went wrong, and the check to make first.",
+    "next": "What to change on the next plate, and what it teaches.",
+    "need": "How many plates to start so that enough are good by a date.",
+    "learn": "What your plates have taught, next to the starting values.",
+    "serve": "Serve the bench and the desk to tablets and browsers.",
+    "device": "Paired devices: list, revoke, make a token for a sensor.",
+    "demo": "Write an invented studio with an invented year of plates.",
 }
+
+
+def _command(name: str) -> click.Command:  # noqa: PLR0911
+    """Import one command, and nothing else."""
+    match name:
+        case "day":
+            from argentry.cli.planning.day import day
+
+            return day
+        case "season":
+            from argentry.cli.planning.season import season
+
+            return season
+        case "weather":
+            from argentry.cli.planning.weather import weather
+
+            return weather
+        case "light":
+            from argentry.cli.planning.light import light
+
+            return light
+        case "coat":
+            from argentry.cli.work.coat import coat
+
+            return coat
+        case "judge":
+            from argentry.cli.seeing.judge import judge
+
+            return judge
+        case "fume":
+            from argentry.cli.work.fume import fume
+
+            return fume
+        case "expose":
+            from argentry.cli.work.expose import expose
+
+            return expose
+        case "develop":
+            from argentry.cli.work.develop import develop
+
+            return develop
+        case "air":
+            from argentry.cli.work.air import air
+
+            return air
+        case "recipe":
+            from argentry.cli.materials.recipe import recipe
+
+            return recipe
+        case "mix":
+            from argentry.cli.materials.mix import mix
+
+            return mix
+        case "plating":
+            from argentry.cli.work.plating import plating
+
+            return plating
+        case "water":
+            from argentry.cli.materials.water import water
+
+            return water
+        case "studio":
+            from argentry.cli.studio.studio import studio
+
+            return studio
+        case "bench":
+            from argentry.cli.bench.bench import bench
+
+            return bench
+        case "plate":
+            from argentry.cli.plates.plate import plate
+
+            return plate
+        case "reading":
+            from argentry.cli.plates.reading import reading
+
+            return reading
+        case "bath":
+            from argentry.cli.materials.bath import bath
+
+            return bath
+        case "stock":
+            from argentry.cli.materials.stock import stock
+
+            return stock
+        case "safety":
+            from argentry.cli.materials.safety import safety
+
+            return safety
+        case "waste":
+            from argentry.cli.materials.waste import waste
+
+            return waste
+        case "cost":
+            from argentry.cli.materials.cost import cost
+
+            return cost
+        case "label":
+            from argentry.cli.plates.label import label
+
+            return label
+        case "book":
+            from argentry.cli.plates.book import book
+
+            return book
+        case "odds":
+            from argentry.cli.learning.odds import odds
+
+            return odds
+        case "why":
+            from argentry.cli.learning.why import why
+
+            return why
+        case "next":
+            from argentry.cli.learning.next_ import next_
+
+            return next_
+        case "need":
+            from argentry.cli.planning.need import need
+
+            return need
+        case "learn":
+            from argentry.cli.learning.learn import learn
+
+            return learn
+        case "serve":
+            from argentry.cli.bench.serve import serve
+
+            return serve
+        case "device":
+            from argentry.cli.bench.device import device
+
+            return device
+        case "demo":
+            from argentry.cli.studio.demo import demo
+
+            return demo
+    raise KeyError(name)
 
 
 class LazyGroup(click.Group):
@@ -60,16 +197,12 @@ class LazyGroup(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         """Import and return one command, or None when there is no such command."""
-        if cmd_name not in COMMANDS:
-            return None
-        place = COMMANDS[cmd_name][0]
-        made: click.Command = getattr(import_module(f"argentry.cli.{place}"), place.split(".")[-1])
-        return made
+        return _command(cmd_name) if cmd_name in COMMANDS else None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """Write the list of commands without importing any of them."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])
+            formatter.write_dl(list(COMMANDS.items()))
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
