@@ -105,6 +105,13 @@ def offer(server, run, *lines, **more):
     return event.id
 
 
+# targets of which one lies over another; three of 120 px in a row are more than 360 px
+OVERLAPS = """() => {
+  const all = [...document.querySelectorAll("button")].map((node) => node.getBoundingClientRect());
+  return all.flatMap((a, i) => all.slice(i + 1).filter((b) =>
+    Math.min(a.right, b.right) - Math.max(a.left, b.left) > 0.5
+    && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 0.5).map((b) => [a.left, b.left]));
+}"""
 ANSWERS = ("takePlan", "keepPlan", "begin", "undo")
 LINES = ("Plate Two no longer fits: leave it for another day.", "The last plate is done at 17:10.")
 
@@ -244,6 +251,15 @@ def test_odds_a_changed_exposure_and_what_to_look_for_stand_whole_on_every_phone
     glass.wait(HIDDEN + " <= 1")
     glass.red("a changed exposure under a new plan")
     in_sight(glass, ".offer", *(f"[data-act={one}]" for one in ANSWERS))
+
+
+def test_no_target_lies_over_another_on_a_narrow_phone(server, tablets):
+    glass = tablets(server.open_run("One", "Two"), SMALL)
+    glass.page.wait_for_selector("[data-act=plates]")
+    assert glass.page.evaluate(OVERLAPS) == []
+    glass.begin()
+    glass.page.wait_for_selector("[data-act=endWith]")
+    assert glass.page.evaluate(OVERLAPS) == []
 
 
 def test_a_plate_begun_long_before_its_plan_is_said_to_wait(server, tablets, planned):
