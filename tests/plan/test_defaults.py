@@ -16,6 +16,8 @@ TAKEN = {
     "day.plan_day.effort": 1.5,
     "day.plan_day.simulated_days": 200,
     "day.plan_day.seed": 1,
+    "solver.solve.solve.relaxed": True,
+    "solver.solve.solve.seed": 1,
     "daylight.DayLight.window": (-inf, inf),
     "tasks.Task.usual_share": 0.5,
 }
