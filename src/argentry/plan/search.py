@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from argentry.plan.shop import Shop
 
 WORKSHOP = 10  # so many plates are worth more searches, and a bound that takes a second or two
-SEARCHES, LONGER = 3, 4.0 / 3.0  # by other seeds, each so many times as long as for few plates
+SEARCHES = 2  # by other seeds: a third and longer ones moved no end of six days, in twice the time
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
@@ -49,8 +49,8 @@ def solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun]
         solution = solve.solve(problem, effort=effort, hint=hint)
         bound = float(np.nan_to_num(solution.bound, nan=0.0))
     else:
-        solution, bound = _searched(problem, LONGER * effort, hint)
-        effort *= SEARCHES * LONGER
+        solution, bound = _searched(problem, effort, hint)
+        effort *= SEARCHES
     if not solution.found:
         return [], bound
     plans = [choose.in_order(as_run(solution), shop.alike())]
