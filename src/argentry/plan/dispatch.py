@@ -22,6 +22,7 @@ from argentry.plan.rows import (
     RANK,
     READY,
     TAKES,
+    Kind,
     Rows,
 )
 from argentry.plan.shop import Rules, Runs, Shop, between
@@ -165,10 +166,8 @@ class _Hands(Rows):
         Those exposed before it are served first.
         """
         facts, now = self.facts, self.now[rows]
-        after, busy, kind, lose = (
-            values.reshape(self.shop.plates, -1).take(rows, axis=1)
-            for values in (self.next, self.busy, self.kind, self.looks[LOSE])
-        )
+        after, kind = self._of(self.next, rows), self._of(self.kind, rows)
+        busy, lose = self._of(self.busy, rows), self._of(self.looks[LOSE], rows)
         inside = (after > facts.take) & (after <= facts.free)
         queue = (after > facts.exposed) & (after <= facts.take) & (now <= lose + JUST)
         ripe = np.where(busy, self._expected(rows), now)  # or it waits to be taken out
@@ -187,25 +186,31 @@ class _Hands(Rows):
 
         One that should be ripe by now and is not will need a part of its time more.
         """
-        expected, now = self._of(self.expected_ripe, rows), self.now[rows]
-        plate, row = np.nonzero(expected < now)
-        if plate.size:
-            lain = now[row] - self._of(self.lit, rows)[plate, row]
-            expected[plate, row] = now[row] + OVERDUE * lain
+        expected = self._of(self.expected_ripe, rows)
+        plate, row, again = self._overdue(rows)
+        expected[plate, row] = again
         return expected
 
-    def _of(self, values: Array, rows: Whole) -> Array:
-        return values.reshape(self.shop.plates, -1).take(rows, axis=1)
+    def _overdue(self, rows: Whole) -> tuple[Whole, Whole, Array]:
+        """Return which plates should be ripe by now, in which rows, and when they are now [min]."""
+        now = self.now[rows]
+        plate, row = np.nonzero(self._of(self.expected_ripe, rows) < now)
+        if not plate.size:
+            return plate, row, np.zeros(0)
+        lain = now[row] - self._of(self.lit, rows)[plate, row]
+        return plate, row, now[row] + OVERDUE * lain
+
+    def _of(self, values: NDArray[Kind], rows: Whole) -> NDArray[Kind]:
+        """Return values by plate and some of the rows."""
+        return self.grid(values).take(rows, axis=1)
 
     def _others(self, plates: Whole, rows: Whole) -> Array:
         """Return the last moment at which hands must be free for other plates of a row [min]."""
         facts, now = self.facts, self.now[rows]
         deadline = self._of(self.looks[DEADLINE], rows)
         deadline[now > self._of(self.looks[LOSE], rows) + JUST] = np.inf
-        plate, row = np.nonzero(self._of(self.expected_ripe, rows) < now)
-        if plate.size:
-            lain = now[row] - self._of(self.lit, rows)[plate, row]
-            deadline[plate, row] = now[row] + OVERDUE * lain + facts.within[facts.free]
+        plate, row, again = self._overdue(rows)
+        deadline[plate, row] = again + facts.within[facts.free]
         deadline[plates, np.arange(len(rows))] = np.inf
         return np.asarray(deadline.min(axis=0))
 
@@ -215,10 +220,7 @@ class _Hands(Rows):
         Where a plate is expected to be ripe in none it is put into any, in hope.
         """
         facts, now = self.facts, self.now[rows]
-        after, kinds = (
-            values.reshape(self.shop.plates, -1).take(rows, axis=1)
-            for values in (self.next, self.kind)
-        )
+        after, kinds = self._of(self.next, rows), self._of(self.kind, rows)
         inside = (after > facts.take) & (after <= facts.free)
         if len(self.shop.frame_counts) == 1:  # which one is no question
             return np.where(inside.sum(axis=0) < facts.frames, 0, -1)

@@ -70,7 +70,7 @@ def _searched(
 ) -> tuple[solve.Solution, float]:
     """Return the best of several searches, and a minute before which no plan can end.
 
-    There are no more of them once an earlier end is impossible.
+    They end once an earlier end is impossible.
     """
     high = float(problem.last_minute) if hint is None else hint.length
     low = counted_bound(problem, plain_bound(problem), high)

@@ -25,9 +25,9 @@ from argentry.cli.seeing.judge_options import (
     KEEP_WITH,
     MARKED_EDGES,
     NO_PLATE,
-    NOT_TOLD,
     asked_plate,
     how_taken,
+    show_rest,
 )
 from argentry.cli.seeing.judge_survey import survey
 from argentry.cli.seeing.ripening import ripening
@@ -35,7 +35,6 @@ from argentry.cli.seeing.scale import scale
 from argentry.errors import BadInput
 from argentry.out.wording import percent
 from argentry.records.answers.coat_seen import CoatSeen
-from argentry.records.answers.seen import PictureSeen, what_words
 from argentry.records.answers.wedge_seen import WedgeSeen
 
 RANGE = "{low:.0f} to {high:.0f} nm four times in five"
@@ -238,7 +237,7 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
         (x1, y1), (x2, y2) = edge.from_px, edge.to_px
         said = edge.why or EDGE_WIDTH.format(px=edge.width_px)
         out.print(EDGE.format(x1=x1, y1=y1, x2=x2, y2=y2, said=said), markup=False)
-    _show_rest(answer)
+    show_rest(answer, answer.not_told)
 
 
 @judge.command("change")
@@ -293,7 +292,7 @@ def change(
         x, y = one.px
         said = AREA.format(words=one.words, x=x, y=y, wide=one.diameter_px, delta_e=one.delta_e)
         out.print(said, markup=False)
-    _show_rest(answer)
+    show_rest(answer, answer.not_told)
 
 
 def _size(call: BookCall, size: str | None, label: str | None) -> str | None:
@@ -303,15 +302,6 @@ def _size(call: BookCall, size: str | None, label: str | None) -> str | None:
     from argentry.keeping.seeing.kept import size_of
 
     return size_of(call.folder, label, call.address)
-
-
-def _show_rest(answer: PictureSeen, first: int = 0) -> None:
-    """Show what is not told, and the notes."""
-    out = console()
-    for missing in answer.not_told[first:]:
-        out.print(NOT_TOLD.format(what=what_words(missing.what), why=missing.why), markup=False)
-    for note in (*answer.cautions, *answer.notes):
-        out.print(note, markup=False)
 
 
 def _show_wedge(answer: WedgeSeen) -> None:
@@ -328,7 +318,7 @@ def _show_wedge(answer: WedgeSeen) -> None:
             markup=False,
         )
     # the first is where the plate lies
-    _show_rest(answer, 1 if answer.steps else len(answer.not_told))
+    show_rest(answer, answer.not_told[1:] if answer.steps else ())
 
 
 def _pair(text: object) -> tuple[float, float] | None:
@@ -360,9 +350,4 @@ def _show(answer: CoatSeen) -> None:
                 "".join("." if one is None else str(min(9, int(10 * one))) for one in ranks),
                 markup=False,
             )
-    for missing in answer.not_told:
-        if missing.what == "scale":
-            said = NOT_TOLD.format(what=what_words(missing.what), why=missing.why)
-            out.print(said, markup=False)
-    for note in (*answer.cautions, *answer.notes):
-        out.print(note, markup=False)
+    show_rest(answer, (one for one in answer.not_told if one.what == "scale"))

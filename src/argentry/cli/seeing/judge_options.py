@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from argentry.cli.common import console
+from argentry.records.answers.seen import NotTold, PictureSeen, what_words
+
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from argentry.keeping.seeing.plate import AskedPlate
 
@@ -33,6 +36,15 @@ CURVE = click.option(
     "--curve", type=click.Path(path_type=Path),
     help="CSV of log_exposure,share, as 'judge wedge --curve-to' writes it; needs --grey.",
 )  # fmt: skip
+
+
+def show_rest(answer: PictureSeen, missing: Iterable[NotTold]) -> None:
+    """Show what is missing of what is not told, and the notes."""
+    out = console()
+    for one in missing:
+        out.print(NOT_TOLD.format(what=what_words(one.what), why=one.why), markup=False)
+    for note in (*answer.cautions, *answer.notes):
+        out.print(note, markup=False)
 
 
 def how_taken(command: Callable[..., Any]) -> Callable[..., Any]:

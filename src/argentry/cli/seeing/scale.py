@@ -15,9 +15,8 @@ from argentry.cli.common import (
     writable,
 )
 from argentry.cli.planning.place import learned_options, studio_here
-from argentry.cli.seeing.judge_options import KEEP_WITH, NO_PLATE, NOT_TOLD
+from argentry.cli.seeing.judge_options import KEEP_WITH, NO_PLATE, show_rest
 from argentry.errors import BadInput
-from argentry.records.answers.seen import what_words
 
 BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f}"
 
@@ -97,8 +96,4 @@ def scale(
     console().print(answer.line, markup=False, style="bold")
     for one in answer.bands:
         console().print(BAND.format(one=one), markup=False)
-    for missing in answer.not_told:
-        said = NOT_TOLD.format(what=what_words(missing.what), why=missing.why)
-        console().print(said, markup=False)
-    for note in (*answer.cautions, *answer.notes):
-        console().print(note, markup=False)
+    show_rest(answer, answer.not_told)

@@ -18,7 +18,7 @@ from argentry.errors import BadInput
 from argentry.keeping.plates.pictures import keep_picture
 from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
 from argentry.keeping.seeing.kept import keep_judged
-from argentry.keeping.seeing.own_scale import scales_in_book, stated_phones
+from argentry.keeping.seeing.own_scale import scales_in_book
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening
 from argentry.needs.light_lengths import light_behind
 from argentry.records.answers.coat_seen import CoatSeen
@@ -89,11 +89,6 @@ def look_at_coat(
     seen = judge_coat(file, named or file.name, made.picture.sha256, asked, now)
     keep_judged(book, plate, seen, at)
     return seen
-
-
-def phones_stated(book: Book) -> tuple[str, ...]:
-    """Return the phones of the studio's own scales of coats that their pictures do not name."""
-    return stated_phones(book)
 
 
 def look_at_ripening(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from argentry.book.judgements import judgement_of
 from argentry.book.pictures.judged import confirm, judged
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     from argentry.desk.house import House
     from argentry.records.plate import Judged, Photograph
+
+Usual = TypeVar("Usual", bound="float | None")
 
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
 NO_ENDS = "the bands are not marked", "tap the middles of the first band and the last"
@@ -73,7 +75,7 @@ def read_wedge(house: House, label: str, sha256: str, fields: Mapping[str, str])
     keep_judged(house.book, own.plate, answer, house.clock.now(), "wedge")
 
 
-def _number(fields: Mapping[str, str], name: str, usual: float) -> float:
+def _number(fields: Mapping[str, str], name: str, usual: Usual) -> float | Usual:
     found = numbers(name, fields.get(name))
     return usual if found is None else found[0]
 
@@ -87,10 +89,9 @@ def read_coat(house: House, label: str, sha256: str, fields: Mapping[str, str]) 
         If the picture is not kept with that plate, or a field cannot be.
     """
     own = picture_of(house, label, sha256)
-    seconds = numbers("seconds", fields.get("seconds"))
     asked = AskedCoat(
         fields.get("light") or None, fields.get("bare") or None,
-        seconds=None if seconds is None else seconds[0], card=four("card", fields.get("card")),
+        seconds=_number(fields, "seconds", None), card=four("card", fields.get("card")),
         scale=scale_of_text("scale", fields.get("scale")), phone=fields.get("phone"),
         own=scales_in_book(house.book, house.studio.site.time_zone),
     )  # fmt: skip

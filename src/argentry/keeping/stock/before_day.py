@@ -87,10 +87,10 @@ def said_of_materials(
     mix: dict[str, None] = {}
     mixed: set[str] = set()
     known = KnownBaths(book, folder or book.folder)
-    by_then = baths_of(book, used or now, folder=folder, known=known).baths
-    for today, bath in zip(
-        baths_of(book, now, folder=folder, known=known).baths, by_then, strict=True
-    ):
+    there = by_then = baths_of(book, now, folder=folder, known=known).baths
+    if used is not None and used != now:
+        by_then = baths_of(book, used, folder=folder, known=known).baths
+    for today, bath in zip(there, by_then, strict=True):
         life, recipe = bath.life, known.recipe(bath.recipe)
         if today.life is None or life is None or recipe is None:
             continue

@@ -115,7 +115,7 @@ def check_new(there: Sequence[Lot], name: str, unit: str, day: date) -> None:
         raise BadInput(empty, "it is empty", "write for example: Iodine 100 g")
     _check_stuff(name)
     for lot in there:
-        if _same(lot.name, name) and _left(lot) > 0.0:
+        if same_name(lot.name, name) and _left(lot) > 0.0:
             said = LEFT.format(name=lot.name, left=_left(lot), unit=lot.unit)
             right = "tell them apart, for example {wanted!r}".format(
                 wanted=name + " " + day.isoformat()
@@ -218,7 +218,7 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
 
     wanted = name.strip()
     own = [lot for lot in there if lot.id == wanted] or [
-        lot for lot in there if _same(lot.name, wanted)
+        lot for lot in there if same_name(lot.name, wanted)
     ]
     own = [lot for lot in own if _left(lot) > 0.0] or own
     if len(own) > 1:
@@ -245,7 +245,8 @@ def find_lot(there: Sequence[Lot], name: str) -> Lot:
     raise BadInput("lot", "no lot is named {wanted!r}".format(wanted=wanted[:40]), right)
 
 
-def _same(one: str, other: str) -> bool:
+def same_name(one: str, other: str) -> bool:
+    """Say whether two lots are named alike: upper and lower case do not count."""
     return one.casefold() == other.casefold()
 
 

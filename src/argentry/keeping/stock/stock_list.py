@@ -14,7 +14,7 @@ from argentry.exchange.stock_list import ListedLot, StockList, read_stock_list
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_day
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
-from argentry.keeping.stock.lots import check_new, rows_of
+from argentry.keeping.stock.lots import check_new, rows_of, same_name
 from argentry.records.ids import new_id
 from argentry.records.plate import Lot
 
@@ -128,7 +128,7 @@ def import_stock(
 
 def _is_there(one: ListedLot, there: Sequence[Lot]) -> bool:
     return any(
-        lot.name.casefold() == one.name.casefold()
+        same_name(lot.name, one.name)
         and (lot.amount, lot.unit, lot.supplier) == (one.amount, one.unit, one.supplier)
         and one.received_on in (None, lot.received_on)
         for lot in there

@@ -4,8 +4,8 @@ Of plates that are like each other it does not matter which is which: a plan is 
 them have begun each block by each minute, N(block, minute). Whatever the plan, these numbers
 
 - grow, but not in minutes at which the block cannot be begun (a break, no light);
-- are no more than the plates that have ended the block before, and no fewer than those that ended
-  it so long ago that their limit is over;
+- are at most the plates that have ended the block before, and at least those that ended it so
+  long ago that their limit is over;
 - leave, begun and not ended, no more plates than there are hands, rooms and frames.
 
 All of this is linear in N, so a linear program says how many plates can have ended their last

@@ -275,12 +275,12 @@ async def withdraw_run(request: Request) -> Response:
 @router.get("/bench/{run}")
 async def bench(request: Request, run: str) -> Response:
     """Show the bench of a run, with the words it asks with."""
-    from argentry.desk.bench.looks import phones_stated
+    from argentry.keeping.seeing.own_scale import stated_phones
 
     house = request.app.state.house
     if not RUN_FORM.match(run) or not await run_in_threadpool(has_run, house, run):
         raise no_run(run[:40])
-    phones = await run_in_threadpool(phones_stated, house.book)
+    phones = await run_in_threadpool(stated_phones, house.book)
     values = {
         "run": run, "assets": assets_version(),
         "trade": json.dumps(asdict(catalogue(house.studio.units)), ensure_ascii=False),
