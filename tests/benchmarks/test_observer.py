@@ -7,7 +7,7 @@ from itertools import chain, combinations
 import numpy as np
 import pytest
 from benchmarks.families.draw import Shop, draw_studio
-from benchmarks.families.measures.advice import LOOK, Luck, whole_day
+from benchmarks.families.measures.advice import LOOK, Luck, one_plate, whole_day
 from benchmarks.families.studio import STAGES, Spoiler
 from benchmarks.observer import advice, causes, following
 
@@ -70,6 +70,26 @@ def test_the_worth_of_a_day_is_what_playing_it_brings(way):
     said = advice.day_of(plates, None if way == "rule" else rests)
     error = np.std(came) / DAYS**0.5
     assert abs(np.mean(came) - said) < 3.0 * error + 0.01
+
+
+def test_answers_stand_until_their_stage_is_done_once_more():
+    shop = Shop("luck", 6)
+    works = [shop.work() for _ in range(advice.PLATES)]
+    heard = []
+
+    def decide(_work, stage, answers, _left):
+        heard.append((stage, tuple(answers)))
+        if stage in LOOK and stage not in answers:
+            return "check"
+        redone = any(one == ("coat", ("polish", "coat")) for one in heard[:-1])
+        return "redo" if stage == "coat" and not redone else "continue"
+
+    one_plate(Luck(shop, 6, 0, works), 0, 480.0, decide)
+    assert heard[:5] == [
+        ("polish", ()), ("polish", ("polish",)),
+        ("coat", ("polish",)), ("coat", ("polish", "coat")), ("coat", ()),
+    ]  # fmt: skip
+    assert heard[-1] == ("development", ("coat", "exposure", "development"))
 
 
 def test_who_knows_more_wins_more():

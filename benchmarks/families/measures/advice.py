@@ -99,24 +99,24 @@ def whole_day(luck, decide):
 
 def one_plate(luck, plate, left, decide):
     """Return the minutes left and whether the plate is good, deciding after each stage."""
-    faults = {}
+    faults, answers = {}, {}  # answers of earlier stages stand, as on the bench
+    times = dict.fromkeys(STAGES, 0)  # that each stage was done once more
     for stage in STAGES[:-1]:
         left -= luck.minutes(plate, stage)
         faults[stage] = luck.faults(plate, stage, 0)
-        answers, attempt = {}, 0
         if stage == "development":
             answers[stage] = luck.look(plate, stage, 0, [f for own in faults.values() for f in own])
         for _ in range(6):  # a stage is not done again for ever
             what = decide(luck.works[plate], stage, answers, left)
             if what == "check" and stage in LOOK and stage not in answers:
                 left -= LOOK[stage][0]
-                answers[stage] = luck.look(plate, stage, attempt, faults[stage])
+                answers[stage] = luck.look(plate, stage, times[stage], faults[stage])
             elif what == "redo" and stage in REDO:
-                attempt += 1
                 left -= REDO[stage]
                 for again in STAGES[: STAGES.index(stage) + 1]:
-                    faults[again] = luck.faults(plate, again, attempt)
-                answers = {}
+                    times[again] += 1
+                    faults[again] = luck.faults(plate, again, times[again])
+                    answers.pop(again, None)
             else:
                 break
         if what == "stop" or (stage == "development" and answers[stage] == "wrong"):

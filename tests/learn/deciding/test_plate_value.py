@@ -5,7 +5,7 @@ import pytest
 
 from argentry.learn.deciding.day_worth import solve_day
 from argentry.learn.deciding.plate_value import GRID, at, least_needed, plate_value, rounded_up
-from argentry.learn.deciding.stage_work import StageWork
+from argentry.learn.deciding.stage_work import StageWork, usual_work
 
 # Minutes and shares as the design notes took them for their measurements.
 WORK = (
@@ -23,6 +23,21 @@ def test_values_grow_with_p_and_needed_is_their_root():
     assert least_needed(np.full(GRID.size, -1.0)) == np.inf
     assert least_needed(np.zeros(GRID.size)) == 0.0
     assert least_needed(GRID - 0.37) == pytest.approx(0.37)
+
+
+def test_a_coat_done_again_is_laid_on_a_polish_done_again():
+    """Nothing is left of the polish before, good or bad; polish alone keeps what was before it.
+
+    Where a coat done once more begins: `trade.decide.ways_back`, common practice.
+    """
+    usual = usual_work(89.1, {"polish": 0.7})
+    value = plate_value(usual, solve_day(usual, 480), most=2)
+    coat = value.redo(1, 450)[0]
+    assert coat == pytest.approx(coat[0])
+    assert coat[0] < at(value.after(1, 450)[:1], np.ones((1, 1)))[0, 0], (
+        "a sound polish is worth more"
+    )
+    assert [stage.redo_from_first for stage in usual] == [False, True, False, False, False]
 
 
 def test_interpolation_by_rows_is_that_of_numpy():

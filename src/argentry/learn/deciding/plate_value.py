@@ -48,7 +48,8 @@ class PlateValue:
         Going on after stage number k with t minutes left, on `GRID` of p; None when time is short.
         k = -1: beginning the plate. All are of shape (draws, grid).
     redo : Callable[[int, int], NDArray or None]
-        Redoing stage k, on `GRID` of p of the stages before it.
+        Redoing stage k, on `GRID` of p of the stages before it; alike for all p where those are
+        redone too.
     look : Callable[[int, int, Check], Callable]
         A check after stage k: a function of (p of the stages before, `posterior` of the check).
     after : Callable[[int, int], NDArray]
@@ -94,6 +95,7 @@ def plate_value(
         for stage, share in zip(stages, shares, strict=True)
     ]
     end = np.broadcast_to(GRID, (shares.shape[1], GRID.size))
+    fresh = np.cumprod(np.vstack([np.ones(shares.shape[1]), shares]), axis=0)[:, :, None]
     scatter = hypot(*(stage.scatter for stage in stages))
 
     @cache
@@ -119,7 +121,10 @@ def plate_value(
             return None
         minutes = rounded_up(step.redo_minutes)
         then = times + 1 if most < np.inf else 0  # without a limit, what was before does not count
-        return after(k, left - minutes, then) - price(left, minutes) - step.redo_price
+        value = after(k, left - minutes, then)
+        if step.redo_from_first:  # nothing of what was before is left, good or bad
+            value = np.broadcast_to(at(value, fresh[k]), value.shape)
+        return value - price(left, minutes) - step.redo_price
 
     def look(
         k: int, left: int, check: Check, times: int = 0

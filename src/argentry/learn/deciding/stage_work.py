@@ -13,7 +13,7 @@ from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
-from argentry.trade.decide import known_checks
+from argentry.trade.decide import known_checks, ways_back
 from argentry.trade.steps import stage_of, step_minutes, steps
 
 if TYPE_CHECKING:
@@ -69,6 +69,9 @@ class StageWork:
         What redoing it takes; None: it cannot be redone. [min]
     redo_price : float
         What a redoing costs beside time. [good plates]
+    redo_from_first : bool
+        True where redoing it does every stage before it once more too, as a coat is laid on bare
+        silver.
     checks : tuple of Check
         What can be looked at before going on.
     reveals : bool
@@ -83,6 +86,7 @@ class StageWork:
     attended: float = 1.0
     redo_minutes: float | None = None
     redo_price: float = 0.0
+    redo_from_first: bool = False
     checks: tuple[Check, ...] = ()
     reveals: bool = False
     scatter: float = 0.0
@@ -227,6 +231,7 @@ def usual_work(
             attended=hands[stage] / times[stage],
             redo_minutes=again.get(stage),
             redo_price=trade.value("decide", "redo_price"),
+            redo_from_first=stage != STAGES[0] and _begins(stage) == STAGES[0],
             checks=tuple(
                 (checks or {}).get(c.key) or graded_check(c.key, c.minutes, c.quality, c.title)
                 for c in known_checks()
@@ -237,3 +242,9 @@ def usual_work(
         )
         for stage in STAGES
     )
+
+
+def _begins(stage: str) -> str:
+    """Return the stage in which the work of a stage done once more begins."""
+    way = ways_back().get(stage)
+    return stage if way is None else stage_of()[way.step]
