@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Times
 from argentry.errors import BadInput
 from argentry.records.studio import Studio
 from argentry.sky.place import to_utc
@@ -42,11 +42,11 @@ class Clock:
         """Return the minute of the grid of a moment [min]."""
         return (moment.astimezone(UTC) - self.begin.astimezone(UTC)).total_seconds() / 60.0
 
-    def first_in(self, times_utc: NDArray[np.datetime64]) -> int:
+    def first_in(self, times_utc: Times) -> int:
         """Return where the clock's first minute stands among the middles of minutes."""
         return int(np.searchsorted(times_utc, self.times_utc()[0]))
 
-    def times_utc(self) -> NDArray[np.datetime64]:
+    def times_utc(self) -> Times:
         """Return the middle of every minute, UTC, shape (minutes,)."""
         start = np.datetime64(self.begin.astimezone(UTC).replace(tzinfo=None), "s")
         return start + np.arange(self.minutes) * np.timedelta64(60, "s") + np.timedelta64(30, "s")

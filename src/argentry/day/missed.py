@@ -10,21 +10,20 @@ from argentry.plan.daylight import ALL_DAY
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, fading_blocks, frame_span
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth
     from argentry.plan.day import Planned
 
 JUST = 1e-6
 
 
-def too_dark(planned: Planned, served: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def too_dark(planned: Planned, served: Truth) -> Truth:
     """Return the simulated days on which a plate is missed for want of light, shape (days,).
 
     Parameters
     ----------
     planned : Planned
         A plan with its simulated days.
-    served : NDArray[bool], shape (k,)
+    served : Truth, shape (k,)
         In which weathers the light serves the plan, of `light_serves` of `argentry.day.tables`.
     """
     days = planned.days
@@ -37,7 +36,7 @@ def too_dark(planned: Planned, served: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def missed_by_cause(
-    planned: Planned, frames: int, served: NDArray[np.bool_], last_minute: float
+    planned: Planned, frames: int, served: Truth, last_minute: float
 ) -> dict[str, float]:
     """Return the share of simulated days on which not every plate is finished, by its first cause.
 
@@ -47,7 +46,7 @@ def missed_by_cause(
         A plan with its simulated days.
     frames : int
         How many there are, of all kinds.
-    served : NDArray[bool], shape (k,)
+    served : Truth, shape (k,)
         As of `too_dark`.
     last_minute : float
         End of the hours. [min]
@@ -82,9 +81,7 @@ def missed_by_cause(
     return {cause: float(days.mean()) for cause, days in shares.items()}
 
 
-def _overrun(
-    planned: Planned, block: int, last_minute: float
-) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+def _overrun(planned: Planned, block: int, last_minute: float) -> tuple[Truth, Floats]:
     """Return which plates do not begin a block within its limit, and when they had to [min].
 
     Both have the shape (days, plates). A limit that ends after the hours is not overrun.
@@ -98,7 +95,7 @@ def _overrun(
 
 def _waits_for_a_frame(
     planned: Planned, frames: int, span: tuple[int, int], last_minute: float
-) -> NDArray[np.bool_]:
+) -> Truth:
     """Return the days on which a plate has to go into a frame while every one is taken."""
     days, (take, free) = planned.days, span
     assert days is not None

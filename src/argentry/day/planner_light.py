@@ -27,8 +27,7 @@ from argentry.records.day import Range
 from argentry.sky.weather.days import SEED
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.needs.camera import CameraValues
     from argentry.physics.lights.light import LightSeries
     from argentry.records.answers.doubt import Doubt
@@ -37,7 +36,6 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import Filter, SkyDay
     from argentry.sky.weather.days import SkyDays
 
-    Array = NDArray[np.float64]
 
 MINUTE_S, LN2 = 60.0, float(np.log(2.0))
 
@@ -77,7 +75,7 @@ class DayNeeds:
     by_filter : Mapping
         The light from the first minute of the hours to the end of the day, by filter: first the
         likely sky, then those that it may turn into.
-    elevation_deg : NDArray[float64]
+    elevation_deg : Floats
         Of the sun, by minute. [deg]
     last_sight : int
         Minute after the sun's last sight over the skyline. [min]
@@ -90,7 +88,7 @@ class DayNeeds:
     studio: Studio
     camera: CameraValues
     by_filter: dict[Filter, LightSeries]
-    elevation_deg: Array
+    elevation_deg: Floats
     last_sight: int
     haze_named: bool
     varied: bool
@@ -174,9 +172,9 @@ class LitDay:
         For the planner.
     needs : DayNeeds
         What a plate needs, begun at some minute.
-    elevation_deg : NDArray[float64], shape (m,)
+    elevation_deg : Floats, shape (m,)
         Apparent height of the sun by minute. [deg]
-    exposure_w_m2, development_w_m2 : NDArray[float64], shape (k, m)
+    exposure_w_m2, development_w_m2 : Floats, shape (k, m)
         Light by weather and minute; development behind the first frame's filter. [W/m2]
     violet_on_frame_j_m2 : float
         Exposure-band light that falls on the plane of the frame during a development at noon;
@@ -185,9 +183,9 @@ class LitDay:
 
     day: DayLight
     needs: DayNeeds
-    elevation_deg: Array
-    exposure_w_m2: Array
-    development_w_m2: Array
+    elevation_deg: Floats
+    exposure_w_m2: Floats
+    development_w_m2: Floats
     violet_on_frame_j_m2: float
 
 
@@ -284,7 +282,7 @@ def lit_day(
 def frames_of(
     studio: Studio,
     frame: DevelopmentFrame,
-    sun_w_m2: Array,
+    sun_w_m2: Floats,
     *,
     varied: bool,
     noon_deg: float = 90.0,
@@ -297,7 +295,7 @@ def frames_of(
         The maker's numbers.
     frame : DevelopmentFrame
         The kind.
-    sun_w_m2 : NDArray[float64], shape (k, m)
+    sun_w_m2 : Floats, shape (k, m)
         Light of the sun behind its filter: first the likely day's. [W/m2]
     varied : bool
         False without a weather file.
@@ -339,7 +337,7 @@ def fading_log() -> float:
     return trade.value("development", "exposure_power") * LN2 * fading_stops(1.0)
 
 
-def _violet(exposure_w_m2: Array, frames: tuple[Frames, ...]) -> float:
+def _violet(exposure_w_m2: Floats, frames: tuple[Frames, ...]) -> float:
     """Return the violet that meets a frame in the sun while the middle plate develops [J/m2]."""
     sunlit = [f for f in frames if not f.lamp]
     if not sunlit:

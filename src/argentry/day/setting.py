@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Times
 from argentry.day import planner_light as day_light
 from argentry.day.day_clock import Clock, clock_of, wall_time
 from argentry.day.planner_light import LitDay
@@ -270,7 +270,7 @@ def _breaks(studio: Studio, day: date, clock: Clock) -> tuple[tuple[float, float
     return tuple((max(low, 0.0), high) for low, high in spans if high > 0.0)
 
 
-def _times_of_day(place: Place, clock: Clock, day: date) -> NDArray[np.datetime64]:
+def _times_of_day(place: Place, clock: Clock, day: date) -> Times:
     """Return the middles of the clock's minutes from before the sun's midnight to after it."""
     first, last = sun.solar_day(day, place.longitude_deg)
     hands = clock.times_utc()

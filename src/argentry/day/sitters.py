@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.day.day_clock import Clock, wall_time
 from argentry.day.planner_light import DayNeeds, LitDay, longest_pose_min
 from argentry.errors import BadInput
@@ -165,8 +165,8 @@ def _minute(
 def _too_dark(
     sitter: Sitter,
     clock: Clock,
-    ends: NDArray[np.float64],
-    anyway: NDArray[np.float64],
+    ends: Floats,
+    anyway: Floats,
     longest: float,
 ) -> BadInput:
     """Return the refusal with what would be right: another time, a longer pose, another day."""

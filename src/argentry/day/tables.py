@@ -21,8 +21,7 @@ from argentry.trade import steps as trade_steps
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth
     from argentry.day.day_clock import Clock
     from argentry.day.planner_light import DayNeeds, LitDay
     from argentry.day.setting import DaySetting
@@ -33,14 +32,13 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
     from argentry.trade.steps import StepRule
 
-    Array = NDArray[np.float64]
 
 SHARES = (0.1, 0.5, 0.9)
 LONG = float("inf")
 RIPE = "ripe"
 
 
-def _range(values: Array) -> Range:
+def _range(values: Floats) -> Range:
     """Return the 80 % range of values that may be infinite (an end that never comes)."""
     if not values.size:
         return Range(LONG, LONG, LONG)
@@ -49,13 +47,13 @@ def _range(values: Array) -> Range:
     return Range(float(low), float(middle), float(high))
 
 
-def _count(values: Array) -> Range:
+def _count(values: Floats) -> Range:
     """Return how many to expect on average, no fewer and no more than the 80 % range holds."""
     whole = _range(values)
     return replace(whole, middle=float(np.clip(values.mean(), whole.low, whole.high)))
 
 
-def _doses(lit: LitDay, seed: int) -> list[Array]:
+def _doses(lit: LitDay, seed: int) -> list[Floats]:
     """Return one development dose for each weather and kind of frame [J/m2]."""
     luck = np.random.default_rng(seed + 7).standard_normal(lit.day.exposure_days.shape[0])
     return [frame.dose * np.exp(frame.dose_log_sd * luck) for frame in lit.day.frames]
@@ -67,14 +65,14 @@ class EndTables:
 
     Attributes
     ----------
-    exposures : NDArray[float64], shape (k, m + 1)
+    exposures : Floats, shape (k, m + 1)
         Ends of an exposure; NaN where it cannot be. [min]
-    ripe : list of NDArray[float64], shape (k, m + 1)
+    ripe : list of Floats, shape (k, m + 1)
         By kind of frame, when a plate is ripe whose development begins then; NaN where never. [min]
     """
 
-    exposures: Array
-    ripe: list[Array]
+    exposures: Floats
+    ripe: list[Floats]
 
 
 def end_tables(lit: LitDay, seed: int) -> EndTables:
@@ -144,7 +142,7 @@ def hours(
 
 def light_serves(
     planned: Planned, blocks: tuple[Block, ...], last_minute: float, tables: EndTables
-) -> NDArray[np.bool_]:
+) -> Truth:
     """Return in which weathers the light serves every placed plate as planned, shape (k,).
 
     Parameters

@@ -19,12 +19,10 @@ from argentry.sky.sky_day import sky_day
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.demo.days import Session
     from argentry.sky.place import Place
 
-    Array = NDArray[np.float64]
 
 FIRST_HOUR, MINUTES = 8, 660  # the studio's hours, 08:00 to 19:00
 PLANES = ("sun", "shade")
@@ -39,34 +37,34 @@ class LitSession:
     ----------
     begin : datetime
         08:00, local, with its offset.
-    exposure : Mapping[str, NDArray[float64]], each (661,)
+    exposure : Mapping[str, Floats], each (661,)
         Running sum of exposure light by plane. [J/m2]
-    lux : Mapping[str, NDArray[float64]], each (661,)
+    lux : Mapping[str, Floats], each (661,)
         Running sum of illuminance by plane. [lx s]
-    development : NDArray[float64], shape (661,)
+    development : Floats, shape (661,)
         Running sum of development light behind the usual filter. [J/m2]
-    elevation_deg : NDArray[float64], shape (660,)
+    elevation_deg : Floats, shape (660,)
         Of the sun. [deg]
     beam_minutes : tuple of (int, int)
         First and last minute at which the sun is over the skyline. [min]
-    okta : NDArray[float64], shape (660,)
+    okta : Floats, shape (660,)
         Cloud that was meant. [okta]
     """
 
     begin: datetime
-    exposure: Mapping[str, Array]
-    lux: Mapping[str, Array]
-    development: Array
-    elevation_deg: Array
+    exposure: Mapping[str, Floats]
+    lux: Mapping[str, Floats]
+    development: Floats
+    elevation_deg: Floats
     beam_minutes: tuple[int, int]
-    okta: Array
+    okta: Floats
 
     def at(self, minute: float) -> datetime:
         """Return the wall-clock time of a minute, with its offset."""
         return self.begin + timedelta(minutes=minute)
 
 
-def between(running: Array, start: float, end: float) -> float:
+def between(running: Floats, start: float, end: float) -> float:
     """Return what a running sum gained from one minute to another."""
     edges = np.arange(running.size)
     return float(np.interp(end, edges, running) - np.interp(start, edges, running))
@@ -117,7 +115,7 @@ def lit_sessions(
     sun = series["sun"]
     seen = sun.elevation_deg > horizon_elevation_deg(sun.azimuth_deg, place.horizon)
 
-    def sums(values: Array) -> Array:
+    def sums(values: Floats) -> Floats:
         return cumulative_j_m2(values.reshape(times.shape), 60.0)
 
     exposure = {plane: sums(one.exposure_w_m2) for plane, one in series.items()}

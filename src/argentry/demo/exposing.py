@@ -17,15 +17,12 @@ from argentry.physics.picture.dose import end_index
 from argentry.physics.stops import third_stop
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.demo.daily_light import LitSession
     from argentry.demo.plate_story import Key
     from argentry.records.instruments import Lens
     from argentry.records.studio import Subject
 
-    Array = NDArray[np.float64]
 
 OPENINGS = {4.0: 0.85, 5.6: 0.12, 11.0: 0.03}
 METERED_ON = 240.0  # a longer exposure is followed with the meter [s]
@@ -147,7 +144,7 @@ def expose(
     return Exposed(Done(cells, faults, hidden), seconds / 60.0, stops, verdict_of(stops))
 
 
-def _counted(lux_sum: Array, minute: int, lux: float, seconds: float) -> float:
+def _counted(lux_sum: Floats, minute: int, lux: float, seconds: float) -> float:
     """Return the seconds given: a long count is kept by the meter, minute by minute."""
     longest = 60.0 * fact("longest_exposure")
     if seconds > METERED_ON:

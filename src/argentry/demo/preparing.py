@@ -7,8 +7,8 @@ from functools import cache
 from math import exp, log
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.demo.chance import happens, normal, share, weighted
 from argentry.demo.days import Session
 from argentry.demo.plate_story import Done, Key, fact, faults_of, plain, within, written
@@ -147,7 +147,7 @@ def coat(
 
 
 @cache
-def _colours() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _colours() -> tuple[Floats, Floats]:
     """Return first-cycle thicknesses and their CIELAB."""
     grid = np.arange(0.0, 80.25, 0.25)
     return grid, coat_lab(grid, light("D65"))

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 SIDES = ("left", "right", "top", "bottom")
 NONE_FOUND = "no bare strip and no card in the picture"

@@ -10,11 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 _BLOCK = 48  # px
 _QUIET = 0.4  # share of the blocks that count: those with least picture in them

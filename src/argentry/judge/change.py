@@ -14,12 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 from argentry.judge.grey_scale import LUMINANCE, Line, grey_scale
 from argentry.judge.plate_edges import frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered, way_up
 from argentry.physics.coat import colour
-
-Floats = NDArray[np.float64]
 
 LONG_PX = 1000  # of the plate as it is compared
 LEAST_PX = 200
@@ -303,7 +302,7 @@ def _robust(base: Floats, wanted: Floats) -> Floats:
     return made
 
 
-def _areas(expected: Floats, after: Floats, inside: NDArray[np.bool_]) -> tuple[list[Area], float]:
+def _areas(expected: Floats, after: Floats, inside: Truth) -> tuple[list[Area], float]:
     """Return areas that differ from what the rule expects by more than like fields do."""
     from scipy import ndimage
 
@@ -343,7 +342,7 @@ def _areas(expected: Floats, after: Floats, inside: NDArray[np.bool_]) -> tuple[
     return found, float(np.median(far[inside & (labels == 0)]))
 
 
-def _usual(far: Floats, lightness: Floats, edge: Floats, inside: NDArray[np.bool_]) -> Floats:
+def _usual(far: Floats, lightness: Floats, edge: Floats, inside: Truth) -> Floats:
     """Return the middle difference of fields of like lightness and like edges."""
     out = np.full(far.shape, np.inf)
     cuts = np.quantile(lightness[inside], (0.25, 0.5, 0.75))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import Strip, bare_strip, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.grey_scale import Line
@@ -17,8 +18,6 @@ from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
 from argentry.physics.coat.colour import Light
 from argentry.physics.coat.interlayer import Interlayer
-
-Floats = NDArray[np.float64]
 
 COLUMNS, ROWS, FIELD_PX = 16, 12, 12
 RED_LIGHT = "under red light only one colour is left: no thickness can be told"
@@ -229,14 +228,14 @@ def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
     return replace(seen, light=name, coats=tuple(found), order=rank, lab=lab)
 
 
-def _mirrors(fields: Floats) -> NDArray[np.bool_]:
+def _mirrors(fields: Floats) -> Truth:
     """Return which fields mirror the card, and not fingers, room or phone."""
     bright = fields.max(axis=2)
     top = np.quantile(bright, 0.9)
     return np.asarray(bright > trade.value("seeing", "mirrors_share") * top)
 
 
-def _within(strip: Strip) -> NDArray[np.bool_]:
+def _within(strip: Strip) -> Truth:
     """Return the fields that the strip covers, its end included."""
     out = np.zeros((ROWS, COLUMNS), dtype=bool)
     across = COLUMNS if strip.side in ("left", "right") else ROWS
@@ -252,7 +251,7 @@ def _within(strip: Strip) -> NDArray[np.bool_]:
     return out
 
 
-def _order(fields: Floats, seen: NDArray[np.bool_], *, red: bool) -> Floats:
+def _order(fields: Floats, seen: Truth, *, red: bool) -> Floats:
     """Return which fields look thicker, 0 to 1: by blue over red, or by darkness under red light.
 
     It holds within the first cycle up to rose, where a thicker coat takes more of the blue.

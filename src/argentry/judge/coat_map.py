@@ -17,9 +17,8 @@ from argentry import trade
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from argentry.arrays import Floats, Truth
 
-    Floats = NDArray[np.float64]
 
 STEP_NM = 1.0
 GRID_NM = np.arange(0.0, 250.0 + STEP_NM, STEP_NM)
@@ -84,7 +83,7 @@ def coats(
     float
         Logarithm of the evidence, to compare lights by.
     """
-    seen: NDArray[np.bool_] = np.asarray(np.isfinite(fields).all(axis=2))
+    seen: Truth = np.asarray(np.isfinite(fields).all(axis=2))
     log = np.log(np.clip(fields[seen], 0.005, 3.0))
     ways = [(np.log(weight), look) for weight, look in looks if weight > 0.0]
     curves = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
@@ -203,7 +202,7 @@ def _coat(
     whole: Floats,
     each: Floats,
     fits: Sequence[tuple[float, Floats]],
-    seen: NDArray[np.bool_],
+    seen: Truth,
     hill: tuple[int, int, int],
     weight: float,
 ) -> Coat:

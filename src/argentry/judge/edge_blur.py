@@ -11,14 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.judge.grey_scale import Line
 from argentry.judge.marked_edge import BUSY, STEP_PX, WEAK, Profile, edge_profile, risen
 from argentry.judge.odds import odds_over
-
-Floats = NDArray[np.float64]
 
 ONE_EDGE = "mark a second edge at another angle, at least {apart:.0f} degrees apart"
 ALIKE = "a motion and a focus that is off explain these edges alike: mark one more"

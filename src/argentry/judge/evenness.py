@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 _RIM, _BORDER = 1, 2  # fields that make an edge, and that are not the middle
 

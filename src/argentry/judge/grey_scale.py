@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 
-Floats = NDArray[np.float64]
 Line = tuple[float, float, float, float]
 
 NO_SCALE = "no grey scale is marked in the picture, and without one no density can be read"

@@ -19,11 +19,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.judge.grey_scale import Line
 
-    Floats = NDArray[np.float64]
 
 TOO_SHORT = "it is too short in the picture: mark at least {least:.0f} pixels of it"
 OUTSIDE = "a part of what lies beside it is outside the plate"

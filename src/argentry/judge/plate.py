@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
@@ -25,8 +26,6 @@ from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
 from argentry.physics.coat import colour
-
-Floats = NDArray[np.float64]
 
 LONG_PX = 1200  # of the plate as it is looked at
 LEAST_PX = 200  # of its shorter side in the picture
@@ -232,7 +231,7 @@ def _lab(plate: Floats) -> Floats:
     return colour.lab(colour.xyz_of_linear(fields), colour.white(colour.light("D65")))
 
 
-def _clipped(plate: Floats) -> NDArray[np.bool_]:
+def _clipped(plate: Floats) -> Truth:
     """Return which fields of a plate are overexposed: their colour is not known."""
     over = (plate >= trade.value("seeing", "clipped_level")).astype(float)
     return np.asarray((_fields(over) > trade.value("seeing", "clipped_share")).any(axis=-1))
@@ -264,7 +263,7 @@ def _share(scale: GreyScale, level: float) -> float:
     return float(10.0**share * (level / 10.0 ** scale.levels[0] if dark else 1.0))
 
 
-def _blue(lab: Floats, clipped: NDArray[np.bool_]) -> float | None:
+def _blue(lab: Floats, clipped: Truth) -> float | None:
     """Return the share of a plate whose lights are clearly bluer than its middle tones.
 
     None where too many of them are overexposed.

@@ -5,11 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats, Truth
 
 NOT_FOUND = (
     "no plate is found in the picture: let it fill at least a quarter, all four edges in view"
@@ -111,7 +109,7 @@ def _parted(values: Floats) -> float:
     return float(middle[int(np.nanargmax(apart))])
 
 
-def _sides(own: NDArray[np.bool_]) -> Floats | None:
+def _sides(own: Truth) -> Floats | None:
     """Return the corners where lines through the four sides of a piece meet."""
     inner = own[1:-1, 1:-1] & own[:-2, 1:-1] & own[2:, 1:-1] & own[1:-1, :-2] & own[1:-1, 2:]
     rim = own.copy()
@@ -157,7 +155,7 @@ def _line(points: Floats) -> tuple[Floats, Floats] | None:
     return middle, way
 
 
-def _is_plate(own: NDArray[np.bool_], corners: Floats) -> bool:
+def _is_plate(own: Truth, corners: Floats) -> bool:
     height, width = own.shape
     inside = (corners > -0.02 * max(own.shape)).all() and (
         corners < 1.02 * np.array([width, height])

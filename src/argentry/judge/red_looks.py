@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.grey_scale import Line
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
 from argentry.physics.coat import colour
-
-Floats = NDArray[np.float64]
 
 LONG_PX = 360  # of the plate as it is looked at
 TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97)  # where each tone begins, by its rank
@@ -126,7 +125,7 @@ def _fields(plate: Floats) -> Floats:
     return np.asarray(cut.reshape(rows, _FIELD, columns, _FIELD).mean(axis=(1, 3)))
 
 
-def _marked(part: Line, corners: Floats, rows: int, columns: int) -> NDArray[np.bool_]:
+def _marked(part: Line, corners: Floats, rows: int, columns: int) -> Truth:
     """Return which fields lie in a part of the last picture."""
     y, x = np.mgrid[0.0:rows, 0.0:columns]
     across, down = through(frame_of(corners, rows, columns), x, y)
@@ -135,7 +134,7 @@ def _marked(part: Line, corners: Floats, rows: int, columns: int) -> NDArray[np.
     return _fields(inside.astype(float)) > 0.5
 
 
-def _tones(levels: Floats, marked: NDArray[np.bool_] | None) -> tuple[Floats, int]:
+def _tones(levels: Floats, marked: Truth | None) -> tuple[Floats, int]:
     """Return the level of each tone in each picture, and which one is the middle."""
     rank = np.argsort(np.argsort(levels[-2:].mean(axis=0).ravel())) / levels[0].size
     kind = np.searchsorted(TONES, rank, side="right") - 1

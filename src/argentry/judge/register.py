@@ -11,11 +11,9 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.judge.plate_edges import through
-
-Floats = NDArray[np.float64]
 
 _COARSE_PX = 110  # longest side at which the way up is looked for
 _LEVELS = (6.0, 3.0, 1.5)  # of detail, coarse to fine [px]

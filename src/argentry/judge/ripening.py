@@ -22,11 +22,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 _BEND_SD = 0.3  # of the logarithm of m
 _WHITE_SD, _COAT_SD = 0.6, 0.5  # of logarithms: hardly known beforehand

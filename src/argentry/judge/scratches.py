@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 
-Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 Ends = tuple[tuple[float, float], tuple[float, float]]
 Short = NDArray[np.float32]
@@ -111,9 +111,7 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     return tuple(sorted(found, key=lambda one: -one.share))
 
 
-def _pieces(
-    weak: NDArray[np.bool_], clear: Floats, least: float
-) -> Iterator[tuple[Places, Places]]:
+def _pieces(weak: Truth, clear: Floats, least: float) -> Iterator[tuple[Places, Places]]:
     """Yield the rows and columns of each piece that stands out clearly somewhere."""
     from scipy import ndimage
 

@@ -15,9 +15,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 MARGIN = 16  # pixels around the plate that the outline needs
 _FINE, _WIDE = 1.2, 2.4  # px

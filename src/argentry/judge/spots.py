@@ -6,12 +6,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.judge.grey_scale import Line
-
-Floats = NDArray[np.float64]
 
 _SIGMAS = (1.0, 1.5, 2.25, 3.4, 5.0, 7.5, 11.0)
 _MOST = 2000

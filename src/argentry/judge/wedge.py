@@ -8,11 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.judge.grey_scale import LUMINANCE, NO_SCALE, Line, grey_scale, row_of_patches
 from argentry.judge.wedge_curve import Curve, fitted_curve
 from argentry.physics.coat import colour
-
-Floats = NDArray[np.float64]
 
 NO_ENDS = "the wedge is not marked: say where the middles of its first and last step lie"
 STEPS_CLIPPED = "the wedge is overexposed in the picture: take it again with one stop less light"

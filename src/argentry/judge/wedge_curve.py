@@ -17,11 +17,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 _CORNER, _CORNER_SD = float(np.log(0.12)), 0.6  # of the logarithm of a corner's width
 _TURN, _TURN_SD = float(np.log(0.12)), 0.5

@@ -19,9 +19,9 @@ from argentry.physics.ranges import checked
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
+    from argentry.arrays import Floats
     from argentry.physics.picture.reciprocity import Reciprocity
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.instruments import Lens
@@ -263,7 +263,7 @@ def _coat_speed(coat_nm: float, habits: Habits | None) -> float:
     return float(_speeds(coat_nm, habits))
 
 
-def _speeds(coat_nm: ArrayLike, habits: Habits | None) -> NDArray[np.float64]:
+def _speeds(coat_nm: ArrayLike, habits: Habits | None) -> Floats:
     known = habits or Habits()
     layer = interlayer(known.interlayer_nm, known.interlayer_silver, known.interlayer_growth_nm)
     return relative_coat_speed(coat_nm, layer=layer)

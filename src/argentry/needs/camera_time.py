@@ -20,12 +20,10 @@ from argentry.sky.sunlight import STEP_S
 from argentry.sky.weather.days import SEED
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.needs.camera import CameraValues
     from argentry.records.answers.doubt import Doubt, DoubtPart
 
-    Array = NDArray[np.float64]
 
 SIGMAS = 4  # spreads of the dose for which a day's ends are worked out
 
@@ -86,21 +84,21 @@ def subject_light(
     )
 
 
-def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) -> Array:
+def camera_ends(days_w_m2: Floats, camera: CameraValues, elevation_deg: Floats) -> Floats:
     """Return the middle of `camera_time` for a start at every minute, as ends. [min].
 
     Parameters
     ----------
-    days_w_m2 : NDArray[float64], shape (k, m)
+    days_w_m2 : Floats, shape (k, m)
         The light under many skies as the day may bring. [W/m2]
     camera : CameraValues
         Lens, plate and subject.
-    elevation_deg : NDArray[float64], shape (m,)
+    elevation_deg : Floats, shape (m,)
         Of the sun. [deg]
 
     Returns
     -------
-    NDArray[float64], shape (m + 1,)
+    Floats, shape (m + 1,)
         NaN where the light ends first.
     """
     total, dose = cumulative_j_m2(days_w_m2, STEP_S), exposure_dose(camera)
@@ -123,26 +121,26 @@ def camera_ends(days_w_m2: Array, camera: CameraValues, elevation_deg: Array) ->
     return ends
 
 
-def middle_end(table: Array) -> Array:
+def middle_end(table: Floats) -> Floats:
     """Return the middle of ends by start, over the first axis; NaN where it never comes. [min]."""
     middle = np.quantile(np.where(np.isnan(table), np.inf, table), 0.5, axis=0, method="nearest")
     return np.asarray(np.where(np.isfinite(middle), middle, np.nan))
 
 
 def camera_time(
-    exposure_w_m2: Array,
+    exposure_w_m2: Floats,
     start_index: float,
     camera: CameraValues,
     *,
     elevation_deg: float,
     haze_named: bool,
-    days_w_m2: Array | None = None,
+    days_w_m2: Floats | None = None,
 ) -> CameraTime:
     """Return the seconds before the camera.
 
     Parameters
     ----------
-    exposure_w_m2 : NDArray[float64], shape (m,)
+    exposure_w_m2 : Floats, shape (m,)
         The likely light on the subject, by minute. [W/m2]
     start_index : float
         When the lens is uncapped, in minutes of the light. [min]
@@ -152,7 +150,7 @@ def camera_time(
         Of the sun then. [deg]
     haze_named : bool
         True when the haze was given.
-    days_w_m2 : NDArray[float64], shape (k, m), or None
+    days_w_m2 : Floats, shape (k, m), or None
         The light under many skies as the day may bring, haze among what varies; None: a clear
         sky, whose doubt goes into the dose.
     """
@@ -183,8 +181,8 @@ def camera_time(
 
 
 def _under_likely_sky(
-    exposure_w_m2: Array, start_index: float, camera: CameraValues, doses: Array
-) -> Array:
+    exposure_w_m2: Floats, start_index: float, camera: CameraValues, doses: Floats
+) -> Floats:
     return exposure_seconds(
         exposure_w_m2, STEP_S, doses, start_s=start_index * STEP_S, law=camera.law
     )

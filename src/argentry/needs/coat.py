@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 from argentry.needs.coat_view import View, look
 from argentry.physics.coat import coat_colour, coat_words, colour, film
-from argentry.physics.coat.colour import FloatArray
 
 MODEL = (
     "The colours come from a model of the film (no measured plate stands behind it yet): "
@@ -234,7 +234,7 @@ def _layer(view: View) -> dict[str, float]:
     }
 
 
-def _three(lab: FloatArray) -> tuple[float, float, float]:
+def _three(lab: Floats) -> tuple[float, float, float]:
     first, second, third = (float(value) for value in lab)
     return first, second, third
 

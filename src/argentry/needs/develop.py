@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.needs.development_time import development_dose, faded, kept_stops, ripening
 from argentry.needs.doubt.development import fading_part, lamp_doubt, red_light_doubt
@@ -35,8 +35,6 @@ from argentry.records.weather import NO_OUTLOOK, Outlook, Weather
 from argentry.sky.place import Place
 from argentry.sky.sunlight import STEP_S, sunlight
 
-Array = NDArray[np.float64]
-
 NO_STUDIO = StudioNow()
 DENSITY_MARGIN = 0.3  # a filter this close to the density needed is told about
 
@@ -47,9 +45,9 @@ class _Light:
 
     start_utc: datetime  # of step edge 0
     start_index: int
-    red_w_m2: Array  # (m,)
-    red_days_w_m2: Array | None  # (k, m)
-    violet_w_m2: Array  # (m,), on the bare filter
+    red_w_m2: Floats  # (m,)
+    red_days_w_m2: Floats | None  # (k, m)
+    violet_w_m2: Floats  # (m,), on the bare filter
     heat_w_m2: float
     last_index: float
     ends_because: str

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from math import hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops
@@ -19,8 +19,6 @@ from argentry.records.day import Range
 from argentry.records.studio import Habits
 from argentry.sky.sunlight import STEP_S
 from argentry.sky.weather.days import SEED
-
-Array = NDArray[np.float64]
 
 
 def kept_stops(exposure_stops: float, waited_min: float) -> float:
@@ -103,13 +101,13 @@ class RipeTime:
 
 
 def ripening(
-    development_w_m2: Array,
+    development_w_m2: Floats,
     start_index: float,
     dose: Range,
     last_index: float,
     *,
     light: tuple[DoubtPart, ...],
-    days_w_m2: Array | None = None,
+    days_w_m2: Floats | None = None,
     sigma_stops: float,
     scatter: float,
     veil: tuple[float, float],
@@ -119,7 +117,7 @@ def ripening(
 
     Parameters
     ----------
-    development_w_m2 : NDArray[float64], shape (m,)
+    development_w_m2 : Floats, shape (m,)
         The likely light behind the filter, by minute. [W/m2]
     start_index, last_index : float
         When development begins, and when time is up. [min]
@@ -127,7 +125,7 @@ def ripening(
         From `development_dose`. [J/m2]
     light : tuple of DoubtPart
         What is not known of sun or lamp, beside what drawn skies vary.
-    days_w_m2 : NDArray[float64], shape (k, m), or None
+    days_w_m2 : Floats, shape (k, m), or None
         The light under many skies as the day may bring.
     sigma_stops : float
         Spread of the dose. [stops]

@@ -32,15 +32,13 @@ from argentry.sky.weather.turns import skies_at
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import Studio
     from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
-    Array = NDArray[np.float64]
 
 MOST_TIMES = 600_000  # a year by minutes, with room
 CHUNK = 2000  # moments whose skies are drawn together
@@ -240,11 +238,11 @@ def _skyline(horizon: Sequence[tuple[float, float]]) -> list[str]:
     return [SKYLINE.format(share=100.0 * sky_view(horizon), height=highest[1], azimuth=highest[0])]
 
 
-def _row(values: Array) -> tuple[float, ...]:
+def _row(values: Floats) -> tuple[float, ...]:
     return tuple(values.tolist())
 
 
-def _known(values: Array) -> tuple[float | None, ...]:
+def _known(values: Floats) -> tuple[float | None, ...]:
     """Return values, None where there is no light to speak of."""
     return tuple(value if np.isfinite(value) else None for value in values.tolist())
 
@@ -274,7 +272,7 @@ def _glass(
     return lens, (edge, red), (edge, red)
 
 
-def _shares(outlook: Outlook, day: SkyDay, plane: str) -> tuple[Array | None, Array | None, str]:
+def _shares(outlook: Outlook, day: SkyDay, plane: str) -> tuple[Floats | None, Floats | None, str]:
     if not outlook.varied:
         return None, None, ASSUMED_OVERCAST if plane == "overcast" else ASSUMED_CLEAR
     weather = outlook.weather
@@ -291,7 +289,7 @@ def _range(
     outlook: Outlook,
     plane: str,
     glass: tuple[Filter, float],
-) -> tuple[Array, Array, Doubt | None]:
+) -> tuple[Floats, Floats, Doubt | None]:
     """Return the range that holds 80 % of the light, and for one moment what it is made of."""
     named = sky.place.haze_aod is not None or outlook.varied
     cloud = 1.0 if plane == "overcast" and not outlook.varied else 0.0
@@ -315,7 +313,7 @@ def _range(
     return low, high, None if one_moment is None else light_doubts(one_moment)
 
 
-def _under_skies(outlook: Outlook, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Array:
+def _under_skies(outlook: Outlook, sky: SkyDay, plane: str, glass: tuple[Filter, float]) -> Floats:
     """Return exposure light under the skies that there may be, (k, m). [W/m2]."""
     skies = skies_at(outlook, sky)
     beam, level = skies.beam_share, skies.global_share

@@ -9,8 +9,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.errors import BadInput, unknown
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import exposure_dose, subject_light
@@ -44,8 +44,6 @@ from argentry.sky.clear_day import (
     of_plan,
 )
 from argentry.sky.weather.as_read import counts_until, gone
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -96,7 +94,7 @@ class Summed:
     found: Sequence[Found]
     start: float
     last: float
-    total: Array
+    total: Floats
 
 
 PICTURES = "pictures through the filter"
@@ -258,7 +256,7 @@ class _Need:
 
     dose: float  # [J/m2]
     doubt: Doubt
-    effect: Array  # never falling [J/m2]
+    effect: Floats  # never falling [J/m2]
     veil_dose: float | None = None  # of a development [J/m2]
 
 
@@ -268,8 +266,8 @@ def _exposure(
     at: int,
     turns: float | None,
     found: Sequence[Found],
-    open_s: Array,
-    received: Array,
+    open_s: Floats,
+    received: Floats,
 ) -> _Need:
     camera = camera_values(Camera(), studio)
     if found:
@@ -300,7 +298,7 @@ def _development(
     frame: DevelopmentFrame,
     elevation_deg: float,
     turns: float | None,
-    received: Array,
+    received: Floats,
     waited_min: float,
 ) -> _Need:
     haze_named = studio.site.haze_aod is not None or turns is not None
@@ -325,7 +323,7 @@ def _as_seen(
     studio: Studio,
     ripe: tuple[float, float],
     turns: float | None,
-    received: Array,
+    received: Floats,
     waited_min: float,
 ) -> _Need:
     """Return what a plate needs as its pictures show it; light counted wrongly is in that dose."""
@@ -346,8 +344,8 @@ class RedLight:
         Never falling. [J/m2]
     """
 
-    minutes: Array
-    sums: Array
+    minutes: Floats
+    sums: Floats
 
     def dose_at(self, minutes: float) -> float:
         """Return the light so long after the begin. [J/m2]."""

@@ -9,9 +9,10 @@ from math import exp, hypot
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.needs.numbers import box_spread, factor_log_sd
 from argentry.physics.coat import film_growth
 from argentry.physics.coat.coat_words import colour_word
@@ -237,7 +238,7 @@ def computed_seconds(
     held_c: ArrayLike,
     plate_c: ArrayLike | None = None,
     humidity_pct: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the seconds to many coats in one box on many days: what learning sets beside.
 
     Parameters
@@ -265,7 +266,7 @@ def each_log_sd(
     held_c: ArrayLike,
     plate_c: ArrayLike | None = None,
     humidity_pct: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how far one timed coat is expected to lie off the next, of its logarithm. [1].
 
     The eye's doubt of the colour at which a coat was called done is in it; a range of seconds to a

@@ -31,12 +31,10 @@ from argentry.sky.sky_day import okta_shares, sky_day
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Times
     from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
-    Array = NDArray[np.float64]
 
 SAMPLES = 8  # moments of an exposure at which the light is calculated
 EVERY_MINUTES = 10.0  # and of a development
@@ -206,7 +204,7 @@ def _value(one: Making, column: str, low: float, high: float) -> float:
     return value if value is not None and low <= value <= high else float("nan")
 
 
-def _series(studio: Studio, plane: str, times: NDArray[np.datetime64], okta: Array) -> LightSeries:
+def _series(studio: Studio, plane: str, times: Times, okta: Floats) -> LightSeries:
     cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
     through = studio.frames[0].through
     day = sky_day(resolve_place(studio), times.ravel(), (through,))

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from argentry.arrays import Floats
 
 
 def halved(
-    rising: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    rising: Callable[[Floats], Floats],
     wanted: ArrayLike,
     low: ArrayLike,
     high: ArrayLike,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return where a rising law is as much as wanted, between two ends, each element by itself.
 
     Parameters

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 
 
-def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> NDArray[np.float64]:
+def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> Floats:
     """Return `given` as an array when all of it lies from `low` to `high`.
 
     Parameters
@@ -40,7 +41,7 @@ def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> N
     return array
 
 
-def checked(name: str, given: ArrayLike, subject: str, key: str) -> NDArray[np.float64]:
+def checked(name: str, given: ArrayLike, subject: str, key: str) -> Floats:
     """Return `given` as an array when all of it lies in a trade fact's range.
 
     Parameters

@@ -11,18 +11,16 @@ from collections.abc import Sequence
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
-
-Array = NDArray[np.float64]
 
 SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four cases in five
 Z80 = NormalDist().inv_cdf(SHARES_80[2])  # half of that range of a normal, in standard deviations
 
 
-def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Array:
+def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Floats:
     """Return the values below which the given shares lie, when the logarithm is normal.
 
     Parameters
@@ -36,7 +34,7 @@ def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_8
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         One value for each share. [unit of `median`]
 
     Raises
@@ -57,7 +55,7 @@ def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_8
     return np.asarray(median * 2.0**stops)
 
 
-def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> Array:
+def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> Floats:
     """Return `count` values that fill the range of `spread` evenly, in a random order.
 
     Parameters
@@ -71,7 +69,7 @@ def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> 
 
     Returns
     -------
-    NDArray[float64], shape (count,)
+    Floats, shape (count,)
         [unit of `median`]
     """
     shares = (np.arange(count) + 0.5) / count
@@ -103,12 +101,12 @@ def third_stop(value: float) -> float:
     return float(series[place] * 10.0**decade)
 
 
-def strip_stops() -> Array:
+def strip_stops() -> Floats:
     """Return by how much the strips of a step test differ from its middle, least first.
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         Even steps around 0. [stops]
 
     Examples

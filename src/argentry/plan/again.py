@@ -23,15 +23,12 @@ from argentry.plan.tasks import blocks_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.further import Further
     from argentry.plan.middle import Middle
     from argentry.plan.problem import Day
     from argentry.plan.shop import DayRun, Drawn, Rules, Runs
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 DAYS = 120  # behind the odds of a plan made again
 RULE_DRAWS = 40  # random rules tried for another order
@@ -52,7 +49,7 @@ class Again:
     ----------
     planned : Planned
         The plan of the plates in `plates`; what has happened is part of it.
-    plates : NDArray[int64], shape (plates placed,)
+    plates : Whole, shape (plates placed,)
         Which of the standing's plates they are.
     left_out : tuple of int
         Plates not begun that no longer fit.
@@ -180,7 +177,7 @@ def one_more(
     return further.find(middle.shop, [rule], middle.drawn, asked=asked)
 
 
-def _follow(middle: Middle, starts: Array) -> Rules:
+def _follow(middle: Middle, starts: Floats) -> Rules:
     """Return the rule that keeps to a plan; a plate that it does not hold is not begun."""
     return rules.follow(middle.shop, np.nan_to_num(starts, nan=NEVER)[None], LEAD)
 
@@ -232,7 +229,7 @@ def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
     return found, unmoved
 
 
-def _spoiling_first(rule: Rules, spoils: NDArray[np.bool_]) -> Rules:
+def _spoiling_first(rule: Rules, spoils: Truth) -> Rules:
     return replace(rule, priority=rule.priority - NEVER * spoils)
 
 
@@ -257,7 +254,7 @@ def _faults(day: Day, middle: Middle, plan: DayRun) -> tuple[str, ...]:
     return faults(day, blocks, plan.starts[which], plan.ends[which], kinds, begun=begun)
 
 
-def _good(middle: Middle, many: Sequence[Rules], drawn: Drawn) -> Array:
+def _good(middle: Middle, many: Sequence[Rules], drawn: Drawn) -> Floats:
     runs = play(middle.shop, choose.joined(many), drawn)
     return np.asarray(spread.worth(runs, middle.shop.blocks).sum(axis=2).mean(axis=1))
 

@@ -17,9 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
 
-    from numpy.typing import NDArray
+    from argentry.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 LONGEST_DAYS = 3660
 

@@ -22,9 +22,10 @@ import numpy as np
 from argentry.errors import BadInput, check_range
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Floats = NDArray[np.float64]
+    from argentry.arrays import Floats
+
 
 MOST = 1000  # plates that are looked at
 TIE = 1e-9  # a certainty reached but for the rounding of numbers is reached

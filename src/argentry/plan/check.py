@@ -16,13 +16,11 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.daylight import DayLight, Frames
     from argentry.plan.problem import Day, Special
     from argentry.plan.tasks import Block
 
-    Array = NDArray[np.float64]
 
 ROUNDS = 12  # in which the length of an exposure and the dose for that length come together
 TOLERANCE = 1e-6  # [min]
@@ -73,10 +71,10 @@ class _Taken:
 def faults(
     day: Day,
     blocks: Sequence[Block],
-    starts: Array,
-    ends: Array,
-    frame_kind: NDArray[np.int64],
-    begun: NDArray[np.bool_] | None = None,
+    starts: Floats,
+    ends: Floats,
+    frame_kind: Whole,
+    begun: Truth | None = None,
 ) -> tuple[str, ...]:
     """Return what is wrong with a plan, in plain sentences.
 
@@ -86,11 +84,11 @@ def faults(
         What is there: hands, hours, breaks, frames and light.
     blocks : sequence of Block
         A plate's blocks in order.
-    starts, ends : NDArray[float64], shape (plates, blocks)
+    starts, ends : Floats, shape (plates, blocks)
         The plan. [min]
-    frame_kind : NDArray[int64], shape (plates,)
+    frame_kind : Whole, shape (plates,)
         Kind of frame of each plate.
-    begun : NDArray[bool], shape (plates, blocks), optional
+    begun : Truth, shape (plates, blocks), optional
         Blocks begun before the plan was made: what they did is not asked of it, but they hold what
         they hold.
 
@@ -279,7 +277,7 @@ def _too_many(spans: list[_Span], most: int) -> list[tuple[float, list[int]]]:
     return []
 
 
-def _exposed(light: DayLight, starts: Array) -> Array:
+def _exposed(light: DayLight, starts: Floats) -> Floats:
     """Return when exposures begun then have their light; inf where they never have it [min]."""
     if light.expected is not None:
         return _read(light.expected, starts)
@@ -294,7 +292,7 @@ def _exposed(light: DayLight, starts: Array) -> Array:
     return ends
 
 
-def _ripe(frames: Frames, starts: Array) -> Array:
+def _ripe(frames: Frames, starts: Floats) -> Floats:
     if frames.expected is not None:
         return _read(frames.expected, starts)
     return _gathered(frames.middle, frames.dose, starts)
@@ -309,7 +307,7 @@ def _longest(light: DayLight) -> float:
     return min(light.longest_exposure, light.patience * shortest)
 
 
-def _gathered(sums: Array, dose: float | Array, starts: Array) -> Array:
+def _gathered(sums: Floats, dose: float | Floats, starts: Floats) -> Floats:
     """Return when the running sum of light has grown by the dose; inf where it never has."""
     last = sums.shape[0] - 1
     inside = (starts >= 0.0) & (starts <= last)
@@ -324,7 +322,7 @@ def _gathered(sums: Array, dose: float | Array, starts: Array) -> Array:
     return np.where(inside & (over <= last), ends, np.inf)
 
 
-def _read(table: Array, starts: Array) -> Array:
+def _read(table: Floats, starts: Floats) -> Floats:
     """Return the ends that a table of ends by starting minute holds; inf where it holds none."""
     last = table.shape[0] - 1
     inside = (np.floor(starts) >= 0.0) & (np.floor(starts) <= last)

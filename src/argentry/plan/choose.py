@@ -17,12 +17,9 @@ from argentry.records.day import MOST_PLATES
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Whole
     from argentry.plan.shop import Drawn
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
@@ -110,7 +107,7 @@ def in_order(plan: DayRun, alike: Sequence[Whole]) -> DayRun:
     ----------
     plan : DayRun
         The plan.
-    alike : sequence of NDArray[int64]
+    alike : sequence of Whole
         Groups of such plates.
     """
     order = np.arange(len(plan.starts))
@@ -192,7 +189,7 @@ def _kept_waiting(shop: Shop, plan: DayRun) -> float:
     return float(np.nansum(plan.starts[:, pose] - shop.appointments))
 
 
-def _good(shop: Shop, runs: Runs) -> Array:
+def _good(shop: Shop, runs: Runs) -> Floats:
     return np.asarray(worth(runs, shop.blocks).sum(axis=2).mean(axis=1))
 
 
@@ -205,7 +202,7 @@ def joined(many: Sequence[Rules]) -> Rules:
     )
 
 
-def held_back(rule: Rules, where: Sequence[tuple[int, int]], until: Array) -> Rules:
+def held_back(rule: Rules, where: Sequence[tuple[int, int]], until: Floats) -> Rules:
     """Return copies of one rule, in each of which one block is not begun before a time.
 
     Parameters
@@ -214,7 +211,7 @@ def held_back(rule: Rules, where: Sequence[tuple[int, int]], until: Array) -> Ru
         One rule.
     where : sequence of (plate, block)
         The block held back in each copy.
-    until : NDArray[float64], shape (copies,)
+    until : Floats, shape (copies,)
         [min]
     """
     copies = np.zeros(len(where), dtype=np.int64)

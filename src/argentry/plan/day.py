@@ -19,11 +19,9 @@ from argentry.plan.tasks import Block, blocks_of, fading_blocks
 from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Shop
 
-    Array = NDArray[np.float64]
 
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
 LOOK_DAYS = 80  # by which the number of plates is settled
@@ -39,11 +37,11 @@ class Planned:
     ----------
     blocks : tuple of Block
         A plate's blocks.
-    starts, ends, latest : NDArray[float64], shape (plates placed, blocks)
+    starts, ends, latest : Floats, shape (plates placed, blocks)
         The plan and the latest safe starts; ``-inf`` where none is safe. [min]
-    limited : NDArray[bool], shape (plates placed, blocks)
+    limited : Truth, shape (plates placed, blocks)
         Whether a latest start is that of the limit which runs from the block before.
-    frame_kind : NDArray[int64], shape (plates placed,)
+    frame_kind : Whole, shape (plates placed,)
         Kind of frame of each plate.
     days : Spread or None
         Simulated days of this plan; None when nothing could be placed.
@@ -71,11 +69,11 @@ class Planned:
     """
 
     blocks: tuple[Block, ...]
-    starts: Array
-    ends: Array
-    latest: Array
-    limited: NDArray[np.bool_]
-    frame_kind: NDArray[np.int64]
+    starts: Floats
+    ends: Floats
+    latest: Floats
+    limited: Truth
+    frame_kind: Whole
     days: spread.Spread | None
     finish: float
     earliest: float
@@ -91,7 +89,7 @@ class Planned:
     further: further.Further | None = None
 
     @property
-    def finished(self) -> NDArray[np.int64]:
+    def finished(self) -> Whole:
         """Plates finished on each simulated day, shape (days,)."""
         assert self.days is not None
         more = 0 if self.further is None else self.further.sound
@@ -295,9 +293,7 @@ def _judged(
     )
 
 
-def _told(
-    day: Day, judged: _Judged, safe: Array, limited: NDArray[np.bool_], bound: float
-) -> Planned:
+def _told(day: Day, judged: _Judged, safe: Floats, limited: Truth, bound: float) -> Planned:
     """Return a chosen plan as planned, its plates in the order of their beginnings."""
     plan, blocks, placed = judged.chosen.plan, judged.shop.blocks, judged.shop.plates
     order = np.argsort(plan.starts[:, 0], kind="stable")

@@ -16,9 +16,7 @@ from argentry.physics.picture import dose as light_dose
 from argentry.physics.picture.reciprocity import Reciprocity, exposure_end_table, reciprocity
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from argentry.arrays import Floats, Whole
 
 
 @dataclass(frozen=True)
@@ -31,9 +29,9 @@ class Frames:
         Name of the frame.
     count : int
         How many plates it can hold at once.
-    middle : NDArray[float64], shape (m + 1,)
+    middle : Floats, shape (m + 1,)
         Running sum of development light on the middle day. [J/m2]
-    days : NDArray[float64], shape (k, m + 1)
+    days : Floats, shape (k, m + 1)
         The same for each weather the day may have. [J/m2]
     dose : float
         Median dose to the end point. [J/m2]
@@ -41,7 +39,7 @@ class Frames:
         Spread of the dose between plates. [1]
     lamp : bool
         True when a lamp gives the light.
-    expected : NDArray[float64], shape (m + 1,), or None
+    expected : Floats, shape (m + 1,), or None
         When a plate put out at each minute is expected to be ripe, NaN where never; None: the
         median dose on the middle day. [min]
     dose_doubt_log_sd : float
@@ -50,16 +48,16 @@ class Frames:
 
     name: str
     count: int
-    middle: Array
-    days: Array
+    middle: Floats
+    days: Floats
     dose: float
     dose_log_sd: float
     lamp: bool
-    expected: Array | None = None
+    expected: Floats | None = None
     dose_doubt_log_sd: float = 0.0
 
     @property
-    def expected_ends(self) -> Array:
+    def expected_ends(self) -> Floats:
         """When a plate put out at each minute is expected to be ripe, shape (m + 1,) [min]."""
         if self.expected is not None:
             return self.expected
@@ -77,9 +75,9 @@ class DayLight:
 
     Attributes
     ----------
-    exposure_middle : NDArray[float64], shape (m + 1,)
+    exposure_middle : Floats, shape (m + 1,)
         Running sum of exposure light on the subject, middle day. [J/m2]
-    exposure_days : NDArray[float64], shape (k, m + 1)
+    exposure_days : Floats, shape (k, m + 1)
         The same for each weather. [J/m2]
     exposure_dose : float
         Dose that the plates need, median. [J/m2]
@@ -89,7 +87,7 @@ class DayLight:
         Nor, in a plan, ones longer than this many times the day's shortest. [1]
     frames : tuple of Frames
         By kind.
-    expected : NDArray[float64], shape (m + 1,), or None
+    expected : Floats, shape (m + 1,), or None
         When an exposure begun at each minute is expected to end, NaN where never; None: the median
         dose on the middle day. [min]
     sky_seen : bool
@@ -102,13 +100,13 @@ class DayLight:
         When an exposure may begin: of a sitter who comes at a set time. [min]
     """
 
-    exposure_middle: Array
-    exposure_days: Array
+    exposure_middle: Floats
+    exposure_days: Floats
     exposure_dose: float
     longest_exposure: float
     patience: float
     frames: tuple[Frames, ...]
-    expected: Array | None = None
+    expected: Floats | None = None
     sky_seen: bool = False
     law: Reciprocity = field(default_factory=reciprocity)
     fading: float = 0.0
@@ -120,35 +118,35 @@ class DayLight:
         return int(self.exposure_middle.shape[-1]) - 1
 
 
-def exposure_ends(cumulative: Array, light: DayLight) -> Array:
+def exposure_ends(cumulative: Floats, light: DayLight) -> Floats:
     """Return the minute at which an exposure begun at each minute ends; NaN where it cannot be.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (..., m + 1)
+    cumulative : Floats, shape (..., m + 1)
         Running sum of exposure light. [J/m2]
     light : DayLight
         Dose needed, law of reciprocity and longest exposure attempted.
 
     Returns
     -------
-    NDArray[float64], shape (..., m + 1)
+    Floats, shape (..., m + 1)
         End, in minutes of the grid. [min]
     """
     return _not_too_long(_ends(cumulative, light), light.longest_exposure)
 
 
-def _ends(cumulative: Array, light: DayLight) -> Array:
+def _ends(cumulative: Floats, light: DayLight) -> Floats:
     return exposure_end_table(cumulative, light.exposure_dose, MINUTE_S, light.law)
 
 
-def _not_too_long(ends: Array, longest_minutes: float) -> Array:
+def _not_too_long(ends: Floats, longest_minutes: float) -> Floats:
     starts = np.arange(ends.shape[-1])
-    too_long: Array = np.where(ends - starts > longest_minutes, np.nan, ends)
+    too_long: Floats = np.where(ends - starts > longest_minutes, np.nan, ends)
     return too_long
 
 
-def patient_ends(cumulative: Array, light: DayLight, usual: Array | None = None) -> Array:
+def patient_ends(cumulative: Floats, light: DayLight, usual: Floats | None = None) -> Floats:
     """Return exposure ends as a maker would have them: no long pose where a short one will come.
 
     In an hour that serves on the day as it is expected, the pose is taken as the sky makes it,
@@ -157,16 +155,16 @@ def patient_ends(cumulative: Array, light: DayLight, usual: Array | None = None)
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (m + 1,)
+    cumulative : Floats, shape (m + 1,)
         Running sum of the day's exposure light. [J/m2]
     light : DayLight
         Dose, longest exposure and patience.
-    usual : NDArray[float64], shape (m + 1,), optional
+    usual : Floats, shape (m + 1,), optional
         `expected_exposure_ends` of it, where many days are asked for. [min]
 
     Returns
     -------
-    NDArray[float64], shape (m + 1,)
+    Floats, shape (m + 1,)
         End by starting minute; NaN where no exposure is begun. [min]
     """
     ends = exposure_ends(cumulative, light)
@@ -178,7 +176,7 @@ def patient_ends(cumulative: Array, light: DayLight, usual: Array | None = None)
     return np.asarray(np.where(taken, ends, _patient(ends, light, _shortest(usual))))
 
 
-def expected_exposure_ends(light: DayLight) -> Array:
+def expected_exposure_ends(light: DayLight) -> Floats:
     """Return the ends of exposures on the day as it is expected: no long pose before a short one.
 
     Parameters
@@ -192,27 +190,27 @@ def expected_exposure_ends(light: DayLight) -> Array:
     return _patient(_not_too_long(ends, light.longest_exposure), light, 0.0)
 
 
-def _patient(ends: Array, light: DayLight, least: float) -> Array:
+def _patient(ends: Floats, light: DayLight, least: float) -> Floats:
     starts = np.arange(ends.shape[-1])
     asked_then = (starts >= light.window[0]) & (starts <= light.window[1])
     longest = light.patience * max(_shortest(ends), least)
-    patient: Array = np.where(asked_then & (ends - starts <= longest), ends, np.nan)
+    patient: Floats = np.where(asked_then & (ends - starts <= longest), ends, np.nan)
     return patient
 
 
-def _shortest(ends: Array) -> float:
+def _shortest(ends: Floats) -> float:
     """Return the shortest exposure of a table of ends, 0 where there is none [min]."""
     lengths = ends - np.arange(ends.shape[-1])
     known = lengths[np.isfinite(lengths)]
     return float(known.min()) if known.size else 0.0
 
 
-def whole_ends(ends: Array) -> NDArray[np.int64]:
+def whole_ends(ends: Floats) -> Whole:
     """Return ends on the solver's grid: rounded up, at least one minute long, -1 where never.
 
     Parameters
     ----------
-    ends : NDArray[float64], shape (..., m + 1)
+    ends : Floats, shape (..., m + 1)
         Ends by starting minute, NaN where never. [min]
     """
     starts = np.arange(ends.shape[-1])

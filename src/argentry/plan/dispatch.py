@@ -31,11 +31,9 @@ from argentry.plan.shop_facts import ShopFacts
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Branch, Drawn
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
-    Truth = NDArray[np.bool_]
 
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
@@ -93,7 +91,7 @@ class _Hands(Rows):
         """Return (places, plates, rows): what free hands begin now, one plate in a row at most."""
         facts, shop, now, looks = self.facts, self.shop, self.now, self.looks
         last = shop.last_minute
-        self.frame_soon: Array | None = None
+        self.frame_soon: Floats | None = None
         can = (looks[HOLD].reshape(-1, len(now)) <= now + JUST) & (self.idle > 0)
         can &= self.may.reshape(can.shape)
         # a sitter is not kept waiting for the hands that the rule would leave free
@@ -160,7 +158,7 @@ class _Hands(Rows):
         rows = (keys[places] < np.inf).nonzero()[0]
         return places[rows], best[rows], rows
 
-    def _frame_by(self, rows: Whole) -> Array:
+    def _frame_by(self, rows: Whole) -> Floats:
         """Return when a frame is expected to be free for a plate exposed now [min].
 
         Those exposed before it are served first.
@@ -181,7 +179,7 @@ class _Hands(Rows):
         later = np.where(place < len(ripe), later, np.inf)
         return np.asarray(np.where(place < 0, now, later))
 
-    def _expected(self, rows: Whole) -> Array:
+    def _expected(self, rows: Whole) -> Floats:
         """Return when plates in the light are expected to be ripe, shape (plates, rows) [min].
 
         One that should be ripe by now and is not will need a part of its time more.
@@ -191,7 +189,7 @@ class _Hands(Rows):
         expected[plate, row] = again
         return expected
 
-    def _overdue(self, rows: Whole) -> tuple[Whole, Whole, Array]:
+    def _overdue(self, rows: Whole) -> tuple[Whole, Whole, Floats]:
         """Return which plates should be ripe by now, in which rows, and when they are now [min]."""
         now = self.now[rows]
         plate, row = np.nonzero(self._of(self.expected_ripe, rows) < now)
@@ -204,7 +202,7 @@ class _Hands(Rows):
         """Return values by plate and some of the rows."""
         return self.grid(values).take(rows, axis=1)
 
-    def _others(self, plates: Whole, rows: Whole) -> Array:
+    def _others(self, plates: Whole, rows: Whole) -> Floats:
         """Return the last moment at which hands must be free for other plates of a row [min]."""
         facts, now = self.facts, self.now[rows]
         deadline = self._of(self.looks[DEADLINE], rows)
@@ -273,7 +271,7 @@ class _Hands(Rows):
         some = np.flatnonzero(~begun[first, np.arange(len(rows))])
         self.may[group[first[some]] * len(self.now) + rows[some]] = True
 
-    def _stands_in_line(self, at: Whole, plates: Whole, rows: Whole, length: Array) -> Array:
+    def _stands_in_line(self, at: Whole, plates: Whole, rows: Whole, length: Floats) -> Floats:
         """Take hold of rooms in blocks that begin now; return what waiting for them costs [min]."""
         block, now = (self.facts.sorts[plates], self.next[at]), self.now[rows]
         wait, held = np.zeros(len(rows)), np.zeros(len(rows), dtype=np.bool_)

@@ -22,13 +22,10 @@ from argentry.plan.spread import worth
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import DayRun, Drawn, Shop
     from argentry.plan.tasks import Block
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 EVERY_MINUTES = 30.0  # of the times at which it is begun, to try; twice as far at first
 LEAST_LOOK = 40  # days of a first look, where there are so many
@@ -74,12 +71,12 @@ class Further:
         return float(worth(self.runs, blocks).sum(axis=2).mean())
 
     @property
-    def begun(self) -> NDArray[np.bool_]:
+    def begun(self) -> Truth:
         """Whether it is begun, shape (days,)."""
         return np.isfinite(self.runs.starts[0, :, -1, 0])
 
     @property
-    def sound(self) -> NDArray[np.bool_]:
+    def sound(self) -> Truth:
         """Whether it is finished with its limits held, shape (days,)."""
         return np.asarray(self.runs.sound[0, :, -1])
 
@@ -152,14 +149,14 @@ class _Try:
     way: int
     behind: float
     rule: Rules
-    times: Array
+    times: Floats
 
     @property
     def rules(self) -> Rules:
         return joined([_with_one_more(self.rule, at, self.behind) for at in self.times])
 
 
-def _times(more: Shop, rule: Rules, every: float) -> Array:
+def _times(more: Shop, rule: Rules, every: float) -> Floats:
     """Return when a plate more may be begun, to try [min]."""
     begun = float(rule.not_before[0, :, 0].min()) if more.plates > 1 else 0.0
     first = max(begun, more.first_minute, 0.0)
@@ -227,9 +224,7 @@ def _with_one_more(rule: Rules, minute: float, behind: float = 0.0) -> Rules:
     )
 
 
-def _best_time(
-    start: Array, gain: Array, sound: NDArray[np.bool_], least: float
-) -> tuple[float, float]:
+def _best_time(start: Floats, gain: Floats, sound: Truth, least: float) -> tuple[float, float]:
     """Return until when to begin for the most to be gained, and that gain, mean over the days.
 
     At least this share of the days on which it is begun finish it.

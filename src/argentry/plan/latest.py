@@ -19,13 +19,9 @@ from argentry.plan.shop import Branch
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
-    Array = NDArray[np.float64]
-    Truth = NDArray[np.bool_]
-    Whole = NDArray[np.int64]
 
 FALL = 0.1  # of the chance that all plates are finished
 FALL_SHARE = 0.5  # of that chance: a tenth of a chance that is smaller would bind nothing
@@ -41,11 +37,11 @@ EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner t
 def latest_starts(
     shop: Shop,
     rule: Rules,
-    starts: Array,
+    starts: Floats,
     drawn: Drawn,
     usual: Runs,
     counted: Whole | None = None,
-) -> tuple[Array, Truth]:
+) -> tuple[Floats, Truth]:
     """Return the latest start of every block that costs no more of the odds than `_least` leaves.
 
     Parameters
@@ -54,20 +50,20 @@ def latest_starts(
         The day.
     rule : Rules
         The one rule by which hands keep to the plan.
-    starts : NDArray[float64], shape (plates, blocks)
+    starts : Floats, shape (plates, blocks)
         The plan. [min]
     drawn : Drawn
         Days to judge by.
     usual : Runs
         The rule on those days, with nothing held back.
-    counted : NDArray[int64], optional
+    counted : Whole, optional
         The plates that are to be finished; all of them.
 
     Returns
     -------
-    latest : NDArray[float64], shape (plates, blocks)
+    latest : Floats, shape (plates, blocks)
         ``-inf`` where even the planned start costs more, or the block begins by itself. [min]
-    limited : NDArray[bool], shape (plates, blocks)
+    limited : Truth, shape (plates, blocks)
         Whether the limit that runs from the block before comes first.
     """
     plates, count = starts.shape
@@ -121,8 +117,8 @@ def latest_starts(
 
 
 def _one_after_the_other(
-    safe: Array, by: tuple[Truth, Truth], starts: Array, usual: Runs
-) -> tuple[Array, Truth]:
+    safe: Floats, by: tuple[Truth, Truth], starts: Floats, usual: Runs
+) -> tuple[Floats, Truth]:
     """Return latest starts that leave each plate its usual time until the next of them.
 
     `by` says which are told by the clock, and at which the limit comes first; the second comes
@@ -146,7 +142,7 @@ def _one_after_the_other(
     return safe, limited
 
 
-def _upper(shop: Shop, usual: Runs, where: Sequence[tuple[int, int]], ends: Array) -> Array:
+def _upper(shop: Shop, usual: Runs, where: Sequence[tuple[int, int]], ends: Floats) -> Floats:
     """Return a start of each block that is too late, or the last by its limit [min].
 
     Of all that follows only what is short on nearly every day is counted.
@@ -157,7 +153,7 @@ def _upper(shop: Shop, usual: Runs, where: Sequence[tuple[int, int]], ends: Arra
     return np.asarray(np.minimum(ends, last))
 
 
-def _kept(known: _HeldBack, until: Array, days: int) -> Truth:
+def _kept(known: _HeldBack, until: Floats, days: int) -> Truth:
     """Return whether blocks held back keep the promise, by as many days as it takes to say so."""
     kept, unsure = np.zeros(len(until), dtype=np.bool_), np.arange(len(until))
     for by, doubt in ((min(CHECK_LEAST, days), SURE), (days, 0.0)):
@@ -222,7 +218,7 @@ class _HeldBack:
         self.lost[:, ~self.usual] = -np.inf
         self.begun = np.stack([usual.starts[0, :, plate, block] for plate, block in where])
 
-    def finished(self, blocks: Whole, until: Array, days: int) -> Truth:
+    def finished(self, blocks: Whole, until: Floats, days: int) -> Truth:
         """Return whether all is finished on the first days, each block held back alone.
 
         Until the block would have been begun a day is the one that nothing holds back; where it is
@@ -230,16 +226,16 @@ class _HeldBack:
 
         Parameters
         ----------
-        blocks : NDArray[int64], shape (k,)
+        blocks : Whole, shape (k,)
             Places in `where`.
-        until : NDArray[float64], shape (k,)
+        until : Floats, shape (k,)
             [min]
         days : int
             How many.
 
         Returns
         -------
-        NDArray[bool], shape (k, days)
+        Truth, shape (k, days)
         """
         at, late = (blocks[:, None], np.arange(days)), until[:, None]
         unknown = (self.well[at] < late) & (late < self.lost[at])

@@ -16,15 +16,12 @@ from argentry.plan.spread import draw_days
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Whole
     from argentry.plan.daylight import DayLight, Frames
     from argentry.plan.problem import Day
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
     from argentry.plan.tasks import Block, Task
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 LONG = 1e9  # what never ends [min]
 TINY = JUST = 1e-9
@@ -36,21 +33,21 @@ class Standing:
 
     Attributes
     ----------
-    begun, ended : NDArray[float64], shape (plates, tasks)
+    begun, ended : Floats, shape (plates, tasks)
         What has happened; NaN where a step was not begun, or has not ended. [min]
-    frame_kind : NDArray[int64], shape (plates,)
+    frame_kind : Whole, shape (plates,)
         Kind of frame each plate lies in or lay in; -1 for none.
-    kept : NDArray[float64], shape (plates, blocks)
+    kept : Floats, shape (plates, blocks)
         Starts in the plan that stands; NaN for a plate that it does not hold. [min]
     ripe : tuple of (float, float) or None
         For each plate, where its own pictures moved the end of its development: that end [min],
         and the standard deviation of the natural logarithm of its light [1]. Empty for none.
     """
 
-    begun: Array
-    ended: Array
+    begun: Floats
+    ended: Floats
     frame_kind: Whole
-    kept: Array
+    kept: Floats
     ripe: tuple[tuple[float, float] | None, ...] = ()
 
     def ripe_of(self, plate: int) -> tuple[float, float] | None:
@@ -87,7 +84,7 @@ class Middle:
         What does not change.
     drawn : Drawn
         How the rest may turn out.
-    until : NDArray[float64], shape (plates,)
+    until : Floats, shape (plates,)
         When what is running is expected to end; NaN where nothing is. [min]
     """
 
@@ -95,7 +92,7 @@ class Middle:
     begun: Begun
     shop: Shop
     drawn: Drawn
-    until: Array
+    until: Floats
 
     def run(self, many: Rules) -> Runs:
         """Return the rest of the day by each rule, as it is expected."""
@@ -131,7 +128,7 @@ def taken_up(
     return Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
 
 
-def _by_light(shop: Shop, standing: Standing, light: DayLight) -> Array:
+def _by_light(shop: Shop, standing: Standing, light: DayLight) -> Floats:
     """Return when the light ends what is running on the expected day, shape (plates,) [min].
 
     A plate that should be ripe and is not is one of those that need more; one whose end its
@@ -198,7 +195,7 @@ def begun_blocks(blocks: tuple[Block, ...], standing: Standing) -> Begun:
 
 def running_until(
     shop: Shop, standing: Standing, light: DayLight, drawn: Drawn, seed: int
-) -> Array:
+) -> Floats:
     """Return when what is running ends on each day, by all that is seen of it so far.
 
     A step that has taken long already is known to be a long one; a plate that is not ripe yet
@@ -219,7 +216,7 @@ def running_until(
 
     Returns
     -------
-    NDArray[float64], shape (days, plates)
+    Floats, shape (days, plates)
         NaN for a plate of which nothing is running; a long time where it never ends. [min]
     """
     begun = shop.begun
@@ -252,7 +249,7 @@ def running_until(
     return until
 
 
-def _left(task: Task, spent: float, chance: Array) -> Array:
+def _left(task: Task, spent: float, chance: Floats) -> Floats:
     """Return what is left of a step that has taken so long already [min]."""
     if task.log_sd <= 0.0 or task.minutes <= 0.0:
         return np.full(len(chance), max(task.minutes - spent, 0.0))
@@ -266,8 +263,8 @@ def _ripe(
     span: tuple[float, float],
     own: tuple[float, float] | None = None,
     drawn: Drawn | None = None,
-    chance: Array | None = None,
-) -> Array:
+    chance: Floats | None = None,
+) -> Floats:
     """Return when a plate put out at the first of two minutes is ripe, not ripe at the second.
 
     Parameters
@@ -281,12 +278,12 @@ def _ripe(
         its light [1]; else the studio's dose counts.
     drawn : Drawn, optional
         Days; else the middle one.
-    chance : NDArray[float64], shape (days,), optional
+    chance : Floats, shape (days,), optional
         For the draws; else the middle.
 
     Returns
     -------
-    NDArray[float64], shape (days,)
+    Floats, shape (days,)
         [min]
     """
     sums = frame.middle[None] if drawn is None else frame.days
@@ -311,7 +308,7 @@ def _ripe(
     return np.asarray(np.where(np.isnan(ends), LONG, ends))
 
 
-def _above(least: Array, chance: Array) -> Array:
+def _above(least: Floats, chance: Floats) -> Floats:
     """Return standard normal values, known to lie above some, at chances from 0 to 1."""
     from scipy.special import ndtr, ndtri  # heavy: only where something is running
 

@@ -14,12 +14,9 @@ from argentry.plan.tasks import EXPOSURE, Block, blocks_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Whole
     from argentry.plan.daylight import DayLight
     from argentry.plan.tasks import Task
-
-    Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -99,17 +96,17 @@ class DayProblem:
         Span of the day. [min]
     breaks : tuple of (int, int)
         When no hands are there. [min]
-    exposure_ends : NDArray[int64], shape (m + 1,)
+    exposure_ends : Whole, shape (m + 1,)
         End by starting minute, -1 where an exposure cannot be made. [min]
-    own_exposure_ends : tuple of NDArray[int64], shape (m + 1,)
+    own_exposure_ends : tuple of Whole, shape (m + 1,)
         The same of each plate where they differ; empty: `exposure_ends` for every plate. [min]
-    groups : tuple of NDArray[int64]
+    groups : tuple of Whole
         Plates that are like each other; empty: all are.
     room_counts : Mapping[str, int]
         As in `Day`.
     appointments : tuple of float
         When the sitter of each plate comes, NaN for nobody; empty: nobody does. [min]
-    ripe : NDArray[int64], shape (frames, m + 1)
+    ripe : Whole, shape (frames, m + 1)
         The same for development. [min]
     routes : tuple of tuple of Block
         Blocks of each plate where they differ; empty: every plate goes through `blocks`.

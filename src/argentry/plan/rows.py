@@ -15,12 +15,10 @@ from argentry.plan.shop import between
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Begun, Branch, Drawn, Rules, Runs, Shop
     from argentry.plan.shop_facts import ShopFacts
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
-    Truth = NDArray[np.bool_]
 
 Kind = TypeVar("Kind", bound=np.generic)
 
@@ -46,7 +44,7 @@ class Rows:
     ----------
     shop, facts, rules, drawn
         As of `argentry.plan.dispatch.play`.
-    row : NDArray[int64]
+    row : Whole
         Rule and day of each row as one number.
     runs : Runs
         What happens is written to it; one rule, all rows as its days.
@@ -101,7 +99,7 @@ class Rows:
 
     # -- where the rows begin -----------------------------------------------------------------
 
-    def _look_ahead(self, ready: Array) -> None:
+    def _look_ahead(self, ready: Floats) -> None:
         """Note what every plate needs next."""
         facts, shape = self.facts, ready.shape
         self.begun = self.next > 0
@@ -133,7 +131,7 @@ class Rows:
         self.free = np.empty((len(facts.rooms), shape[1]))
         self.see_rooms(np.arange(shape[1]))
 
-    def _go_on(self, begun: Begun, row: Whole, runs: Runs, ready: Array) -> None:
+    def _go_on(self, begun: Begun, row: Whole, runs: Runs, ready: Floats) -> None:
         """Take up the day where its plates stand."""
         facts = self.facts
         rows = np.arange(len(self.now))
@@ -167,7 +165,7 @@ class Rows:
                 self.expected_ripe[plate] = np.where(np.isnan(ripe), np.inf, ripe)
                 self.lit[plate] = start
 
-    def _holds_on(self, block: Whole, plates: Whole, rows: Whole, start: Array) -> None:
+    def _holds_on(self, block: Whole, plates: Whole, rows: Whole, start: Floats) -> None:
         """Note until when blocks that are running hold their rooms."""
         until = self.until[plates, rows]
         for room, (_, leave) in enumerate(self.facts.rooms):
@@ -177,7 +175,7 @@ class Rows:
             gone = np.where(np.isinf(until), np.inf, start + part * length)
             self.leaves[room][plates[held], rows[held]] = gone[held]
 
-    def _branch_off(self, like: Branch, row: Whole, runs: Runs, ready: Array) -> None:
+    def _branch_off(self, like: Branch, row: Whole, runs: Runs, ready: Floats) -> None:
         """Take up each day at its own moment, as another rule had played it until then."""
         facts = self.facts
         now, day = like.minute.ravel()[row], self.day
@@ -218,7 +216,7 @@ class Rows:
 
     # -- what happens -------------------------------------------------------------------------
 
-    def wait_for_hands(self, at: Whole, plates: Whole, rows: Whole, since: Array) -> None:
+    def wait_for_hands(self, at: Whole, plates: Whole, rows: Whole, since: Floats) -> None:
         """Look up the next block of plates that begin to wait for hands."""
         facts, after = self.facts, self.next[at]
         sorts = facts.sorts[plates]
@@ -236,7 +234,7 @@ class Rows:
         self.looks[:, at] = found
         self.may[at] = True
 
-    def begin_wait(self, at: Whole, plates: Whole, rows: Whole, start: Array) -> Array:
+    def begin_wait(self, at: Whole, plates: Whole, rows: Whole, start: Floats) -> Floats:
         """Begin what needs no hands; return until when it lasts, infinite where it never ends."""
         facts, block = self.facts, self.next[at]
         length = self.lengths(plates, rows, block, start)
@@ -260,7 +258,7 @@ class Rows:
         """Return where the start and the end of blocks are written."""
         return np.asarray((self.out[rows] * self.shop.plates + plates) * self.facts.count + block)
 
-    def lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Array) -> Array:
+    def lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Floats) -> Floats:
         """Return how long blocks begun then really last, NaN where they never end [min]."""
         facts, day = self.facts, self.day[rows]
         out = self.drawn.minutes[day, plates, blocks]

@@ -12,9 +12,8 @@ from argentry.plan.dispatch import play, some_clean
 from argentry.plan.shop import Drawn, Rules, Runs, Shop
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from argentry.arrays import Floats
 
-    Array = NDArray[np.float64]
 
 APART_MINUTES = (0.0, 30.0, 60.0, 90.0, 120.0)  # between the beginnings of plates, to try
 
@@ -22,7 +21,7 @@ EARLY = (10.0, 20.0, 5.0, 35.0)  # that a coat is ready before its sitter comes,
 LATEST_BEGINNING = 300.0  # of the first plate, after the room is ready, to try [min]
 
 
-def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
+def median_days(shop: Shop, rules: Rules, until: Floats | None = None) -> Runs:
     """Simulate one day by each rule, with median durations and the middle light.
 
     Everything lies on whole minutes, so that the solver can take such a day as its first plan.
@@ -33,7 +32,7 @@ def median_days(shop: Shop, rules: Rules, until: Array | None = None) -> Runs:
         The day.
     rules : Rules
         What the hands prefer.
-    until : NDArray[float64], shape (plates,), optional
+    until : Floats, shape (plates,), optional
         When what is running now is expected to end, in the middle of a day. [min]
     """
     # in the middle of a day hands may give up a break, as they do on the day itself
@@ -51,7 +50,7 @@ def _by_the_minute(shop: Shop) -> Shop:
     return replace(shop, strict_breaks=shop.begun is None, first_minute=first)
 
 
-def _median(shop: Shop, until: Array | None = None) -> Drawn:
+def _median(shop: Shop, until: Floats | None = None) -> Drawn:
     """Return one day with median durations and the middle light."""
     routes = [[float(b.whole_minutes) for b in route] for route in shop.routes]
     minutes = np.array(routes)[shop.by_plate][None]
@@ -68,7 +67,7 @@ def _median(shop: Shop, until: Array | None = None) -> Drawn:
     )
 
 
-def _whole(ends: Array) -> Array:
+def _whole(ends: Floats) -> Floats:
     whole = whole_ends(ends).astype(np.float64)
     return np.where(whole < 0, np.nan, whole)
 
@@ -140,7 +139,7 @@ def later_rules(shop: Shop) -> Rules:
     return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
 
 
-def _not_too_early(shop: Shop, beginnings: Array, early: float) -> None:
+def _not_too_early(shop: Shop, beginnings: Floats, early: float) -> None:
     """Begin the plate of a sitter so that its coat is fresh when the sitter comes."""
     for plate, sort in enumerate(shop.by_plate):
         if sort and np.isfinite(shop.sorts[sort - 1].light.window[0]):
@@ -155,14 +154,14 @@ def one_by_one(shop: Shop) -> Rules:
     return Rules(priority, np.ones(1, dtype=np.int64), np.full(shape, -np.inf))
 
 
-def follow(shop: Shop, starts: Array, lead_minutes: float) -> Rules:
+def follow(shop: Shop, starts: Floats, lead_minutes: float) -> Rules:
     """Return the rules that keep to the order of plans as far as the day allows.
 
     Parameters
     ----------
     shop : Shop
         The day.
-    starts : NDArray[float64], shape (plans, plates, blocks)
+    starts : Floats, shape (plans, plates, blocks)
         Planned starts. [min]
     lead_minutes : float
         A plate may be begun this much before its planned start when hands are idle. [min]

@@ -12,14 +12,10 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.physics.picture.dose import LightSums
     from argentry.plan.daylight import DayLight
     from argentry.plan.tasks import Block
-
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -28,14 +24,14 @@ class Begun:
 
     Attributes
     ----------
-    starts, ends : NDArray[float64], shape (plates, blocks)
+    starts, ends : Floats, shape (plates, blocks)
         What has happened; NaN where a block was not begun, or has not ended. [min]
-    frame_kind : NDArray[int64], shape (plates,)
+    frame_kind : Whole, shape (plates,)
         Kind of frame each plate lies in; -1 for none.
     """
 
-    starts: Array
-    ends: Array
+    starts: Floats
+    ends: Floats
     frame_kind: Whole
 
 
@@ -45,17 +41,17 @@ class Rules:
 
     Attributes
     ----------
-    priority : NDArray[float64], shape (rules, plates, blocks)
+    priority : Floats, shape (rules, plates, blocks)
         The free hands take the ready block with the smallest value.
-    in_hand : NDArray[int64], shape (rules,)
+    in_hand : Whole, shape (rules,)
         Most plates begun and not yet finished at a time.
-    not_before : NDArray[float64], shape (rules, plates, blocks)
+    not_before : Floats, shape (rules, plates, blocks)
         No block is begun before this, even by idle hands. [min]
     """
 
-    priority: Array
+    priority: Floats
     in_hand: Whole
-    not_before: Array
+    not_before: Floats
 
     def __len__(self) -> int:
         """Return how many rules there are."""
@@ -76,13 +72,13 @@ class Sort:
         As everyone's, some of them shorter or longer.
     light : DayLight
         With its own exposure.
-    expected_exposure_ends : NDArray[float64], shape (m + 1,)
+    expected_exposure_ends : Floats, shape (m + 1,)
         End by starting minute on the middle day. [min]
     """
 
     blocks: tuple[Block, ...]
     light: DayLight
-    expected_exposure_ends: Array
+    expected_exposure_ends: Floats
 
 
 @dataclass(frozen=True)
@@ -107,7 +103,7 @@ class Shop:
         When no hands are there. [min]
     strict_breaks : bool
         True for a plan, which keeps every break; on the day itself urgent work goes before it.
-    expected_exposure_ends, expected_ripe : NDArray[float64]
+    expected_exposure_ends, expected_ripe : Floats
         Ends by starting minute on the middle day, shape (m + 1,) and (frames, m + 1);
         what the maker expects when deciding. [min]
     begun : Begun or None
@@ -128,8 +124,8 @@ class Shop:
     first_minute: float
     last_minute: float
     breaks: tuple[tuple[float, float], ...]
-    expected_exposure_ends: Array
-    expected_ripe: Array
+    expected_exposure_ends: Floats
+    expected_ripe: Floats
     strict_breaks: bool = False
     begun: Begun | None = None
     sorts: tuple[Sort, ...] = ()
@@ -148,13 +144,13 @@ class Shop:
         return (self.blocks, *(sort.blocks for sort in self.sorts))
 
     @property
-    def exposure_tables(self) -> Array:
+    def exposure_tables(self) -> Floats:
         """Expected ends of an exposure by sort of plate, shape (sorts, m + 1) [min]."""
         own = [sort.expected_exposure_ends for sort in self.sorts]
         return np.stack([self.expected_exposure_ends, *own])
 
     @property
-    def due(self) -> Array:
+    def due(self) -> Floats:
         """When blocks must begin for the sake of a sitter, shape (sorts, blocks + 1) [min]."""
         due = np.full((len(self.routes), len(self.blocks) + 1), np.inf)
         pose = next((i for i, b in enumerate(self.blocks) if b.kind == EXPOSURE), 0)
@@ -165,7 +161,7 @@ class Shop:
         return due
 
     @property
-    def appointments(self) -> Array:
+    def appointments(self) -> Floats:
         """When the sitter of every plate comes, NaN for nobody, shape (plates,) [min]."""
         times = np.array([np.nan, *(sort.light.window[0] for sort in self.sorts)])
         return np.asarray(np.where(np.isfinite(times), times, np.nan)[self.by_plate])
@@ -182,44 +178,44 @@ class Drawn:
 
     Attributes
     ----------
-    minutes : NDArray[float64], shape (days, plates, blocks)
+    minutes : Floats, shape (days, plates, blocks)
         Of hands-on blocks and waits; 0 for what the light decides. [min]
-    weather : NDArray[int64], shape (days,)
+    weather : Whole, shape (days,)
         Which of the weathers each day has.
-    exposure_ends : NDArray[float64], shape (sorts * weathers, m + 1)
+    exposure_ends : Floats, shape (sorts * weathers, m + 1)
         End of an exposure by starting minute; NaN where it cannot be. Those of plates that are like
         the others come first. [min]
     sums : tuple over frames of LightSums
         Running sums of development light, one of each weather.
-    doses : tuple over frames of NDArray[float64], shape (days, plates)
+    doses : tuple over frames of Floats, shape (days, plates)
         Dose at which a plate is ripe. [J/m2]
-    expected_exposures : NDArray[float64], shape (sorts * (1 or weathers), m + 1)
+    expected_exposures : Floats, shape (sorts * (1 or weathers), m + 1)
         When the maker expects an exposure begun at each minute to end: the same on all days, or by
         the sky of the day. [min]
-    expected_ripe : NDArray[float64], shape (frames, 1 or weathers, m + 1)
+    expected_ripe : Floats, shape (frames, 1 or weathers, m + 1)
         The same for a plate put out then. [min]
-    hoped_ripe : NDArray[float64], shape of `expected_ripe`, or None
+    hoped_ripe : Floats, shape of `expected_ripe`, or None
         When a plate that needs little is ripe: what may come out in time is tried. None: only what
         is expected to come out is. [min]
-    ripe_ends : NDArray[float64], shape (frames, m + 1), or None
+    ripe_ends : Floats, shape (frames, m + 1), or None
         When every plate put out at each minute is ripe, in the place of sums and doses. [min]
     fading : float
         As of the day's light. [1/min]
-    running_until : NDArray[float64], shape (days, plates), or None
+    running_until : Floats, shape (days, plates), or None
         When what is running ends where a day is taken up in its middle; NaN: as drawn. [min]
     """
 
-    minutes: Array
+    minutes: Floats
     weather: Whole
-    exposure_ends: Array
+    exposure_ends: Floats
     sums: tuple[LightSums, ...]
-    doses: tuple[Array, ...]
-    expected_exposures: Array
-    expected_ripe: Array
-    ripe_ends: Array | None = None
-    hoped_ripe: Array | None = None
+    doses: tuple[Floats, ...]
+    expected_exposures: Floats
+    expected_ripe: Floats
+    ripe_ends: Floats | None = None
+    hoped_ripe: Floats | None = None
     fading: float = 0.0
-    running_until: Array | None = None
+    running_until: Floats | None = None
 
     @property
     def days(self) -> int:
@@ -238,7 +234,7 @@ class Drawn:
             running_until=running,
         )
 
-    def ripe(self, kind: int, day: Whole, plate: Whole, start: Array, waited: Array) -> Array:
+    def ripe(self, kind: int, day: Whole, plate: Whole, start: Floats, waited: Floats) -> Floats:
         """Return when plates put out then, after such waits, are ripe; NaN where never [min]."""
         if self.ripe_ends is not None:
             return between(self.ripe_ends[kind][None], np.zeros(len(start), np.int64), start)
@@ -254,40 +250,40 @@ class Runs:
 
     Attributes
     ----------
-    starts, ends : NDArray[float64], shape (rules, days, plates, blocks)
+    starts, ends : Floats, shape (rules, days, plates, blocks)
         NaN where a block was never begun or never ended. [min]
-    frame_kind : NDArray[int64], shape (rules, days, plates)
+    frame_kind : Whole, shape (rules, days, plates)
         Kind of frame each plate lay in; -1 for none.
-    late : NDArray[float64], shape (rules, days, plates)
+    late : Floats, shape (rules, days, plates)
         Most minutes by which the plate overran a keeping limit, the frame apart. [min]
-    lay_ripe : NDArray[float64], shape (rules, days, plates)
+    lay_ripe : Floats, shape (rules, days, plates)
         Minutes by which it lay ripe in its frame beyond the limit; a card over the frame saves
         it, so it is reported and not counted as lost. [min]
     """
 
-    starts: Array
-    ends: Array
+    starts: Floats
+    ends: Floats
     frame_kind: Whole
-    late: Array
-    lay_ripe: Array
+    late: Floats
+    lay_ripe: Floats
 
     @property
-    def finished(self) -> NDArray[np.bool_]:
+    def finished(self) -> Truth:
         """Plates whose last block ended that day."""
         return np.isfinite(self.ends[..., -1])
 
     @property
-    def sound(self) -> NDArray[np.bool_]:
+    def sound(self) -> Truth:
         """Plates finished with every keeping limit held."""
         return self.finished & (self.late <= 0.0)
 
     @property
-    def clean(self) -> NDArray[np.bool_]:
+    def clean(self) -> Truth:
         """Sound plates that never lay ripe in the frame either."""
         return self.sound & (self.lay_ripe <= 0.0)
 
     @property
-    def length(self) -> Array:
+    def length(self) -> Floats:
         """End of the last finished plate of every run; NaN when none was finished [min]."""
         last = np.where(self.finished, self.ends[..., -1], -np.inf).max(axis=-1)
         return np.asarray(np.where(np.isfinite(last), last, np.nan))
@@ -330,12 +326,12 @@ class Branch:
     ----------
     usual : Runs
         Of one rule, on the same days.
-    minute : NDArray[float64], shape (rules, days)
+    minute : Floats, shape (rules, days)
         Blocks that begin before it are as in `usual`; infinite: the whole run is. [min]
     """
 
     usual: Runs
-    minute: Array
+    minute: Floats
 
 
 @dataclass(frozen=True)
@@ -344,14 +340,14 @@ class DayRun:
 
     Attributes
     ----------
-    starts, ends : NDArray[float64], shape (plates, blocks)
+    starts, ends : Floats, shape (plates, blocks)
         NaN where a block was never begun or never ended. [min]
-    frame_kind : NDArray[int64], shape (plates,)
+    frame_kind : Whole, shape (plates,)
         Kind of frame each plate lay in; -1 for none.
     """
 
-    starts: Array
-    ends: Array
+    starts: Floats
+    ends: Floats
     frame_kind: Whole
 
     @property
@@ -359,21 +355,21 @@ class DayRun:
         """End of the last plate; NaN when one is not finished [min]."""
         return float(self.ends[:, -1].max())
 
-    def wait_before(self, block: int) -> Array:
+    def wait_before(self, block: int) -> Floats:
         """Return how long each plate waits before a block, shape (plates,) [min]."""
         return np.asarray(self.starts[:, block] - self.ends[:, block - 1])
 
 
-def between(tables: Array, which: Whole, minute: Array) -> Array:
+def between(tables: Floats, which: Whole, minute: Floats) -> Floats:
     """Return the ends for starts between two minutes, each by its own table; NaN where never.
 
     Parameters
     ----------
-    tables : NDArray[float64], shape (k, m + 1)
+    tables : Floats, shape (k, m + 1)
         Ends by starting minute. [min]
-    which : NDArray[int64]
+    which : Whole
         The table of each start.
-    minute : NDArray[float64], shape of `which`
+    minute : Floats, shape of `which`
         Starts. [min]
     """
     last = tables.shape[-1] - 1

@@ -14,13 +14,9 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.tasks import Block
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
-    Truth = NDArray[np.bool_]
 
 JUST = 1e-9
 KEPT = 12  # one plan asks for few; each is some 200 kB
@@ -84,11 +80,11 @@ class _Table:
     content: bytes
 
     @classmethod
-    def of(cls, values: Array) -> _Table:
+    def of(cls, values: Floats) -> _Table:
         return cls(values.shape, np.ascontiguousarray(values, dtype=np.float64).tobytes())
 
     @property
-    def values(self) -> Array:
+    def values(self) -> Floats:
         return np.frombuffer(self.content, dtype=np.float64).reshape(self.shape)
 
 
@@ -133,12 +129,12 @@ def _scarce(shop: Shop, room: str) -> bool:
     return by_itself or shop.room_counts.get(room, 1) < shop.workers
 
 
-def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]:
+def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Floats, Floats]:
     """Return at which part of its length a block takes hold of a room, and lets it go.
 
     Returns
     -------
-    tuple of two NDArray[float64], shape (sorts, blocks + 1)
+    tuple of two Floats, shape (sorts, blocks + 1)
         Infinite and 0 where it never does.
     """
     shape = (len(routes), len(routes[0]) + 1)
@@ -154,7 +150,7 @@ def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Array, Array]
     return take, leave
 
 
-def _reach(tables: Array, which: Whole, minute: Array) -> Array:
+def _reach(tables: Floats, which: Whole, minute: Floats) -> Floats:
     """Return ends by table, infinite past its end or where there is none [min]."""
     last = tables.shape[1] - 1.0
     inside = np.where(np.isfinite(minute), np.minimum(minute, last - JUST), 0.0)

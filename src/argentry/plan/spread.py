@@ -15,11 +15,9 @@ from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Runs, Shop
 
-    Array = NDArray[np.float64]
 
 NORMAL, LN2, SEED = NormalDist(), float(np.log(2.0)), 5
 HOPE = 0.1  # chance of being ripe in time for which a plate is still tried
@@ -33,11 +31,11 @@ class Spread:
 
     Attributes
     ----------
-    starts, ends : NDArray[float64], shape (days, plates, blocks)
+    starts, ends : Floats, shape (days, plates, blocks)
         NaN where a block was not reached. [min]
-    sound : NDArray[bool], shape (days, plates)
+    sound : Truth, shape (days, plates)
         Plates finished that day with every keeping limit held.
-    worth : NDArray[float64], shape (days, plates)
+    worth : Floats, shape (days, plates)
         Share of their odds that sound plates keep after their waits; 0 for the others. [1]
     late_days : float
         Share of days on which some keeping limit was overrun. [1]
@@ -45,14 +43,14 @@ class Spread:
         Share of days on which some plate lay ripe in its frame beyond the limit. [1]
     """
 
-    starts: Array
-    ends: Array
-    sound: NDArray[np.bool_]
-    worth: Array
+    starts: Floats
+    ends: Floats
+    sound: Truth
+    worth: Floats
     late_days: float
     ripe_days: float
 
-    def of_plates(self, which: NDArray[np.int64]) -> Spread:
+    def of_plates(self, which: Whole) -> Spread:
         """Return the same days with plates in another order, or fewer."""
         return replace(
             self,
@@ -63,7 +61,7 @@ class Spread:
         )
 
     @property
-    def finished(self) -> NDArray[np.int64]:
+    def finished(self) -> Whole:
         """Plates finished on each day, shape (days,)."""
         return np.asarray(self.sound.sum(axis=1))
 
@@ -85,7 +83,7 @@ def spread_of(runs: Runs, blocks: tuple[Block, ...], rule: int = 0) -> Spread:
     )
 
 
-def worth(runs: Runs, blocks: tuple[Block, ...]) -> Array:
+def worth(runs: Runs, blocks: tuple[Block, ...]) -> Floats:
     """Return the share of its odds that each plate keeps, shape (rules, days, plates) [1].
 
     A coat ages and a latent image fades: each minute of waiting takes its part of the probit of
@@ -107,14 +105,14 @@ def worth(runs: Runs, blocks: tuple[Block, ...]) -> Array:
     return kept
 
 
-def wait_loss(block: Block, wait_minutes: Array) -> Array:
+def wait_loss(block: Block, wait_minutes: Floats) -> Floats:
     """Return the share of a plate's odds that a wait before a block takes [1].
 
     Parameters
     ----------
     block : Block
         Its `fading` and the share of plates that come through its stage.
-    wait_minutes : NDArray[float64]
+    wait_minutes : Floats
         Any shape. [min]
     """
     # the fall of a normal probability, by its slope and curve up to an hour or two: a table of
@@ -125,7 +123,7 @@ def wait_loss(block: Block, wait_minutes: Array) -> Array:
     return np.asarray(1.0 - np.interp(wait_minutes, grid, table))
 
 
-def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> tuple[Array, ...]:
+def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> tuple[Floats, ...]:
     """Return development doses by kind of frame, shape (days, plates) [J/m2].
 
     What is not known of the studio's median is the same for all plates of a day; the rest differs
@@ -149,7 +147,7 @@ def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> t
     )
 
 
-def draw_minutes(shop: Shop, days: int, seed: int) -> Array:
+def draw_minutes(shop: Shop, days: int, seed: int) -> Floats:
     """Return drawn durations of hands-on blocks and waits, shape (days, plates, blocks) [min].
 
     Each step is log-normal around its median; a block is the sum of its steps.
@@ -179,7 +177,7 @@ def draw_minutes(shop: Shop, days: int, seed: int) -> Array:
     return out
 
 
-def _hoped_ends(frame: daylight.Frames, used: int, *, by_sky: bool) -> Array:
+def _hoped_ends(frame: daylight.Frames, used: int, *, by_sky: bool) -> Floats:
     """Return when a plate is ripe on one day in ten, or sooner, shape (1 or used, m + 1) [min].
 
     Parameters

@@ -10,7 +10,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     import numpy as np
-    from numpy.typing import NDArray
+
+    from argentry.arrays import Floats, Times
 
 
 @dataclass(frozen=True)
@@ -25,13 +26,13 @@ class Weather:
         Start of each interval, UTC.
     step_s : float
         Length of each interval. [s]
-    ghi_w_m2, dni_w_m2, dhi_w_m2 : NDArray[float64], shape (n,)
+    ghi_w_m2, dni_w_m2, dhi_w_m2 : Floats, shape (n,)
         Mean global horizontal, direct normal, diffuse horizontal irradiance. [W/m2]
-    cloud_share : NDArray[float64], shape (n,)
+    cloud_share : Floats, shape (n,)
         Share of the sky under cloud, 0 to 1. [1]
-    sunshine_share : NDArray[float64], shape (n,)
+    sunshine_share : Floats, shape (n,)
         Share of the interval with sunshine, 0 to 1. [1]
-    temperature_c, relative_humidity_pct, haze_aod : NDArray[float64], shape (n,)
+    temperature_c, relative_humidity_pct, haze_aod : Floats, shape (n,)
         Air temperature [°C], relative humidity [%], aerosol optical depth at 500 nm [1].
     kind : str
         ``"forecast"``, ``"typical year"``, ``"measured"``, or ``"climate"``: the days about a date,
@@ -47,28 +48,28 @@ class Weather:
     cloudier : float
         How much cloudier the place is than its latitude, by what the service said there; a share
         of the sky. [1]
-    members : Mapping[str, NDArray[float64]], each of shape (k, n)
+    members : Mapping[str, Floats], each of shape (k, n)
         Of an ensemble, by field of this record: what each of its forecasts says, the fields above
         being the first of them; empty where there is one forecast only.
     """
 
-    start_utc: NDArray[np.datetime64]
+    start_utc: Times
     step_s: float
-    ghi_w_m2: NDArray[np.float64]
-    dni_w_m2: NDArray[np.float64]
-    dhi_w_m2: NDArray[np.float64]
-    cloud_share: NDArray[np.float64]
-    sunshine_share: NDArray[np.float64]
-    temperature_c: NDArray[np.float64]
-    relative_humidity_pct: NDArray[np.float64]
-    haze_aod: NDArray[np.float64]
+    ghi_w_m2: Floats
+    dni_w_m2: Floats
+    dhi_w_m2: Floats
+    cloud_share: Floats
+    sunshine_share: Floats
+    temperature_c: Floats
+    relative_humidity_pct: Floats
+    haze_aod: Floats
     kind: str
     source: str
     credit: str = ""
     issued_utc: np.datetime64 | None = None
     widened: float = 1.0
     cloudier: float = 0.0
-    members: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
+    members: Mapping[str, Floats] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -31,15 +31,13 @@ from argentry.trade.steps import by_law, steps
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.records.answers.doubt import DoubtPart
     from argentry.records.instruments import DevelopmentFrame
     from argentry.records.run import RunReading
     from argentry.records.studio import Studio
     from argentry.sky.meters import Meters
 
-    Array = NDArray[np.float64]
 
 MINUTE_S = 60.0
 CLOUD, LIGHT_READING = "{eighths:g} eighths of cloud", "light reading {number}"
@@ -54,21 +52,21 @@ class ClearDay:
     ----------
     start_utc : datetime
         Local midnight.
-    elevation_deg, exposure_w_m2, development_w_m2 : NDArray[float64], shape (n,)
+    elevation_deg, exposure_w_m2, development_w_m2 : Floats, shape (n,)
         Sun's height [deg], light on the subject and behind the red filter [W/m2].
-    lux_subject, lux_frame, ghi_w_m2 : NDArray[float64], shape (n,)
+    lux_subject, lux_frame, ghi_w_m2 : Floats, shape (n,)
         What a meter would read at the subject, at the frame [lx] and on the level [W/m2].
     last_index : int
         Step edge after the last sight of the sun over the skyline.
     """
 
     start_utc: datetime
-    elevation_deg: Array
-    exposure_w_m2: Array
-    development_w_m2: Array
-    lux_subject: Array
-    lux_frame: Array
-    ghi_w_m2: Array
+    elevation_deg: Floats
+    exposure_w_m2: Floats
+    development_w_m2: Floats
+    lux_subject: Floats
+    lux_frame: Floats
+    ghi_w_m2: Floats
     last_index: int
 
     def index(self, moment: datetime) -> float:
@@ -204,7 +202,7 @@ def against_clear(
         amount, more = cloud, value / float(np.interp(cloud, AMOUNTS, model))
         words, doubt = words_of(reading), _doubt(studio, day, index, metered=True)
 
-    def share(light: Array) -> float:
+    def share(light: Floats) -> float:
         return more * shown.share(light, amount)
 
     return Found(
@@ -221,7 +219,7 @@ def against_clear(
 
 def _metered(
     frame: DevelopmentFrame, reading: RunReading, law: str, shown: Meters, day: ClearDay
-) -> tuple[float, Array, Array]:
+) -> tuple[float, Floats, Floats]:
     """Return a meter's value, what it shows under each sky, and the clear day by minute."""
     if law == "exposure value":
         return meter.ev_to_lux(reading.value), shown.lux_subject, day.lux_subject
@@ -255,14 +253,16 @@ def _doubt(studio: Studio, day: ClearDay, index: int, **told: Any) -> tuple[Doub
     return light_doubt(float(day.elevation_deg[index]), haze_named=haze_named, plane=plane, **told)
 
 
-def expected_shares(day: ClearDay, clear: Array, hours: Sequence[Sequence[Any]], key: int) -> Array:
+def expected_shares(
+    day: ClearDay, clear: Floats, hours: Sequence[Sequence[Any]], key: int
+) -> Floats:
     """Return by minute the share of the clear sky's light that the plan expected, 1 without one.
 
     Parameters
     ----------
     day : ClearDay
         The day.
-    clear : NDArray[float64], shape (n,)
+    clear : Floats, shape (n,)
         Its clear light of one kind. [W/m2]
     hours : sequence of (str, float, float)
         Start of an hour (ISO 8601), exposure and development light expected in it. [W/m2]
@@ -317,14 +317,14 @@ def _by_hour(
             continue
 
 
-def shares_now(day: ClearDay, expected: Array, found: Sequence[tuple[datetime, float]]) -> Array:
+def shares_now(day: ClearDay, expected: Floats, found: Sequence[tuple[datetime, float]]) -> Floats:
     """Return by minute the share of the clear sky's light, with the readings taken.
 
     Parameters
     ----------
     day : ClearDay
         The day.
-    expected : NDArray[float64], shape (n,)
+    expected : Floats, shape (n,)
         Expected share.
     found : sequence of (datetime, float)
         Share that each reading found of this light, in order of time. [1]
@@ -357,7 +357,7 @@ def of_plan(day: ClearDay, kind: str, constants: Mapping[str, Any], found: Found
     return share / expected if expected > 0.0 else None
 
 
-def _of_kind(day: ClearDay, kind: str, found: Found) -> tuple[Array, float]:
+def _of_kind(day: ClearDay, kind: str, found: Found) -> tuple[Floats, float]:
     """Return the clear light of a kind, and the share of it that a reading found."""
     if kind == "exposure":
         return day.exposure_w_m2, found.exposure
@@ -366,7 +366,7 @@ def _of_kind(day: ClearDay, kind: str, found: Found) -> tuple[Array, float]:
 
 def light_of(
     day: ClearDay, kind: str, constants: Mapping[str, Any], found: Sequence[Found]
-) -> Array:
+) -> Floats:
     """Return the running sum of one kind of sunlight over the day in J/m2, shape (n + 1,).
 
     Parameters

@@ -14,16 +14,14 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.lights.cloud import okta_at_beam
 from argentry.records.instruments import DevelopmentFrame
 from argentry.records.studio import Studio
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
-
-Array = NDArray[np.float64]
 
 EIGHTHS = np.arange(0.0, 8.01, 0.25)
 CLEARER = -0.25  # stands for a sky without any cloud: hours called cloudless have a little haze
@@ -37,23 +35,23 @@ class Meters:
 
     Attributes
     ----------
-    beam_share, global_share : NDArray[float64], shape (n,)
+    beam_share, global_share : Floats, shape (n,)
         Of the clear sky's light. [1]
-    exposure, development : NDArray[float64], shape (n,)
+    exposure, development : Floats, shape (n,)
         Light on the subject and behind the red filter. [W/m2]
-    lux_subject, lux_frame, ghi : NDArray[float64], shape (n,)
+    lux_subject, lux_frame, ghi : Floats, shape (n,)
         Illuminance at the subject and at the frame [lx], irradiance on level ground [W/m2].
     """
 
-    beam_share: Array
-    global_share: Array
-    exposure: Array
-    development: Array
-    lux_subject: Array
-    lux_frame: Array
-    ghi: Array
+    beam_share: Floats
+    global_share: Floats
+    exposure: Floats
+    development: Floats
+    lux_subject: Floats
+    lux_frame: Floats
+    ghi: Floats
 
-    def share(self, light: Array, eighths: float) -> float:
+    def share(self, light: Floats, eighths: float) -> float:
         """Return a light under an amount of cloud over that of the clear sky; 1 in the dark [1]."""
         whole = float(light[0])
         return float(np.interp(eighths, AMOUNTS, light)) / whole if whole > 0.0 else 1.0
@@ -90,7 +88,7 @@ def meters_at(studio: Studio, frame: DevelopmentFrame, moment: datetime) -> Mete
     )
 
 
-def cloud_shown(light: Array, value: float, expected_beam: float | None) -> float | None:
+def cloud_shown(light: Floats, value: float, expected_beam: float | None) -> float | None:
     """Return the cloud under which an instrument shows a value; None where no sky explains it.
 
     In shade and beside a window broken cloud gives more light than either a clear or a covered sky:
@@ -98,7 +96,7 @@ def cloud_shown(light: Array, value: float, expected_beam: float | None) -> floa
 
     Parameters
     ----------
-    light : NDArray[float64], shape (n,)
+    light : Floats, shape (n,)
         What the instrument shows under the skies of `AMOUNTS`.
     value : float
         What it shows, same unit.

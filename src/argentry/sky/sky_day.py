@@ -18,15 +18,14 @@ from argentry.physics.room.air import pressure_at_elevation_pa
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
+    from argentry.arrays import Floats, Times, Truth
     from argentry.physics.lights.bands import Band
     from argentry.physics.lights.light import LightSeries
     from argentry.sky.place import Place
     from argentry.trade.spectra import Curve
 
-    Array = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
     # edge [nm] or spectrum, and transmission [1]; None: the trade's
     Filter = tuple[float | Curve | None, float | None]
 
@@ -41,7 +40,7 @@ class SkyDay:
     ----------
     place : Place
         Where.
-    times_utc : NDArray[datetime64], shape (m,)
+    times_utc : Times, shape (m,)
         UTC.
     path : SunPath
         The sun at these times.
@@ -79,29 +78,29 @@ class SkyDay:
         )
 
     @property
-    def over_skyline(self) -> NDArray[np.bool_]:
+    def over_skyline(self) -> Truth:
         """Whether the sun's middle is seen over the skyline, shape (m,)."""
         skyline = horizon_elevation_deg(self.path.azimuth_deg, self.place.horizon)
         return np.asarray(self.path.elevation_deg > np.maximum(skyline, 0.0))
 
     @property
-    def beam_w_m2(self) -> Array:
+    def beam_w_m2(self) -> Floats:
         """Whole beam of the clear sky on a plane square to it. [W/m2]."""
         return self.clear[broad_band()].beam_normal_w_m2
 
     @property
-    def level_beam_w_m2(self) -> Array:
+    def level_beam_w_m2(self) -> Floats:
         """The same on level ground. [W/m2]."""
         height = np.sin(np.radians(np.maximum(self.path.elevation_deg, 0.0)))
         return np.asarray(self.beam_w_m2 * height)
 
     @property
-    def global_w_m2(self) -> Array:
+    def global_w_m2(self) -> Floats:
         """All light of the clear sky on level ground. [W/m2]."""
         return self.level_beam_w_m2 + self.clear[broad_band()].diffuse_horizontal_w_m2
 
     @property
-    def diffuse_share(self) -> Array:
+    def diffuse_share(self) -> Floats:
         """Diffuse over global light of the clear sky [1]; 1 at night."""
         whole, diffuse = self.global_w_m2, self.clear[broad_band()].diffuse_horizontal_w_m2
         share = np.divide(diffuse, whole, out=np.ones_like(whole), where=whole > 0.0)
@@ -147,7 +146,7 @@ def sky_day(
     ----------
     place : Place
         Where.
-    times_utc : NDArray[datetime64], shape (m,)
+    times_utc : Times, shape (m,)
         UTC.
     filters : sequence of (float or Curve or None, float or None)
         Red filters whose light will be asked; empty for the whole spectrum alone. [nm, 1]
@@ -176,14 +175,14 @@ def atmosphere_of(place: Place) -> Atmosphere:
     return Atmosphere(pressure, haze_of(place), place.albedo)
 
 
-def okta_shares(okta: ArrayLike, times_utc: Times) -> tuple[Array, Array]:
+def okta_shares(okta: ArrayLike, times_utc: Times) -> tuple[Floats, Floats]:
     """Return what this much cloud leaves of the clear beam and of all its light on level ground.
 
     Parameters
     ----------
     okta : array_like
         Sky under cloud, for all times or for each, 0 to 8. [okta]
-    times_utc : NDArray[datetime64], shape (m,)
+    times_utc : Times, shape (m,)
         The times.
     """
     share = np.asarray(okta, dtype=np.float64) / 8.0

@@ -25,15 +25,12 @@ from argentry.sky.weather.days import place_under, run_around
 from argentry.sky.weather.whole_day import skies_known
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Times, Truth
     from argentry.physics.lights.light import LightSeries
     from argentry.records.weather import Outlook, Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
-    Array = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
 
 STEP_S = 60.0
 BEFORE, AFTER = 18 * 60, 24 * 60  # minutes looked at on both sides of the moment
@@ -57,7 +54,7 @@ class Sunlight:
         The likely light in each step, (m,).
     days : LightSeries or None
         The same for many skies as the day may bring, (k, m); None for a clear sky.
-    over_skyline : NDArray[bool], shape (m,)
+    over_skyline : Truth, shape (m,)
         Whether the sun is seen over the skyline.
     note : str
         Where the weather comes from.
@@ -69,7 +66,7 @@ class Sunlight:
     start_index: int
     series: LightSeries
     days: LightSeries | None
-    over_skyline: NDArray[np.bool_]
+    over_skyline: Truth
     note: str
     warnings: tuple[str, ...]
 
@@ -171,7 +168,7 @@ def minutes_around(moment: np.datetime64, place: Place) -> tuple[Times, SunPath]
 
     Returns
     -------
-    begins : NDArray[datetime64], shape (n,)
+    begins : Times, shape (n,)
         UTC.
     path : SunPath
         The sun at the middle of each.
@@ -211,7 +208,7 @@ def _sentence(text: str) -> str:
 
 def _covered(
     weather: Weather,
-    edges: NDArray[np.datetime64],
+    edges: Times,
     first: int,
     last: int,
     warnings: list[str],
@@ -234,8 +231,8 @@ def _dark(
     where: str,
     place: Place,
     moment_utc: datetime,
-    edges: NDArray[np.datetime64],
-    up: NDArray[np.bool_],
+    edges: Times,
+    up: Truth,
     elevation_deg: float,
 ) -> BadInput:
     local = to_local(moment_utc, place)
@@ -260,8 +257,8 @@ def _dark(
 def _hidden(
     where: str,
     place: Place,
-    edges: NDArray[np.datetime64],
-    seen: NDArray[np.bool_],
+    edges: Times,
+    seen: Truth,
     elevation_deg: float,
     skyline_deg: float,
 ) -> BadInput:

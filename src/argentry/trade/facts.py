@@ -18,8 +18,9 @@ from argentry.trade.entries import LACKS, UNKNOWN, one_of, wrong
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import numpy as np
     from numpy.typing import NDArray
+
+    from argentry.arrays import Floats
 
 FIELDS = ("value", "unit", "low", "high", "basis", "source")
 BASES = {
@@ -72,14 +73,14 @@ class Table:
     ----------
     name : str
         File name without its ending.
-    columns : Mapping[str, NDArray[np.float64]]
+    columns : Mapping[str, Floats]
         Column name (unit in the name) to values, all of one length.
     head : str
         The leading comment lines: source, basis, units.
     """
 
     name: str
-    columns: Mapping[str, NDArray[np.float64]]
+    columns: Mapping[str, Floats]
     head: str
 
 

@@ -12,15 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Truth, Whole
 from argentry.physics.picture.dose import LightSums
 from argentry.physics.picture.reciprocity import Reciprocity, lens_closes
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block
 from argentry.records.day import MOST_PLATES
-
-Array = NDArray[np.float64]
-Rows = NDArray[np.int64]
 
 AT_ONCE = 30.0  # a keeping limit after the frame up to this is kept by going straight on [min]
 
@@ -99,9 +96,9 @@ class Lights:
         Exposure light that a plate needs. [J/m2]
     law : Reciprocity
         How long exposures count.
-    longest : NDArray[float64], shape (days,)
+    longest : Floats, shape (days,)
         Longer exposures are not begun. [min]
-    ripe : tuple of (LightSums, NDArray[float64], int)
+    ripe : tuple of (LightSums, Floats, int)
         By kind of frame: the light behind its filter, the dose of each day's plates, how many
         frames there are. [J/m2]
     step_minutes : float
@@ -111,8 +108,8 @@ class Lights:
     exposure: LightSums
     dose: float
     law: Reciprocity
-    longest: Array
-    ripe: tuple[tuple[LightSums, Array, int], ...]
+    longest: Floats
+    ripe: tuple[tuple[LightSums, Floats, int], ...]
     step_minutes: float
 
     @property
@@ -120,7 +117,7 @@ class Lights:
         """Length of the sums [min]."""
         return float(self.exposure.total.shape[-1] - 1) * self.step_minutes
 
-    def exposed(self, rows: Rows, start: Array) -> Array:
+    def exposed(self, rows: Whole, start: Floats) -> Floats:
         """Return when exposures end that are begun at these minutes, NaN where never [min]."""
         index = self._index(start)
         ends = lens_closes(
@@ -134,36 +131,36 @@ class Lights:
         ends = ends * self.step_minutes
         return np.where(ends - start <= self.longest[rows], ends, np.nan)
 
-    def exposed_within(self, rows: Rows, start: Array, minutes: Array) -> NDArray[np.bool_]:
+    def exposed_within(self, rows: Whole, start: Floats, minutes: Floats) -> Truth:
         """Say whether exposures begun at these minutes end within so many."""
         got = self.exposure.at(rows, self._index(start + minutes))
         got -= self.exposure.at(rows, self._index(start))
         return np.asarray(got >= self.dose * self.law.need(60.0 * np.maximum(minutes, 1e-3)))
 
-    def ripened(self, kind: int, rows: Rows, start: Array) -> Array:
+    def ripened(self, kind: int, rows: Whole, start: Floats) -> Floats:
         """Return when plates put out at these minutes are ripe, NaN where never [min]."""
         sums, dose, _ = self.ripe[kind]
         return np.asarray(sums.ends(rows, self._index(start), dose[rows]) * self.step_minutes)
 
-    def ripe_by(self, kind: int, rows: Rows, start: Array, minute: float) -> NDArray[np.bool_]:
+    def ripe_by(self, kind: int, rows: Whole, start: Floats, minute: float) -> Truth:
         """Say whether plates put out at these minutes are ripe by another."""
         sums, dose, _ = self.ripe[kind]
         every = np.arange(len(dose))
         by = sums.at(every, self._index(np.full(len(dose), minute)))
         return np.asarray(by[rows] - sums.at(rows, self._index(start)) >= dose[rows])
 
-    def laid_for(self, kind: int, rows: Rows, minute: float) -> Array:
+    def laid_for(self, kind: int, rows: Whole, minute: float) -> Floats:
         """Return when plates are put out that are ripe at a minute; 0 where they never were."""
         sums, dose, _ = self.ripe[kind]
         got = sums.at(rows, self._index(np.full(len(rows), minute))) - dose[rows]
         start = sums.ends(rows, np.zeros(len(rows)), np.maximum(got, 0.0))
         return np.asarray(np.where(got > 0.0, start, 0.0) * self.step_minutes)
 
-    def _index(self, minute: Array) -> Array:
+    def _index(self, minute: Floats) -> Floats:
         return np.asarray(np.clip(minute, 0.0, self.minutes) / self.step_minutes)
 
 
-def after_breaks(start: Array, minutes: Array | float, pace: Pace) -> Array:
+def after_breaks(start: Floats, minutes: Floats | float, pace: Pace) -> Floats:
     """Return when work of so many minutes begins that does not run into a break [min]."""
     for low, high in pace.breaks:
         start = np.where((start < high) & (start + minutes > low), np.maximum(start, high), start)
@@ -174,14 +171,14 @@ def after_breaks(start: Array, minutes: Array | float, pace: Pace) -> Array:
 class _Begun:
     """Plates followed from their beginning, one a row. [min]."""
 
-    shot: Array
-    closed: Array
-    laid: Array
-    ripe: Array
-    kind: Rows
-    frame: Rows
+    shot: Floats
+    closed: Floats
+    laid: Floats
+    ripe: Floats
+    kind: Whole
+    frame: Whole
 
-    def put(self, where: NDArray[np.bool_], other: _Begun) -> _Begun:
+    def put(self, where: Truth, other: _Begun) -> _Begun:
         """Return these plates with others in the place of some."""
         parts = []
         for own, new in zip(vars(self).values(), vars(other).values(), strict=True):
@@ -191,7 +188,7 @@ class _Begun:
         return _Begun(*parts)
 
 
-def plates_of_days(lights: Lights, pace: Pace, openings: Array) -> NDArray[np.int64]:
+def plates_of_days(lights: Lights, pace: Pace, openings: Floats) -> Whole:
     """Return how many plates each day holds.
 
     Parameters
@@ -200,7 +197,7 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Array) -> NDArray[np.in
         Of the days.
     pace : Pace
         Hands and steps.
-    openings : NDArray[float64], shape (days, steps + 1)
+    openings : Floats, shape (days, steps + 1)
         The first minute, from each step on, at which an exposure can be begun; infinite for none.
         [min]
     """
@@ -252,26 +249,26 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Array) -> NDArray[np.in
 class _Taken:
     """The plates of each day so far, shape (days, plates): whose, begun, their work, taken out."""
 
-    who: Array
-    start: Array
-    work: Array
-    out: Array
+    who: Floats
+    start: Floats
+    work: Floats
+    out: Floats
 
     @property
     def plates(self) -> int:
         return int(self.who.shape[1])
 
-    def with_plate(self, *plate: Array) -> _Taken:
+    def with_plate(self, *plate: Floats) -> _Taken:
         """Return these and one more."""
         return _Taken(
             *(np.column_stack(both) for both in zip(vars(self).values(), plate, strict=True))
         )
 
-    def part(self, days: Rows) -> _Taken:
+    def part(self, days: Whole) -> _Taken:
         """Return some of the days."""
         return _Taken(*(values[days] for values in vars(self).values()))
 
-    def fits(self, pace: Pace) -> NDArray[np.bool_]:
+    def fits(self, pace: Pace) -> Truth:
         """Say whether hands have the time, from the first minute and from each taking out on."""
         after = pace.out + pace.rest
         fit = np.ones(len(self.who), dtype=np.bool_)
@@ -289,11 +286,11 @@ class _Taken:
 def _through(
     lights: Lights,
     pace: Pace,
-    rows: Rows,
-    start: Array,
-    openings: Array,
-    cameras: Array,
-    frames: Sequence[Array],
+    rows: Whole,
+    start: Floats,
+    openings: Floats,
+    cameras: Floats,
+    frames: Sequence[Floats],
 ) -> _Begun:
     """Follow plates begun then until they are ripe."""
     shot = after_breaks(start, pace.before, pace) + pace.before
@@ -326,7 +323,7 @@ def _through(
     return _Begun(shot, closed, laid, best, kinds, chosen)
 
 
-def _opened(lights: Lights, rows: Rows, minute: Array, openings: Array) -> Array:
+def _opened(lights: Lights, rows: Whole, minute: Floats, openings: Floats) -> Floats:
     """Return when an exposure can be begun from a minute on: then, where it can [min]."""
     at = np.minimum(minute / lights.step_minutes, openings.shape[-1] - 1.0).astype(np.int64)
     return np.asarray(np.maximum(minute, openings[rows, at]))

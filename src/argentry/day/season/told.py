@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.day.season.years import SeasonAsked, SeasonYears
 
 BEST = 5  # weeks that are named
@@ -39,7 +38,7 @@ NO_SUN = "The sun is not seen within the hours from {first} to {last}: no plate 
 NO_PLATE = "No day holds a plate in any of the weather years, as the studio works now."
 
 
-def range_of(values: NDArray[np.int64]) -> Range:
+def range_of(values: Whole) -> Range:
     """Return what a tenth, a half and nine tenths of values stay under."""
     low, middle, high = np.quantile(values, (0.1, 0.5, 0.9), method="nearest")
     return Range(float(low), float(middle), float(high))
@@ -84,7 +83,7 @@ def _clock(minutes: float) -> str:
     return f"{hours % 24:02d}:{rest:02d}"
 
 
-def _middle(values: NDArray[np.float64]) -> float | None:
+def _middle(values: Floats) -> float | None:
     """Return the middle of values, those that never come counted as endless; None for such."""
     found = float(np.quantile(np.nan_to_num(values, nan=np.inf), 0.5, method="nearest"))
     return found if np.isfinite(found) else None
@@ -166,7 +165,7 @@ def _day(day: date) -> str:
     return f"{day.day} {day:%B}"
 
 
-def _runs(flags: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def _runs(flags: Truth) -> list[tuple[int, int]]:
     """Return the runs of true flags, first and last index."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], flags.astype(np.int64), [0]))))
     return [(int(low), int(high) - 1) for low, high in edges.reshape(-1, 2)]

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth, Whole
 from argentry.day.day_clock import clock_of
 from argentry.day.planner_light import filters_of, frames_of, longest_pose_min
 from argentry.day.season.pace import Lights, Pace, pace_of, plates_of_days
@@ -25,10 +26,6 @@ from argentry.records.studio import Studio
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import SkyDay, sky_day
 from argentry.sky.weather.years import NODE_MINUTES, Climate, YearSkies
-
-Array = NDArray[np.float64]
-Truth = NDArray[np.bool_]
-Times = NDArray[np.datetime64]
 
 STEP_MINUTES = 10.0
 MINUTE = np.timedelta64(60, "s")
@@ -68,33 +65,33 @@ class SeasonYears:
         Those that the file has gaps in.
     hours : tuple of float
         Full hours of the clock, from the start of the day's hours. [min]
-    plates : NDArray[int64], shape (years, n)
+    plates : Whole, shape (years, n)
         That the day holds.
-    exposure, finished : NDArray[bool], shape (years, n, hours)
+    exposure, finished : Truth, shape (years, n, hours)
         Whether a plate could be exposed at that hour, and be finished that day as well.
-    pose_minutes : NDArray[float64], shape (years, n)
+    pose_minutes : Floats, shape (years, n)
         Shortest exposure at one of those hours; NaN for none. [min]
-    level_kwh_m2 : NDArray[float64], shape (years, n)
+    level_kwh_m2 : Floats, shape (years, n)
         Light on level ground within the hours. [kWh/m2]
-    sun_up : NDArray[bool], shape (n,)
+    sun_up : Truth, shape (n,)
         Whether the sun stands over the skyline within the hours.
     """
 
     years: tuple[int, ...]
     gaps: tuple[int, ...]
     hours: tuple[float, ...]
-    plates: NDArray[np.int64]
+    plates: Whole
     exposure: Truth
     finished: Truth
-    pose_minutes: Array
-    level_kwh_m2: Array
+    pose_minutes: Floats
+    level_kwh_m2: Floats
     sun_up: Truth
 
 
 def joined(parts: Sequence[SeasonYears]) -> SeasonYears:
     """Return the years of several parts of one season as one, in their order."""
 
-    def every(name: str) -> Array:
+    def every(name: str) -> Floats:
         return np.concatenate([getattr(part, name) for part in parts])
 
     return replace(
@@ -188,7 +185,7 @@ def _of_clock(text: str) -> float:
     return 60.0 * int(text[:2]) + int(text[3:5])
 
 
-def _between(at: NDArray[np.floating[Any]], knots: NDArray[np.floating[Any]]) -> Array:
+def _between(at: NDArray[np.floating[Any]], knots: NDArray[np.floating[Any]]) -> Floats:
     """Return the weights that carry values at knots to moments between, shape (knots, moments)."""
     return np.stack([np.interp(at, knots, row) for row in np.eye(len(knots))])
 
@@ -197,11 +194,11 @@ def _lights(
     studio: Studio,
     day: SkyDay,
     over: Truth,
-    beam: Array,
-    level: Array,
-    luck: Array,
-    minutes: NDArray[np.int64],
-) -> tuple[Lights, Array]:
+    beam: Floats,
+    level: Floats,
+    luck: Floats,
+    minutes: Whole,
+) -> tuple[Lights, Floats]:
     """Return the light of every day of every year, and its sum on level ground [J/m2].
 
     Parameters
@@ -210,13 +207,13 @@ def _lights(
         Subject, lens, frames.
     day : SkyDay
         The clear sky at every step of the season.
-    over : NDArray[bool], shape (n, steps)
+    over : Truth, shape (n, steps)
         Whether the sun is seen then.
-    beam, level : NDArray[float64], shape (years, n, steps)
+    beam, level : Floats, shape (years, n, steps)
         Shares of it. [1]
-    luck : NDArray[float64], shape (years n,)
+    luck : Floats, shape (years n,)
         Of each day's plates, in spreads of their dose. [1]
-    minutes : NDArray[int64], shape (n,)
+    minutes : Whole, shape (n,)
         Of the hours. [min]
     """
     years, _, steps = beam.shape
@@ -258,12 +255,12 @@ def _lights(
     return lights, level_j
 
 
-def middle_inside(steps: int, minutes: NDArray[np.int64]) -> Truth:
+def middle_inside(steps: int, minutes: Whole) -> Truth:
     """Return which steps lie within each day's hours, shape (n, steps)."""
     return np.asarray((np.arange(steps) + 0.5) * STEP_MINUTES < minutes[:, None])
 
 
-def _by_hour(lights: Lights, pace: Pace, hours: Sequence[float]) -> tuple[Truth, Truth, Array]:
+def _by_hour(lights: Lights, pace: Pace, hours: Sequence[float]) -> tuple[Truth, Truth, Floats]:
     """Return by day and full hour whether a plate can be exposed, and finished; and the pose."""
     days = len(lights.longest)
     rows = np.repeat(np.arange(days), len(hours))
@@ -284,7 +281,7 @@ def _by_hour(lights: Lights, pace: Pace, hours: Sequence[float]) -> tuple[Truth,
     )
 
 
-def _openings(lights: Lights, shortest: Array) -> Array:
+def _openings(lights: Lights, shortest: Floats) -> Floats:
     """Return, from each step on, when an exposure may be begun: none long before a short one."""
     days, steps = len(lights.longest), lights.exposure.total.shape[-1]
     rows = np.repeat(np.arange(days), steps)

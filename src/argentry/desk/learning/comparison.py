@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from zlib import crc32
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.desk.learning.next_trial import check_setting, settings_now
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.makings import Gathered
@@ -31,8 +31,6 @@ from argentry.learn.stages.table import succeeded
 from argentry.records.plate import Making
 from argentry.trade.conditions import Condition, conditions
 from argentry.trade.decide import settings
-
-Floats = NDArray[np.float64]
 
 PAIRS = 10  # unless the maker says otherwise; docs/decisions/deciding.md has what they can tell
 DRAWS = 200  # of what is believed, over which the chance to decide is spread

@@ -21,14 +21,12 @@ from argentry.trade.decide import known_checks
 from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.desk.learning.standing import Standing
     from argentry.desk.numbers.makings import Gathered
     from argentry.records.decision import Option
     from argentry.records.learned import StageOdds
 
-    Floats = NDArray[np.float64]
 
 LOOKED_AT = ("polish", "coat", "exposure")  # stages whose faults show only later
 FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."

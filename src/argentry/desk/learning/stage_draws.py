@@ -21,12 +21,11 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.arrays import Floats
     from argentry.desk.learning.standing import Standing
     from argentry.learn.deciding.stage_work import Check
     from argentry.learn.odds.odds import Fitted
     from argentry.records.learned import Odds
-
-    Floats = NDArray[np.float64]
 
 
 def stage_draws(

@@ -27,14 +27,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Times
     from argentry.physics.lights.bands import Band
     from argentry.records.studio import Studio
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter
 
-    Array = NDArray[np.float64]
 
 USUAL = "generic eye-corrected meter"
 HEIGHTS_DEG = (60.0, 45.0, 30.0, 20.0, 15.0, 10.0, 5.0)  # rows of the card
@@ -97,7 +95,7 @@ def meter_story(
     )
 
 
-def _times(place: Place, day: date) -> NDArray[np.datetime64]:
+def _times(place: Place, day: date) -> Times:
     """Return every minute of a local day, UTC."""
     zone = ZoneInfo(place.time_zone)
     first, after = (day_begins(day + timedelta(days=ahead), zone) for ahead in (0, 1))
@@ -108,7 +106,7 @@ def _times(place: Place, day: date) -> NDArray[np.datetime64]:
 
 def _light(
     place: Place,
-    times: NDArray[np.datetime64],
+    times: Times,
     path: SunPath,
     bands: tuple[Band, Band, Band, Band],
     plane: str,
@@ -165,7 +163,7 @@ def _rows(
 
 
 def _passes(
-    place: Place, times: NDArray[np.datetime64], path: SunPath
+    place: Place, times: Times, path: SunPath
 ) -> list[tuple[datetime | None, datetime | None]]:
     """Return when the sun rises and falls through each height of the card on this day."""
     out: list[tuple[datetime | None, datetime | None]] = []

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Truth, Whole
 from argentry.errors import BadInput
 from argentry.exchange.weather.archives import archive_of
 from argentry.exchange.weather.mapping import QUANTITIES, TableMapping, read_mapping
@@ -283,9 +283,9 @@ def _column(
     missing: float,
     factor: float,
     key: str,
-    keep: NDArray[np.bool_],
-    rows: NDArray[np.int64],
-) -> NDArray[np.float64]:
+    keep: Truth,
+    rows: Whole,
+) -> Floats:
     """Return one column of a typical year, NaN where it is marked as missing."""
     quantity = QUANTITIES[key]
     what = quantity.about.partition(";")[0]
@@ -315,7 +315,7 @@ def _column(
     return cells
 
 
-def _hour_mean(at_end: NDArray[np.float64], *, whole_year: bool) -> NDArray[np.float64]:
+def _hour_mean(at_end: Floats, *, whole_year: bool) -> Floats:
     """Return the mean over each hour of readings taken at its end: halfway from the one before."""
     before = np.roll(at_end, 1)
     if not whole_year:

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Times
 from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.weather.mapping import (
     HEAD_KEYS,
@@ -221,7 +221,7 @@ def _weather(name: str, form: str, rows: Rows, mapping: TableMapping) -> Weather
     )
     count = len(rows.wheres)
     values: dict[str, Any] = {q.name: np.full(count, math.nan) for q in QUANTITIES.values()}
-    members: dict[str, NDArray[np.float64]] = {}
+    members: dict[str, Floats] = {}
     for quantity, column in mapping.columns.items():
         away = step_s * (SHIFT[mapping.stamp] - SHIFT[column.stamp or mapping.stamp])
         every = [
@@ -260,7 +260,7 @@ def _member_columns(column: Column, rows: Rows) -> list[Column]:
     return [replace(column, name=name) for name in sorted(found)]
 
 
-def _same_count(name: str, members: Mapping[str, NDArray[np.float64]]) -> None:
+def _same_count(name: str, members: Mapping[str, Floats]) -> None:
     counts = {len(every) for every in members.values()}
     if len(counts) > 1:
         raise BadInput(
@@ -272,9 +272,7 @@ def _same_count(name: str, members: Mapping[str, NDArray[np.float64]]) -> None:
         )
 
 
-def _moved(
-    cells: NDArray[np.float64], start_utc: NDArray[np.datetime64], away_s: float, step_s: float
-) -> NDArray[np.float64]:
+def _moved(cells: Floats, start_utc: Times, away_s: float, step_s: float) -> Floats:
     """Return the means over the table's intervals of a column whose own lie `away_s` later.
 
     Half an interval off, a value is the mean of the two on either side: of readings at the hours,
@@ -320,7 +318,7 @@ def _known_columns(name: str, rows: Rows, mapping: TableMapping) -> TableMapping
 
 def _values(
     rows: Rows, quantity: str, column: Column, step_s: float, mapping: TableMapping
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return one column in the unit of its field, NaN where the cell is empty."""
     what = QUANTITIES[quantity]
     factor, offset, per_interval = what.units[column.unit]
@@ -351,7 +349,7 @@ def _values(
     return values if quantity == "temperature" else np.maximum(values, 0.0)
 
 
-def _numbers(rows: Rows, column: str, mapping: TableMapping) -> NDArray[np.float64]:
+def _numbers(rows: Rows, column: str, mapping: TableMapping) -> Floats:
     out = np.full(len(rows.wheres), math.nan)
     missing: Sequence[str] = mapping.missing
     for number, cell in enumerate(rows.columns[column]):

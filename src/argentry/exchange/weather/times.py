@@ -8,8 +8,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Times, Whole
 from argentry.errors import BadInput
 
 SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
@@ -29,7 +29,7 @@ def starts(
     step_s: float | None,
     *,
     gaps: bool,
-) -> tuple[NDArray[np.datetime64], float]:
+) -> tuple[Times, float]:
     """Return the start of each interval in UTC, and the length of the intervals.
 
     Parameters
@@ -141,9 +141,7 @@ def _read(where: str, cell: Any, form: str) -> datetime:
     return when
 
 
-def _step(
-    wheres: Sequence[str], seconds: NDArray[np.float64], step_s: float | None, *, gaps: bool
-) -> float:
+def _step(wheres: Sequence[str], seconds: Floats, step_s: float | None, *, gaps: bool) -> float:
     differences = np.diff(seconds)
     if step_s is None:
         if differences.size == 0:
@@ -174,9 +172,7 @@ def _step(
     return step_s
 
 
-def into_typical_year(
-    name: str, start_utc: NDArray[np.datetime64]
-) -> tuple[NDArray[np.datetime64], NDArray[np.int64]]:
+def into_typical_year(name: str, start_utc: Times) -> tuple[Times, Whole]:
     """Return intervals moved into `TYPICAL_YEAR` by month, day and hour, in rising order.
 
     Parameters
@@ -190,7 +186,7 @@ def into_typical_year(
     -------
     moved : NDArray[datetime64[s]], shape (m,)
         Starts in `TYPICAL_YEAR`; 29 February is left out.
-    order : NDArray[np.int64], shape (m,)
+    order : Whole, shape (m,)
         Number of the interval each comes from.
 
     Raises

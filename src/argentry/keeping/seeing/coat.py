@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.book.pictures.kept import clean_name
 from argentry.errors import BadInput, check_range
 from argentry.judge.coat import Look, Seen, see_coat
 from argentry.judge.evenness import evenness
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import Floats
 from argentry.keeping.seeing.own_scale import OwnScale, fitting
 from argentry.keeping.seeing.picture import (
     Opened,

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from argentry.arrays import Floats
     from argentry.book.engine import Book
-    from argentry.judge.plate_edges import Floats
     from argentry.records.answers.wedge_seen import WedgeSeen
 
 COLUMNS = ("log_exposure", "share")

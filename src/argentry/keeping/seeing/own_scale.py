@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from argentry.arrays import Floats
     from argentry.book.engine import Book
-    from argentry.judge.plate_edges import Floats
     from argentry.records.answers.scale_seen import ScaleSeen
     from argentry.records.answers.seen import PhoneOfPicture
 

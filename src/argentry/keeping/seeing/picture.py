@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.book.pictures.child import MOST_SIDE
 from argentry.book.pictures.kept import LONGEST_NAME, MOST_BYTES, clean_name, kind_of
 from argentry.book.pictures.reading import read_picture
@@ -22,7 +23,6 @@ from argentry.errors import BadInput, check_range
 from argentry.files import read_file
 from argentry.judge.bare_silver import SIDES
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import Floats
 from argentry.records.answers.seen import PhoneOfPicture, PlateInPicture
 
 CORNER_DOUBT_SHARE = 0.005  # of a side; by hand

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from argentry.arrays import Floats
     from argentry.judge.grey_scale import Line
-    from argentry.judge.plate_edges import Floats
     from argentry.judge.red_looks import RedLooks
     from argentry.judge.ripening import Ripeness
     from argentry.keeping.seeing.picture import Opened

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.judge.coat import RED_LIGHT, band_colours
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import Floats
 from argentry.keeping.seeing.coat import RED, known_light
 from argentry.keeping.seeing.own_scale import COLUMNS, FEWEST, MOST, sound
 from argentry.keeping.seeing.picture import (

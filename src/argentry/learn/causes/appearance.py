@@ -24,14 +24,12 @@ from argentry.trade.steps import stage_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth
     from argentry.learn.causes.inclusion import Weighed
     from argentry.learn.causes.suspects import Side
     from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
-    Floats = NDArray[np.float64]
 
 _ROUNDS = 30
 _FOLLOW = (0.2, 0.95)  # neither is ever quite given up
@@ -87,9 +85,9 @@ class Looks:
     ----------
     causes : tuple of str
         Keys of the known causes of the stage, then ``""`` for chance.
-    likelihood : NDArray[np.float64]
+    likelihood : Floats
         (faults, causes + 1) probability of each look if that cause made it, up to a factor.
-    shares : NDArray[np.float64]
+    shares : Floats
         (causes + 1,) share of the faults, learned as if no condition mattered.
     follow : float
         Log of how much better the table tells the looks of each fault than the frequencies of the
@@ -113,9 +111,9 @@ def stage_looks(
         The stage.
     faults : sequence of Making
         Plates with a fault there.
-    weight : NDArray[np.float64]
+    weight : Floats
         (faults,) how much each counts.
-    links : NDArray[np.float64], optional
+    links : Floats, optional
         Links learned, of the causes of the stage and their looks in sorted order; None: the
         trade's words.
     """
@@ -153,14 +151,14 @@ def usual_looks(others: Floats, plates: float) -> Floats:
 
     Parameters
     ----------
-    others : NDArray[np.float64]
+    others : Floats
         (..., looks) other plates with it.
     plates : float
         Other plates that were looked at.
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (..., looks) no surer than the table ever is: one look on every plate is no sign against it.
     """
     before = _chance_look(others.shape[-1])
@@ -201,7 +199,7 @@ def looks_of(stage: str) -> tuple[str, ...]:
     return tuple(sorted({d for c in stage_causes(stage) for d in c.links}))
 
 
-def explained(weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def explained(weighed: Weighed, x: Floats, faulty: Truth) -> tuple[Floats, Floats]:
     """Return which share of each fault each suspect made, and which share is left to chance.
 
     For a set of suspects, the share of a fault that a suspect made is the share of its chance that
@@ -209,7 +207,7 @@ def explained(weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]) -> tuple[F
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         (sets, faults, sides) and (sets, faults).
     """
     from scipy.special import log_ndtr
@@ -227,7 +225,7 @@ def explained(weighed: Weighed, x: Floats, faulty: NDArray[np.bool_]) -> tuple[F
 
 
 def blame(
-    weighed: Weighed, x: Floats, faulty: NDArray[np.bool_], sides: Sequence[Side], looks: Looks
+    weighed: Weighed, x: Floats, faulty: Truth, sides: Sequence[Side], looks: Looks
 ) -> tuple[Floats, Floats]:
     """Return what the looks add to each set's evidence, and whom each set blames.
 
@@ -235,9 +233,9 @@ def blame(
     ----------
     weighed : Weighed
         Sets with their fits.
-    x : NDArray[np.float64]
+    x : Floats
         (plates, sides).
-    faulty : NDArray[np.bool_]
+    faulty : Truth
         (plates,) which rows are the faults, in the order of `looks`.
     sides : sequence of Side
         What the columns of `x` are.
@@ -246,7 +244,7 @@ def blame(
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         (sets, faults) logarithms to add; (sets, faults, sides + causes + 1) shares of blame:
         first the suspects, then what each cause and chance made apart from any condition.
     """

@@ -30,11 +30,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import date
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
+    from argentry.arrays import Floats
     from argentry.records.plate import Making
-
-    Floats = NDArray[np.float64]
 
 
 def cusum(z: ArrayLike, slack: float) -> tuple[Floats, Floats]:
@@ -49,7 +48,7 @@ def cusum(z: ArrayLike, slack: float) -> tuple[Floats, Floats]:
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         Both (n,): ``max(0, S + z - slack)`` and ``max(0, S - z - slack)``.
     """
     values = np.asarray(z, dtype=float)
@@ -106,7 +105,7 @@ def self_starting(values: ArrayLike) -> Floats:
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (n,); 0 for the first two, and where nothing varied before.
     """
     from scipy.special import ndtri, stdtr
@@ -139,7 +138,7 @@ def good_bad_steps(good: ArrayLike, expected: ArrayLike, odds_ratio: float) -> F
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (n,) steps; upwards for failures, the more so the less they were expected.
     """
     won = np.asarray(good, dtype=bool)

@@ -21,12 +21,10 @@ from argentry.records.plate import STAGES
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
-    Floats = NDArray[np.float64]
 
 # The two ways in which an exposure is judged off, as findings.
 _VERDICTS = (("blank", "under"), ("over", "solarised"))
@@ -46,9 +44,9 @@ class Net:
         The stages reached; after the known causes each has one more, its own accidents.
     looks : tuple of str
         The looks that these causes may have: the first findings.
-    plus, minus : NDArray[np.float64]
+    plus, minus : Floats
         (causes + stages, findings) Beta counts of each link; both 0 where there is none.
-    leaks, seen : NDArray[np.float64]
+    leaks, seen : Floats
         (findings,).
     """
 
@@ -95,12 +93,12 @@ def learned_links(stage: str, faults: Sequence[Making], shares: Floats) -> tuple
         The stage.
     faults : sequence of Making
         Plates with a fault there.
-    shares : NDArray[np.float64]
+    shares : Floats
         (causes,) share of these faults that each cause made, as far as known.
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         Both (causes, looks of the stage).
     """
     causes, looks = stage_causes(stage), looks_of(stage)

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    Floats = NDArray[np.float64]
+    from argentry.arrays import Floats
 
 
 def loss_drop(
@@ -73,7 +73,7 @@ def check_worth(
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (causes,) [1/min]; 0 where there is no check.
     """
     cost = np.asarray(minutes, dtype=float)

@@ -35,15 +35,13 @@ from argentry.trade.conditions import stage_priors
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth
     from argentry.learn.causes.inclusion import Suspects, Weighed
     from argentry.learn.causes.suspects import Side
     from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
 
-    Floats = NDArray[np.float64]
 
 SEED, DRAWS = 20250102, 200
 BASE_SD = 0.7  # doubt of the share of lost plates when every condition is average [probit]
@@ -176,7 +174,7 @@ def _home(side: Side, table: StageTable) -> str:
 def _blame(
     weighed: Weighed,
     data: Suspects,
-    faults: NDArray[np.bool_],
+    faults: Truth,
     homes: Sequence[str],
     asked: Sequence[Sequence[str]],
     ids: Sequence[str],

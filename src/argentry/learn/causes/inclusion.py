@@ -24,7 +24,8 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    Floats = NDArray[np.float64]
+    from argentry.arrays import Floats
+
 
 NEWTON_ROUNDS = 12
 BESIDE = 3  # likeliest sets beside which each of the other suspects is weighed
@@ -37,25 +38,25 @@ class Suspects:
 
     Attributes
     ----------
-    x : NDArray[np.float64]
+    x : Floats
         (plates, columns) badness: more is worse; missing values filled with their expectation.
-    doubt : NDArray[np.float64]
+    doubt : Floats
         (plates, columns) variance of a filled value; 0 where it was read.
-    fault : NDArray[np.float64]
+    fault : Floats
         (plates,) probability that the stage failed on this plate, mostly 0 or 1.
-    weight : NDArray[np.float64]
+    weight : Floats
         (plates,) how much each row counts, mostly 1.
     session : NDArray[np.intp]
         (plates,) number of the session.
     groups : tuple of tuple of int
         Columns of each suspect; they enter together.
-    mean, sd : NDArray[np.float64]
+    mean, sd : Floats
         (columns,) slab of each effect. [probit per unit of x]
-    inclusion : NDArray[np.float64]
+    inclusion : Floats
         (suspects,) prior probability that a suspect matters.
-    gain : NDArray[np.float64]
+    gain : Floats
         (suspects,) what the choice of its shape adds to the log evidence.
-    alone : NDArray[np.float64] or None
+    alone : Floats or None
         (suspects,) log evidence of each alone, if that is known already.
     """
 
@@ -85,15 +86,15 @@ class Weighed:
 
     Attributes
     ----------
-    members : NDArray[np.float64]
+    members : Floats
         (sets, columns) of 0 and 1: whether the suspect is in that the column belongs to.
-    log_prior, log_evidence : NDArray[np.float64]
+    log_prior, log_evidence : Floats
         (sets,).
-    effect, variance : NDArray[np.float64]
+    effect, variance : Floats
         (sets, columns) fitted effects and their variances; 0 where left out.
-    base, base_variance : NDArray[np.float64]
+    base, base_variance : Floats
         (sets,) intercept and its variance.
-    by_session : NDArray[np.float64]
+    by_session : Floats
         (sets, sessions) part of the log likelihood that each session gave.
     """
 
@@ -214,7 +215,7 @@ def bootstrap_weights(sessions: int, draws: int, rng: np.random.Generator) -> Fl
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (draws, sessions); each row sums to 0.
 
     References

@@ -26,7 +26,8 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-    Floats = NDArray[np.float64]
+    from argentry.arrays import Floats
+
 
 # Keeps logarithms finite where a table of links says never or always.
 _EDGE = 1e-9
@@ -38,11 +39,11 @@ class Posterior:
 
     Attributes
     ----------
-    sets : NDArray[np.float64]
+    sets : Floats
         (sets, causes) of 0 and 1.
-    weights : NDArray[np.float64]
+    weights : Floats
         (sets,) probability of each set; they sum to one.
-    marginal : NDArray[np.float64]
+    marginal : Floats
         (causes,) probability that each cause was there.
     evidence : float
         Logarithm of the probability of the findings.
@@ -60,7 +61,7 @@ def fault_sets(causes: int, most: int = 3) -> Floats:
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (sets, causes) of 0 and 1, read-only.
     """
     chosen = [c for size in range(most + 1) for c in combinations(range(causes), size)]
@@ -76,18 +77,18 @@ def log_findings(sets: Floats, links: Floats, leaks: Floats, seen: Floats) -> Fl
 
     Parameters
     ----------
-    sets : NDArray[np.float64]
+    sets : Floats
         (sets, causes) of 0 and 1.
-    links : NDArray[np.float64]
+    links : Floats
         (causes, findings) probability that the cause alone makes the finding.
-    leaks : NDArray[np.float64]
+    leaks : Floats
         (findings,) probability that it comes from nowhere.
-    seen : NDArray[np.float64]
+    seen : Floats
         (findings,) 1 seen, 0 looked for and not seen, NaN not looked for.
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (sets,).
     """
     absent = np.log1p(-_inside(leaks)) + sets @ np.log1p(-_inside(links))
@@ -153,7 +154,7 @@ def shares(found: Posterior, links: Floats, leaks: Floats, seen: Floats) -> Floa
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (causes, findings) expected counts from 0 to 1; 0 where the finding was not seen.
     """
     link, leak = _inside(links), _inside(leaks)
@@ -197,7 +198,7 @@ def learn_links(
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         Both (causes, findings): Beta counts for and against; their mean is the link.
     """
     word = np.asarray(words, dtype=float)

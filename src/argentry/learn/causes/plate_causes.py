@@ -30,13 +30,11 @@ from argentry.trade.defects import defects
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.causes.findings import Net
     from argentry.learn.causes.studio_causes import StageView
     from argentry.records.plate import Making
 
-    Floats = NDArray[np.float64]
 
 YOUR_OWN = "your own plates; the trade's list has no such cause"
 FEW = "Few plates yet ({failures} failed): judged mostly by what the trade knows of such looks. "

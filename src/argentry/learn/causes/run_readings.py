@@ -14,13 +14,11 @@ from argentry.physics.stops import Z80
 from argentry.trade.conditions import Condition, conditions
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Truth
     from argentry.learn.causes.studio_causes import StageView
     from argentry.records.plate import Making
     from argentry.trade.causes import KnownCause
 
-    Floats = NDArray[np.float64]
 
 _MOST = 0.97  # no reading proves a cause
 _MOST_SURE = 0.95  # nor proves that a condition matters
@@ -91,16 +89,16 @@ def raised(base: Floats, given: list[Uplift], effects: Floats) -> Floats:
 
     Parameters
     ----------
-    base : NDArray[np.float64]
+    base : Floats
         (draws,) probability before. [1]
     given : list of Uplift
         What the readings say.
-    effects : NDArray[np.float64]
+    effects : Floats
         (draws, readings) effect of each.
 
     Returns
     -------
-    NDArray[np.float64]
+    Floats
         (draws,) each reading raises or lowers it as far as its condition matters.
     """
     from scipy.special import ndtr, ndtri
@@ -142,7 +140,7 @@ def own_uplift(view: StageView, j: int, row: int) -> Uplift:
     )
 
 
-def _said(view: StageView, column: int, row: int, good: NDArray[np.bool_]) -> str:
+def _said(view: StageView, column: int, row: int, good: Truth) -> str:
     condition = view.table.conditions[column]
     if condition.form == "switch":
         return condition.title

@@ -10,11 +10,8 @@ import numpy as np
 from argentry.learn.stages.likelihood import normal_cdf
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.trade.conditions import Condition
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,9 @@ from argentry.physics.stops import Z80
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from argentry.arrays import Floats, Truth, Whole
     from argentry.learn.stages.table import StageTable
 
-    Floats = NDArray[np.float64]
 
 LEAST_READ = 5  # readings below which a condition cannot be judged
 _FAR = 3.0  # spreads beyond which a reading counts no more
@@ -46,19 +46,19 @@ def spread_out(x: Floats, middle: Floats, spread: Floats) -> Floats:
     return np.asarray(np.clip((x - middle) / spread, -_FAR, _FAR))
 
 
-def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
+def fill(x: Floats, session: Whole) -> tuple[Floats, Floats]:
     """Return `x` with missing values as expected from the rest of their plate and session.
 
     Parameters
     ----------
-    x : NDArray[np.float64]
+    x : Floats
         (plates, columns), NaN where missing.
-    session : NDArray[np.int64]
+    session : Whole
         (plates,).
 
     Returns
     -------
-    tuple of NDArray[np.float64]
+    tuple of Floats
         Both (plates, columns): filled values, and their variance (0 where read).
     """
     read = np.isfinite(x)
@@ -95,7 +95,7 @@ def fill(x: Floats, session: NDArray[np.int64]) -> tuple[Floats, Floats]:
 def _from_session(
     filled: Floats,
     doubt: Floats,
-    read: NDArray[np.bool_],
+    read: Truth,
     centred: Floats,
     mean: Floats,
     of: NDArray[np.intp],

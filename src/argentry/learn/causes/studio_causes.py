@@ -27,8 +27,7 @@ from argentry.trade.causes import known_causes
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.causes.appearance import Looks
     from argentry.learn.causes.inclusion import Suspects, Weighed
     from argentry.learn.causes.suspects import Side
@@ -36,7 +35,6 @@ if TYPE_CHECKING:
     from argentry.learn.stages.table import StageTable
     from argentry.records.plate import Making
 
-    Floats = NDArray[np.float64]
 
 CHANGED = (
     "Since about {day} the {stage} fails {word} often, for no reason that is written down: think "
@@ -68,11 +66,11 @@ class StageView:
         Looks of its faults.
     follow : float
         As by `looks_follow`, of the whole studio.
-    weights : NDArray[np.float64]
+    weights : Floats
         (1 + draws, sets) posterior of each set; the first row is the answer, the others its range.
-    blame : NDArray[np.float64]
+    blame : Floats
         (sets, suspects + causes + 1) faults put down to each, in plates.
-    made_by : NDArray[np.float64]
+    made_by : Floats
         (faults, suspects + causes + 1) how likely each made each fault, if its stage failed.
     faults : float
         Faults, in plates.

@@ -25,13 +25,11 @@ from argentry.trade.conditions import conditions
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.causes.inclusion import Weighed
     from argentry.learn.stages.table import StageTable
     from argentry.trade.conditions import Condition
 
-    Floats = NDArray[np.float64]
 
 ELSEWHERE = "{title} (on the {stage})"
 SINCE = "since"  # side of a step in time
@@ -94,7 +92,7 @@ class Side:
 
         Parameters
         ----------
-        x, doubt : NDArray[np.float64]
+        x, doubt : Floats
             (n,) of the condition in the studio's spreads, and its variance where it was not read.
         condition : Condition
             It.

@@ -13,14 +13,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.stage_work import Check, graded_check
 from argentry.trade.decide import KnownCheck
-
-Floats = NDArray[np.float64]
 
 WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
 DRAWS = 2000

@@ -11,16 +11,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.day_worth import solve_day
 from argentry.learn.deciding.plate_value import AGAIN, at, least_needed, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import StageWork, posterior
 from argentry.records.decision import Advice, Option
-
-Floats = NDArray[np.float64]
 
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
 UNEARNED = (

@@ -7,14 +7,12 @@ from functools import lru_cache
 from math import ceil, hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.deciding.plate_value import plate_value, rounded_up
 from argentry.learn.deciding.stage_work import StageWork
 from argentry.learn.deciding.steady_rate import solve_rate
-
-Floats = NDArray[np.float64]
 
 
 def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = False) -> Floats:
@@ -32,7 +30,7 @@ def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = Fa
 
     Returns
     -------
-    NDArray[float64], shape (minutes + 1,)
+    Floats, shape (minutes + 1,)
         Good plates to be expected with 0, 1, 2 ... minutes left. [plates]
 
     Raises

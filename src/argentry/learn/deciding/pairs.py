@@ -17,16 +17,14 @@ from dataclasses import dataclass
 from math import comb, log2
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import in_order, succeeded
 from argentry.records.plate import Making
 from argentry.trade.conditions import Condition
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -27,11 +27,9 @@ from argentry.learn.deciding.stage_work import posterior
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.deciding.stage_work import Check, Seen, StageWork
 
-    Floats = NDArray[np.float64]
 
 GRID = np.linspace(0.0, 1.0, 101)  # values of p at which the programme is solved
 GRID.flags.writeable = False
@@ -74,9 +72,9 @@ def plate_value(
     ----------
     stages : sequence of StageWork
         In order; minutes are rounded up to whole ones.
-    worth : NDArray[float64]
+    worth : Floats
         Good plates to be expected of a fresh start with 0, 1, 2 ... minutes left. [plates]
-    ok : NDArray[float64], shape (stages, draws), optional
+    ok : Floats, shape (stages, draws), optional
         Probability that each stage comes out sound, in each of several cases solved side by side;
         else the stages' own. [1]
     most : float

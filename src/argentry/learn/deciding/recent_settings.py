@@ -12,11 +12,9 @@ from argentry.trade.decide import settings
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.stages.table import StageTable
 
-    Floats = NDArray[np.float64]
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
     class StageLearned(Protocol):

@@ -14,11 +14,11 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.learn.deciding.day_worth import solve_day
 from argentry.learn.deciding.plate_value import AGAIN, at, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import StageWork, posterior
 
-Floats = NDArray[np.float64]
 Gain = Callable[..., Floats]
 
 DAY = 480  # minutes of the day in which each plate is replayed

@@ -19,9 +19,8 @@ from argentry.trade.steps import stage_of, step_minutes, steps
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
+    from argentry.arrays import Floats
 
-    Floats = NDArray[np.float64]
     Seen = tuple[list[Floats], list[Floats]]  # results of a check: how likely, and p afterwards
 
 PLAIN = 1.0  # how far beyond the middle what a check shows is plainly bad [standard deviations]

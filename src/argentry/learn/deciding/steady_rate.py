@@ -13,13 +13,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.learn.deciding.plate_value import GRID, just_after, least_needed, looked
 from argentry.learn.deciding.stage_work import StageWork, posterior
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

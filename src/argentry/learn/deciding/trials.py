@@ -13,9 +13,9 @@ from math import ceil, comb, prod
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import Z80
@@ -24,7 +24,6 @@ from argentry.records.plate import STAGES
 from argentry.trade.conditions import Condition, conditions
 from argentry.trade.decide import Setting, settings
 
-Floats = NDArray[np.float64]
 Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
 
@@ -106,7 +105,7 @@ def reachable(condition: Condition, setting: Setting, now: float) -> Floats:
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         Evenly on the condition's scale, within the limits, without the value of now; empty when
         there is no room.
     """

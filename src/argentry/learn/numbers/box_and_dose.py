@@ -21,13 +21,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.numbers.exposure_belief import quantiles
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
-
-Floats = NDArray[np.float64]
 
 END_POINTS = ("unripe", "ripe", "too long")
 # how far a plate was taken out by its own look, and not when plates usually are

@@ -30,9 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from numpy.typing import NDArray
+    from argentry.arrays import Floats
 
-    Floats = NDArray[np.float64]
 
 PLACE = {"blank": 0, "under": 0, "right": 1, "over": 2, "solarised": 3}
 SHARED = np.linspace(-2.4, 2.4, 9)  # shared noise of a strip plate [standard deviations]

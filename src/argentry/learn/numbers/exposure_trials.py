@@ -15,14 +15,12 @@ from functools import cache
 from itertools import combinations_with_replacement
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.learn.numbers.exposure_belief import SHARED, SHARED_CHANCE, Belief, grade_chances
 from argentry.learn.numbers.speed import found
 from argentry.records.decision import Trial
-
-Floats = NDArray[np.float64]
 
 SIXTH = 1.0 / 6.0  # steps in which exposures are offered [stops]
 REACH = 15  # how many of them either side of the middle

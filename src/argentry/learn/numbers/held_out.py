@@ -54,11 +54,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.numbers.exposure_belief import Belief, GradedExposure
 
-    Floats = NDArray[np.float64]
 
 SCATTER = "scatter"
 STEP = 0.2

@@ -32,9 +32,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from argentry.arrays import Floats
     from argentry.learn.numbers.exposure_belief import GradedExposure
 
-    Floats = NDArray[np.float64]
 
 SEEN = np.linspace(0.0, 1.0, 5)  # share of the light's doubt that the maker saw: each as likely
 MEANT = 0.1 * 2.0 ** np.linspace(0.0, 5.0, 9)  # spread of what makers mean to give [stops]

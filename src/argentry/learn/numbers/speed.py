@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 from argentry.learn.numbers.exposure_belief import (
     Belief,
@@ -23,8 +23,6 @@ from argentry.learn.numbers.exposure_belief import (
 from argentry.learn.numbers.light_seen import as_meant
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
-
-Floats = NDArray[np.float64]
 
 NEVER = 1e-12  # no drift is ruled out for good
 

@@ -12,12 +12,10 @@ from argentry.records.learned import Effect
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.odds.fitting import Fitted, StageFit
     from argentry.trade.conditions import Condition
 
-    Floats = NDArray[np.float64]
     Best = tuple[float, float, float] | tuple[None, None, None]
 
 _AT_80 = Z80 * np.array([-1.0, 0.0, 1.0])  # low, middle and high of a unit normal

@@ -8,8 +8,8 @@ from functools import cached_property
 from math import hypot, prod, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Whole
 from argentry.learn.causes.guilty_stage import unbooked
 from argentry.learn.causes.studio_causes import StageView, stage_views, why_studio
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
@@ -26,8 +26,6 @@ from argentry.learn.stages.unknowns import DRIFT_MEMORY, rows_of, session_root
 from argentry.records.causes import StudioCauses
 from argentry.records.learned import RunningScore
 from argentry.records.plate import Making
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -307,7 +305,7 @@ def _apart(
     stages: Mapping[str, StageFit],
     predicted: Floats,
     came: tuple[bool | None, ...],
-    session: NDArray[np.int64],
+    session: Whole,
 ) -> tuple[float, float]:
     seen = np.flatnonzero([one is not None for one in came])
     good = np.array([float(bool(came[i])) for i in seen])

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from math import prod
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.learn.odds.fitting import Fitted, StageFit, fit
 from argentry.learn.stages.table import standardised
@@ -17,8 +17,6 @@ from argentry.physics.stops import Z80
 from argentry.records.learned import Odds, Share, StageOdds
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import StagePrior
-
-Floats = NDArray[np.float64]
 
 __all__ = ["Fitted", "StageFit", "fit", "odds"]
 

@@ -22,11 +22,9 @@ from argentry.learn.stages.table import standardised
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats
     from argentry.learn.causes.studio_causes import StageView
 
-    Floats = NDArray[np.float64]
 
 DRAWS = 768
 

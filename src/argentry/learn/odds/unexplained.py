@@ -17,20 +17,16 @@ from collections.abc import Mapping
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats, Whole
 
 LEAST_READ = 15  # plates on which a condition was read, under which it tells no likeness
 MEMORY = 8.0  # sessions after which plates are alike in time to 1/e
 PROBIT = 1.7  # log odds in one probit, nearly
 
 
-def unexplained(
-    predicted: Floats, came: Floats, x: Floats, session: NDArray[np.int64]
-) -> tuple[float, float]:
+def unexplained(predicted: Floats, came: Floats, x: Floats, session: Whole) -> tuple[float, float]:
     """Return the variance of plates' log odds beyond what is predicted: by condition, by time.
 
     Parameters

@@ -7,9 +7,8 @@ little on an idle machine and loses tenfold on a busy one, where threads wait fo
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 # OpenBLAS shares out a product of m x k by k x n when m n k > 2**18 (GEMM_MULTITHREAD_THRESHOLD),
 # and one by a vector when m k > 9216 (its interface/gemv.c).

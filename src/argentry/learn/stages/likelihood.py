@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from math import log, pi
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+from argentry.arrays import Floats, Whole
 
 _HALF_LOG_2PI = 0.5 * log(2.0 * pi)
 

@@ -32,13 +32,10 @@ from argentry.learn.stages.unknowns import (
 )
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Whole
     from argentry.learn.stages.likelihood import Bounds, Terms
     from argentry.learn.stages.table import StageTable
     from argentry.trade.conditions import StagePrior
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -62,8 +59,8 @@ class StageModel:
     unknowns: Unknowns
     prior: Prior
     rows: Rows
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
+    low: Whole
+    high: Whole
     weight: Floats
 
     @cached_property

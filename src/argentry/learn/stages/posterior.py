@@ -10,13 +10,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.errors import ArgentryError
 from argentry.learn.stages.blocks import inverse_root, product
-
-Floats = NDArray[np.float64]
-
 
 DRAWN_IN = 60  # halvings: from anywhere to the summit itself
 

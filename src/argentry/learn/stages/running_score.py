@@ -19,13 +19,10 @@ from argentry.learn.stages.unknowns import DRIFT_MEMORY, USUAL_VARIANCE, prior_o
 from argentry.trade.conditions import drifts, strengths
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Whole
     from argentry.learn.stages.table import StageTable
     from argentry.learn.stages.unknowns import Unknowns
     from argentry.trade.conditions import StagePrior
-
-    Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -48,9 +45,7 @@ class Predictions:
     strength: float
 
 
-def predict_in_order(
-    table: StageTable, stage: StagePrior, session: NDArray[np.int64]
-) -> Predictions:
+def predict_in_order(table: StageTable, stage: StagePrior, session: Whole) -> Predictions:
     """Return what would have been predicted for each plate.
 
     Parameters

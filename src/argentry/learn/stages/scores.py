@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats, Whole
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class Reliability:
 
     predicted: Floats
     came: Floats
-    count: NDArray[np.int64]
+    count: Whole
 
 
 def log_score(probability: ArrayLike, came: ArrayLike) -> float:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Truth, Whole
 from argentry.learn.stages.derived_conditions import measure, number
 from argentry.learn.stages.fault_share import stage_rows, succeeded
 from argentry.records.plate import STAGES, Making
@@ -62,15 +62,15 @@ class StageTable:
 
     stage: str
     conditions: tuple[Condition, ...]
-    x: NDArray[np.float64]
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
-    weight: NDArray[np.float64]
-    session: NDArray[np.int64]
-    order: NDArray[np.int64]
+    x: Floats
+    low: Whole
+    high: Whole
+    weight: Floats
+    session: Whole
+    order: Whole
     day: tuple[date, ...]
-    row: NDArray[np.int64]
-    every: NDArray[np.float64]
+    row: Whole
+    every: Floats
     ids: tuple[str, ...]
     sessions: tuple[str, ...]
 
@@ -80,12 +80,12 @@ class StageTable:
         return tuple(condition.key for condition in self.conditions)
 
     @property
-    def ok(self) -> NDArray[np.bool_]:
+    def ok(self) -> Truth:
         """Return whether the stage came out ok, per row."""
         return np.asarray(self.low == OK)
 
     @property
-    def seen(self) -> NDArray[np.int64]:
+    def seen(self) -> Whole:
         """Return the columns of `x` that are known of at least one plate."""
         return np.flatnonzero(np.any(~np.isnan(self.x), axis=0))
 
@@ -158,9 +158,7 @@ def stage_tables(
     }
 
 
-def standardised(
-    given: Sequence[Condition], known: Mapping[str, float | str]
-) -> NDArray[np.float64]:
+def standardised(given: Sequence[Condition], known: Mapping[str, float | str]) -> Floats:
     """Return one row of `StageTable.x`: NaN where a condition is not known; shape (p,)."""
     values = [measure(condition, known) for condition in given]
     return np.array([np.nan if v is None else v for v in values], dtype=np.float64)

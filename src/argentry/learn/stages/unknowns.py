@@ -8,13 +8,11 @@ from functools import cached_property
 from math import log
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Whole
 from argentry.physics.stops import Z80
 from argentry.trade.conditions import Condition, StagePrior
-
-Floats = NDArray[np.float64]
 
 DRIFT_MEMORY = trade.value("conditions", "drift_memory")
 USUAL_VARIANCE = trade.value("conditions", "usual_variance")
@@ -53,9 +51,9 @@ class Unknowns:
         Sessions with drift; 0: no drift at all.
     """
 
-    free: NDArray[np.int64]
-    one_way: NDArray[np.int64]
-    window: NDArray[np.int64]
+    free: Whole
+    one_way: Whole
+    window: Whole
     sign: Floats
     usual: Floats
     gaps: int
@@ -114,7 +112,7 @@ class Rows:
 def unknowns_of(conditions: Sequence[Condition], *, gaps: int, sessions: int) -> Unknowns:
     """Return the unknowns of a stage with these conditions."""
 
-    def having(*forms: str) -> NDArray[np.int64]:
+    def having(*forms: str) -> Whole:
         return np.array([i for i, c in enumerate(conditions) if c.form in forms], dtype=np.int64)
 
     one_way = having("more is worse", "more is better")
@@ -203,7 +201,7 @@ def _split(matrix: Floats, names: Sequence[str], sizes: Sequence[int]) -> dict[s
     return {name: matrix[:, end - size : end] for name, size, end in places}
 
 
-def session_places(session: NDArray[np.int64]) -> tuple[Floats, NDArray[np.int64]]:
+def session_places(session: Whole) -> tuple[Floats, Whole]:
     """Return where drift is kept, and to which place each plate belongs.
 
     Each of the latest sessions keeps its own; older ones share it in groups, since drift is slow

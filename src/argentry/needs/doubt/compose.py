@@ -8,13 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart, Narrowed, together
 from argentry.sky.light_doubt import METER
-
-Array = NDArray[np.float64]
 
 NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
 LAMP_BY_LOG = "halogen lamp"
@@ -69,12 +67,12 @@ def weather_turns(sigma_stops: float | None) -> tuple[DoubtPart, ...]:
     return () if sigma_stops is None else (DoubtPart(WEATHER, sigma_stops),)
 
 
-def weather_part(days_w_m2: Array) -> DoubtPart:
+def weather_part(days_w_m2: Floats) -> DoubtPart:
     """Return the doubt that drawn skies leave of the light of a span.
 
     Parameters
     ----------
-    days_w_m2 : NDArray[float64], shape (k, n)
+    days_w_m2 : Floats, shape (k, n)
         The light of that span under each sky. [W/m2]
     """
     low, high = np.quantile(days_w_m2.mean(axis=-1), (0.1, 0.9))

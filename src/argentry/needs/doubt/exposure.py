@@ -10,16 +10,15 @@ from collections.abc import Callable, Sequence
 from math import sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.needs.doubt.compose import NOISE, compose
 from argentry.physics.picture.reciprocity import Reciprocity
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.sky.light_doubt import when_metered
-
-Array = NDArray[np.float64]
 
 SPEED, LENS, COAT = "plate speed", "lens in the violet", "coat thickness"
 RECIPROCITY = "long or short exposure"
@@ -122,7 +121,7 @@ def reciprocity_part(law: Reciprocity, open_s: float) -> DoubtPart:
     return DoubtPart(RECIPROCITY, sigma * abs(float(np.log2(open_s / law.reference_s))))
 
 
-def coat_sigma_stops(speed: Callable[[ArrayLike], Array], coat_nm: float) -> float:
+def coat_sigma_stops(speed: Callable[[ArrayLike], Floats], coat_nm: float) -> float:
     """Return what the eye's doubt of a coat's colour does to its speed. [stops].
 
     Parameters

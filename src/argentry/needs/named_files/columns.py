@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.files import MEGABYTE, read_file
 
@@ -18,7 +18,7 @@ CSV_BYTES = 20 * MEGABYTE  # a spectrum has some thousands of rows
 
 def read_columns(
     path: Path, names: Sequence[str], *, either: Sequence[str] = ()
-) -> Mapping[str, NDArray[np.float64]]:
+) -> Mapping[str, Floats]:
     """Return the named columns of a CSV file with a header row.
 
     Lines that begin with ``#`` and empty lines are left out; other columns are ignored.

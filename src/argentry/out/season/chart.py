@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from itertools import groupby
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats
 from argentry.out.colours import HAIR, INK, RED, SHADE, SOFT, VIOLET
 from argentry.out.drawing.axis import Axis, round_steps
 from argentry.out.drawing.svg import box, drawing, figure, line, path, straight, text
@@ -82,7 +82,7 @@ def _month_names(place: SeasonPlace, across: Axis, y: float) -> list[str]:
     return names
 
 
-def _cells(odds: NDArray[np.float64], across: Axis, foot: float, every: int, ink: str) -> list[str]:
+def _cells(odds: Floats, across: Axis, foot: float, every: int, ink: str) -> list[str]:
     """Return the cells, one path a shade: a browser draws five paths sooner than 4000 boxes."""
     days = len(odds)
     starts = np.arange(0, days, every)
@@ -159,7 +159,7 @@ def _plates(place: SeasonPlace, across: Axis, top: float) -> list[str]:
     return parts
 
 
-def _smooth(values: NDArray[np.float64]) -> NDArray[np.float64]:
+def _smooth(values: Floats) -> Floats:
     """Return means over the week about each day: single days of 20 years are chance."""
     sums = np.concatenate((np.zeros((1, *values.shape[1:])), np.cumsum(values, axis=0)))
     days = len(values)

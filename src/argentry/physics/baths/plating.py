@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from math import erf, exp, log, sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.ranges import checked, within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
 
@@ -33,7 +34,7 @@ class Doubtful:
 
 def silver_g(
     current_a: ArrayLike, minutes: ArrayLike, efficiency: ArrayLike | None = None
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the silver that a current puts on: ``eta I t M / F``.
 
     Parameters
@@ -64,7 +65,7 @@ def minutes_for(
     area_cm2: ArrayLike,
     current_a: ArrayLike,
     efficiency: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how long a current takes to put on a layer.
 
     Parameters
@@ -92,7 +93,7 @@ def minutes_for(
     return np.asarray(grams / per_minute)
 
 
-def layer_g(thickness_um: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float64]:
+def layer_g(thickness_um: ArrayLike, area_cm2: ArrayLike) -> Floats:
     """Return the silver in a layer.
 
     Parameters
@@ -115,7 +116,7 @@ def layer_g(thickness_um: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float64]
     return np.asarray(layer * area * trade.value("plating", "silver_density") / UM_CM2_PER_G)
 
 
-def layer_um(grams: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float64]:
+def layer_um(grams: ArrayLike, area_cm2: ArrayLike) -> Floats:
     """Return the mean thickness of so much silver; the reverse of `layer_g`."""
     area = within("plated area", area_cm2, 0.01, 1e6, "cm2")
     density = trade.value("plating", "silver_density")
@@ -251,6 +252,6 @@ def passes_left(left: Doubtful, each: Doubtful) -> tuple[float, float, float]:
     return ends[0], ends[1], ends[2]
 
 
-def _efficiency(given: ArrayLike | None) -> NDArray[np.float64]:
+def _efficiency(given: ArrayLike | None) -> Floats:
     share = trade.value("plating", "efficiency") if given is None else given
     return checked("efficiency", share, "plating", "efficiency")

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.physics.ranges import within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
@@ -49,7 +50,7 @@ def blend(strong: float, weak: float, wanted: float, volume_ml: float) -> tuple[
     return share * volume_ml, (1.0 - share) * volume_ml
 
 
-def spirit_density_kg_m3(percent: ArrayLike) -> NDArray[np.float64]:
+def spirit_density_kg_m3(percent: ArrayLike) -> Floats:
     """Return the density of ethanol in water at 20 °C by volume per cent, 0 to 100.
 
     References
@@ -107,7 +108,7 @@ def mixed_temperature_c(volumes_ml: ArrayLike, temperatures_c: ArrayLike) -> flo
     return float(np.sum(volumes * temperatures) / np.sum(volumes))
 
 
-def cooling_k(formula: str, grams: ArrayLike, volume_ml: ArrayLike) -> NDArray[np.float64]:
+def cooling_k(formula: str, grams: ArrayLike, volume_ml: ArrayLike) -> Floats:
     """Return by how much a bath cools while a salt dissolves; 0 for one whose heat is not known.
 
     Parameters

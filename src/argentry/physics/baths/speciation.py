@@ -12,9 +12,10 @@ from math import log
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.halving import halved
 from argentry.physics.ranges import within
@@ -41,15 +42,15 @@ class Speciation:
         [1]
     """
 
-    silver: NDArray[np.float64]
-    thiosulfate: NDArray[np.float64]
-    iodide: NDArray[np.float64]
-    complexes: NDArray[np.float64]
-    saturation: NDArray[np.float64]
+    silver: Floats
+    thiosulfate: Floats
+    iodide: Floats
+    complexes: Floats
+    saturation: Floats
 
 
 @cache
-def complexes(constants: Constants = "in_bath") -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def complexes(constants: Constants = "in_bath") -> tuple[Floats, Floats]:
     """Return how many silver, thiosulfate and iodide each complex holds, and ln beta."""
     rows = [row for row in trade.toml("baths")["species"] if constants in row]
     holds = np.array([row["holds"] for row in rows], dtype=float)
@@ -99,9 +100,7 @@ def speciation(
     )
 
 
-def _newton(
-    totals: NDArray[np.float64], constants: Constants
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _newton(totals: Floats, constants: Constants) -> tuple[Floats, Floats]:
     """Return free ions and complexes, (3, n) and (k, n)."""
     holds, ln_beta = complexes(constants)
     pairs = [(0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2)]
@@ -124,7 +123,7 @@ def _newton(
     raise BadInput("bath", "its balance was not found", "check the amounts")
 
 
-def _solved(curve: NDArray[np.float64], gap: NDArray[np.float64]) -> NDArray[np.float64]:
+def _solved(curve: Floats, gap: Floats) -> Floats:
     """Return the Newton step of every bath: a symmetric 3 x 3 system by its factors L D L'."""
     a, b, c, d, e, f = curve
     l21, l31 = b / a, c / a
@@ -139,7 +138,7 @@ def _solved(curve: NDArray[np.float64], gap: NDArray[np.float64]) -> NDArray[np.
     return np.stack([y1 / a - l21 * z2 - l31 * z3, z2, z3])
 
 
-def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDArray[np.float64]:
+def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> Floats:
     """Return how much silver a fresh bath can take from plates before silver iodide stays behind.
 
     Every silver comes with one iodide; the free ions stand at the solubility product.
@@ -166,7 +165,7 @@ def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDA
     flat = np.maximum(total.ravel(), LEAST)
     ln_ksp = trade.value("baths", "log_ksp_iodide") * log(10.0)
 
-    def more_silver(ln_silver: NDArray[np.float64]) -> NDArray[np.float64]:
+    def more_silver(ln_silver: Floats) -> Floats:
         silver, iodide = _at_saturation(ln_silver, ln_ksp, flat, holds, ln_beta)
         return silver - iodide
 
@@ -176,12 +175,12 @@ def silver_held(thiosulfate: ArrayLike, constants: Constants = "in_bath") -> NDA
 
 
 def _at_saturation(
-    ln_silver: NDArray[np.float64],
+    ln_silver: Floats,
     ln_ksp: float,
-    thiosulfate: NDArray[np.float64],
-    holds: NDArray[np.float64],
-    ln_beta: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    thiosulfate: Floats,
+    holds: Floats,
+    ln_beta: Floats,
+) -> tuple[Floats, Floats]:
     """Return all silver and all iodide when so much silver is free beside solid silver iodide."""
     ln_iodide = ln_ksp - ln_silver
     fixed = ln_beta[:, None] + np.outer(holds[:, 0], ln_silver) + np.outer(holds[:, 2], ln_iodide)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.ranges import within
 from argentry.trade.chemistry.substances import molar_mass_g_mol
@@ -24,7 +25,7 @@ HARDNESS = {
 }
 
 
-def at_25c(conductivity_us_cm: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.float64]:
+def at_25c(conductivity_us_cm: ArrayLike, temperature_c: ArrayLike) -> Floats:
     """Return a conductivity as it would read at 25 °C, for a meter that does not correct it.
 
     Parameters
@@ -48,7 +49,7 @@ def at_25c(conductivity_us_cm: ArrayLike, temperature_c: ArrayLike) -> NDArray[n
     return np.asarray(reading / (1.0 + slope * (temperature - 25.0)))
 
 
-def solids_mg_l(conductivity_us_cm: ArrayLike) -> NDArray[np.float64]:
+def solids_mg_l(conductivity_us_cm: ArrayLike) -> Floats:
     """Return the dissolved solids that a conductivity at 25 °C stands for.
 
     Pure water conducts a little by itself; that much is taken off first.
@@ -91,7 +92,7 @@ def hardness_mg_l(amount: float, unit: str) -> float:
     return float(within("hardness", amount, 0.0, 1e4, unit)) * HARDNESS[unit]
 
 
-def residue_ug_cm2(solids: ArrayLike, film_um: ArrayLike | None = None) -> NDArray[np.float64]:
+def residue_ug_cm2(solids: ArrayLike, film_um: ArrayLike | None = None) -> Floats:
     """Return what a film of water leaves when it dries.
 
     Parameters
@@ -118,7 +119,7 @@ def residue_ug_cm2(solids: ArrayLike, film_um: ArrayLike | None = None) -> NDArr
     return np.asarray(salts * film * 1e-4)
 
 
-def drop_ring_nm(solids: ArrayLike, drop_ul: ArrayLike | None = None) -> NDArray[np.float64]:
+def drop_ring_nm(solids: ArrayLike, drop_ul: ArrayLike | None = None) -> Floats:
     """Return how thick the ring is that one drying drop leaves.
 
     Its salts gather in a part of the drop's area; the drop's volume cancels while it lies flat.
@@ -149,9 +150,7 @@ def drop_ring_nm(solids: ArrayLike, drop_ul: ArrayLike | None = None) -> NDArray
     return np.asarray(volume_cm3 / (area_cm2 * facts["ring"].value) * 1e7)
 
 
-def silver_chloride_nm(
-    chloride: ArrayLike, film_um: ArrayLike | None = None
-) -> NDArray[np.float64]:
+def silver_chloride_nm(chloride: ArrayLike, film_um: ArrayLike | None = None) -> Floats:
     """Return the silver chloride that a draining film's chloride could make, all of it taken up.
 
     Parameters

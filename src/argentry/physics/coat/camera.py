@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.coat import colour, film
-from argentry.physics.coat.colour import FloatArray, Light
+from argentry.physics.coat.colour import Light
 from argentry.physics.coat.interlayer import Interlayer
 
 _DARKEST = 1e-3  # of white: a channel that sees nothing has no logarithm
@@ -27,7 +28,7 @@ def beside_silver(
     *,
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
-) -> FloatArray:
+) -> Floats:
     """Return linear red, green and blue of coats over those of bare silver, in a mean camera.
 
     Parameters
@@ -51,7 +52,7 @@ def beside_silver(
     return np.asarray(seen[1:] / seen[0])
 
 
-def bare_silver(source: Light, angle_deg: float = 0.0) -> FloatArray:
+def bare_silver(source: Light, angle_deg: float = 0.0) -> Floats:
     """Return linear red, green and blue of bare silver over those of a white card.
 
     Parameters
@@ -70,7 +71,7 @@ def bare_silver(source: Light, angle_deg: float = 0.0) -> FloatArray:
     return np.asarray(camera_rgb(spectra, source)[0])
 
 
-def camera_rgb(spectra: ArrayLike, source: Light) -> FloatArray:
+def camera_rgb(spectra: ArrayLike, source: Light) -> Floats:
     """Return linear red, green and blue of a mean camera balanced on white in its light.
 
     Parameters
@@ -95,7 +96,7 @@ def camera_doubt(
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
     known_nm: tuple[float, float] | None = None,
-) -> FloatArray:
+) -> Floats:
     """Return how far cameras differ in what `beside_silver` tells, as covariances of logarithms.
 
     Each filter's middle and width is moved by its doubt, and the matrix fitted again.
@@ -117,7 +118,7 @@ def camera_doubt(
         colour.WAVELENGTH_NM, np.append(0.0, thickness_nm), angle_deg=angle_deg, layer=layer
     )
 
-    def told(moved: FloatArray, wider: FloatArray) -> FloatArray:
+    def told(moved: Floats, wider: Floats) -> Floats:
         channels = _channels(moved, wider)
         seen = _seen(spectra, source, channels, _daylight_matrix(channels))
         seen = np.maximum(seen, _DARKEST)
@@ -137,20 +138,18 @@ def camera_doubt(
 
 
 @cache
-def _mean_camera() -> tuple[FloatArray, FloatArray]:
+def _mean_camera() -> tuple[Floats, Floats]:
     channels = _channels(0.0, 0.0)
     return channels, _daylight_matrix(channels)
 
 
-def _seen(
-    spectra: ArrayLike, source: Light, channels: FloatArray, matrix: FloatArray
-) -> FloatArray:
+def _seen(spectra: ArrayLike, source: Light, channels: Floats, matrix: Floats) -> Floats:
     weights = channels * source.power[:, None]
     raw = np.asarray(spectra) @ (weights / weights.sum(axis=0))
     return np.asarray(raw @ matrix)
 
 
-def _channels(moved_nm: float | FloatArray, wider: float | FloatArray) -> FloatArray:
+def _channels(moved_nm: float | Floats, wider: float | Floats) -> Floats:
     """Return a camera's filters, its middles moved and the logarithms of its widths."""
     at = colour.WAVELENGTH_NM[:, None]
     middle = [trade.value("seeing", f"camera_{name}_nm") for name in ("red", "green", "blue")]
@@ -159,7 +158,7 @@ def _channels(moved_nm: float | FloatArray, wider: float | FloatArray) -> FloatA
     return np.asarray(np.exp(-(((at - (np.array(middle) + moved_nm)) / wide) ** 2) / 2))
 
 
-def _daylight_matrix(channels: FloatArray) -> FloatArray:
+def _daylight_matrix(channels: Floats) -> Floats:
     """Return the matrix that brings white and smooth colours nearest to sRGB in daylight."""
     place = np.linspace(0.0, np.pi, colour.WAVELENGTH_NM.size)
     waves = np.cos(np.outer(np.arange(1, _WAVES + 1), place))

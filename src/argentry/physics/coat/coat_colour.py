@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.physics.coat import coat_words, colour, film
-from argentry.physics.coat.colour import FloatArray, Light
+from argentry.physics.coat.colour import Light
 from argentry.physics.coat.interlayer import Interlayer
 from argentry.physics.ranges import checked
 
@@ -49,7 +50,7 @@ def coat_lab(
     *,
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
-) -> FloatArray:
+) -> Floats:
     """Return CIELAB of coats under a light, relative to a white card in the same light.
 
     Parameters
@@ -75,7 +76,7 @@ def coat_lab(
     return colour.lab(colour.xyz(spectra, source), colour.white(source))
 
 
-def check_lab(values: FloatArray) -> None:
+def check_lab(values: Floats) -> None:
     """Refuse L*, a*, b* that no coat can have.
 
     Raises
@@ -168,15 +169,13 @@ def candidates(
     return sorted(found, key=lambda one: one.weight, reverse=True)
 
 
-def _spread(looks: FloatArray, weights: Sequence[float]) -> FloatArray:
+def _spread(looks: Floats, weights: Sequence[float]) -> Floats:
     """Return the covariance of colours over lossy layers, shape (thickness, 3, 3)."""
     off = looks - np.average(looks, axis=0, weights=weights)
     return np.asarray(np.einsum("l,lti,ltj->tij", weights, off, off))
 
 
-def _likelihood(
-    measured: FloatArray, mean: FloatArray, spread: FloatArray, noise: float
-) -> FloatArray:
+def _likelihood(measured: Floats, mean: Floats, spread: Floats, noise: float) -> Floats:
     """Return the logarithm of the normal likelihood of a colour at each thickness."""
     cover = spread + noise**2 * np.eye(3)
     off = mean - measured
@@ -184,7 +183,7 @@ def _likelihood(
     return np.asarray(-((off * pull).sum(axis=1) + np.linalg.slogdet(cover)[1]) / 2)
 
 
-def _hills(grid: FloatArray, log: FloatArray) -> list[tuple[float, float, float, float]]:
+def _hills(grid: Floats, log: Floats) -> list[tuple[float, float, float, float]]:
     """Return peak, both ends of the 80 % range and share of each hill of exp(log)."""
     density = np.exp(log - log.max())
     inner = np.arange(1, log.size - 1)
@@ -206,7 +205,7 @@ def _hills(grid: FloatArray, log: FloatArray) -> list[tuple[float, float, float,
     return out
 
 
-def _shortest(grid: FloatArray, share: FloatArray) -> tuple[float, float]:
+def _shortest(grid: Floats, share: Floats) -> tuple[float, float]:
     """Return the shortest range with 80 %: at bare silver all of the doubt lies on one side."""
     below = np.linspace(0.0, 0.2, 41)
     left, right = (np.interp(below + part, share, grid) for part in (0.0, 0.8))
@@ -214,7 +213,7 @@ def _shortest(grid: FloatArray, share: FloatArray) -> tuple[float, float]:
     return float(left[best]), float(right[best])
 
 
-def _summit(grid: FloatArray, log: FloatArray, top: int) -> float:
+def _summit(grid: Floats, log: Floats, top: int) -> float:
     """Return the top of the parabola through a grid maximum and its neighbours."""
     if top in (0, log.size - 1):
         return float(grid[top])

@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.lights.bands import spectrum_at
 from argentry.trade.spectra import Curve
-
-FloatArray = NDArray[np.float64]
 
 # The grid of every colour: 81 wavelengths. A 1 nm grid moves no coat by more than 0.03 dE.
 WAVELENGTH_NM = np.arange(380.0, 781.0, 5.0)
@@ -56,7 +55,7 @@ class Light:
     """
 
     name: str
-    power: FloatArray
+    power: Floats
 
 
 def light(name: str) -> Light:
@@ -166,7 +165,7 @@ def lamp(name: str, wavelength_nm: ArrayLike, value: ArrayLike) -> Light:
     return Light(name, bins)
 
 
-def _weights(source: Light) -> FloatArray:
+def _weights(source: Light) -> Floats:
     columns = trade.table("cie_observer_1931").columns
     rows = np.searchsorted(columns["wavelength_nm"], WAVELENGTH_NM)
     observer = np.stack([columns[key][rows] for key in ("x_bar", "y_bar", "z_bar")], axis=1)
@@ -174,12 +173,12 @@ def _weights(source: Light) -> FloatArray:
     return np.asarray(100 * weights / weights[:, 1].sum())
 
 
-def white(source: Light) -> FloatArray:
+def white(source: Light) -> Floats:
     """Return X, Y, Z of a perfect white under `source`, with Y = 100."""
     return np.asarray(_weights(source).sum(axis=0))
 
 
-def xyz(reflectance: ArrayLike, source: Light) -> FloatArray:
+def xyz(reflectance: ArrayLike, source: Light) -> Floats:
     """Return the tristimulus values of spectra under a light.
 
     Parameters
@@ -201,7 +200,7 @@ def xyz(reflectance: ArrayLike, source: Light) -> FloatArray:
     return np.asarray(np.asarray(reflectance, dtype=np.float64) @ _weights(source))
 
 
-def lab(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
+def lab(xyz_values: ArrayLike, white_xyz: ArrayLike) -> Floats:
     """Return CIELAB of tristimulus values.
 
     Parameters
@@ -227,7 +226,7 @@ def lab(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
     return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)], axis=-1)
 
 
-def srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
+def srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> Floats:
     """Return sRGB of tristimulus values, their white brought to D65 by the Bradford transform.
 
     Parameters
@@ -250,25 +249,25 @@ def srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
 
 
-def linear_srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> FloatArray:
+def linear_srgb(xyz_values: ArrayLike, white_xyz: ArrayLike) -> Floats:
     """Return sRGB before its curve, not cut off; see `srgb`."""
     gain = (_BRADFORD @ _SRGB_WHITE) / (_BRADFORD @ np.asarray(white_xyz, dtype=np.float64))
     adapt = np.linalg.inv(_BRADFORD) @ np.diag(gain) @ _BRADFORD
     return np.asarray(np.asarray(xyz_values, dtype=np.float64) / 100 @ (_RGB_FROM_XYZ @ adapt).T)
 
 
-def xyz_of_linear(rgb: ArrayLike) -> FloatArray:
+def xyz_of_linear(rgb: ArrayLike) -> Floats:
     """Return X, Y, Z under D65 of linear sRGB, 100 for white (IEC 61966-2-1)."""
     return np.asarray(100 * np.asarray(rgb, dtype=np.float64) @ np.linalg.inv(_RGB_FROM_XYZ).T)
 
 
-def from_srgb(level: ArrayLike) -> FloatArray:
+def from_srgb(level: ArrayLike) -> Floats:
     """Return linear light of sRGB levels from 0 to 1 (IEC 61966-2-1)."""
     level = np.asarray(level, dtype=np.float64)
     return np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
 
 
-def from_srgb_bytes(picture: NDArray[np.uint8]) -> FloatArray:
+def from_srgb_bytes(picture: NDArray[np.uint8]) -> Floats:
     """Return 8-bit sRGB as linear light, 0 to 1, in the shape of the picture."""
     return np.asarray(from_srgb(np.arange(256) / 255.0)[picture])
 
@@ -279,7 +278,7 @@ def hex_colour(rgb: ArrayLike) -> str:
     return f"#{red:02X}{green:02X}{blue:02X}"
 
 
-def delta_e_2000(first: ArrayLike, second: ArrayLike) -> FloatArray:
+def delta_e_2000(first: ArrayLike, second: ArrayLike) -> Floats:
     """Return the CIEDE2000 difference of two colours, all weights 1.
 
     Parameters

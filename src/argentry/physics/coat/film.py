@@ -16,10 +16,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.coat import thin_film
 from argentry.physics.coat.interlayer import Interlayer, interlayer
 from argentry.physics.coat.silver_iodide import (
-    FloatArray,
     mixed_index,
     silver_index,
     silver_iodide_index,
@@ -37,18 +37,18 @@ class Shares:
         Shares of the incident light, shape (thickness, wavelength). [1]
     """
 
-    reflected: FloatArray
-    film: FloatArray
-    interlayer: FloatArray
-    silver: FloatArray
+    reflected: Floats
+    film: Floats
+    interlayer: Floats
+    silver: Floats
 
 
-def _thickness(thickness_nm: ArrayLike) -> FloatArray:
+def _thickness(thickness_nm: ArrayLike) -> Floats:
     high = trade.value("film", "thickness_high_nm")
     return np.atleast_1d(within("coat thickness", thickness_nm, 0.0, high, "nm")).ravel()
 
 
-def _stack(wavelength_nm: FloatArray, angle_deg: float, layer: Interlayer) -> thin_film.Stack:
+def _stack(wavelength_nm: Floats, angle_deg: float, layer: Interlayer) -> thin_film.Stack:
     within("angle", angle_deg, 0.0, trade.value("film", "angle_high_deg"), "deg")
     iodide, silver = silver_iodide_index(wavelength_nm), silver_index(wavelength_nm)
     mixed = mixed_index(silver, iodide, layer.silver)
@@ -61,7 +61,7 @@ def reflectance(
     *,
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
-) -> FloatArray:
+) -> Floats:
     """Return the share of unpolarised light a coated plate reflects.
 
     Closed form (`thin_film.reflected`), over a lossy layer that grows with the coat
@@ -136,7 +136,7 @@ def coat_share(
     *,
     angle_deg: float = 0.0,
     layer: Interlayer | None = None,
-) -> FloatArray:
+) -> Floats:
     """Return the share of actinic daylight photons that the film itself absorbs.
 
     Daylight D65 photons of 360-500 nm, by the trapezoid rule every 5 nm. Absorption is taken as a
@@ -172,7 +172,7 @@ def coat_share(
     return np.asarray(shares.film @ photons / photons.sum()).reshape(shape)
 
 
-def relative_coat_speed(thickness_nm: ArrayLike, *, layer: Interlayer | None = None) -> FloatArray:
+def relative_coat_speed(thickness_nm: ArrayLike, *, layer: Interlayer | None = None) -> Floats:
     """Return how fast a coat is beside the first gold (25 nm), by the light it absorbs.
 
     Parameters

@@ -15,9 +15,10 @@ Metallurgical Transactions, doi 10.1007/BF02644494, abstract.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.constants import GAS_CONSTANT, kelvin
 from argentry.physics.ranges import within
 
@@ -26,7 +27,7 @@ def slowing(
     box_temperature_c: ArrayLike,
     plate_temperature_c: ArrayLike | None = None,
     humidity_pct: ArrayLike | None = None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats]:
     """Return by how much the film's own growth slows fuming, as a logarithm, and how well known.
 
     ::
@@ -65,7 +66,7 @@ def slowing(
 
 def _or_usual(
     name: str, given: ArrayLike | None, usual: ArrayLike, low: float, high: float, unit: str
-) -> NDArray[np.float64]:
+) -> Floats:
     if given is None:
         return np.asarray(usual, dtype=np.float64)
     array = np.asarray(given, dtype=np.float64)

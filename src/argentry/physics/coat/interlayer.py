@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from math import exp, sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.ranges import checked
 from argentry.trade import Fact
 
@@ -31,7 +32,7 @@ class Interlayer:
     silver: float
     growth_nm: float
 
-    def under(self, thickness_nm: ArrayLike) -> NDArray[np.float64]:
+    def under(self, thickness_nm: ArrayLike) -> Floats:
         """Return the thickness of the layer under a coat; bare silver has none.
 
         ::

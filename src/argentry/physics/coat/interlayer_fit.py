@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.physics.coat.coat_colour import check_lab, coat_lab
-from argentry.physics.coat.colour import FloatArray, Light
+from argentry.physics.coat.colour import Light
 from argentry.physics.coat.interlayer import Interlayer
 
 
@@ -117,7 +118,7 @@ def fit_interlayer(
         rates = np.geomspace(15, top, 45) / x.max()
         starts = [np.append(s, r) for s in starts[::3] for r in rates]
 
-    def left_over(p: FloatArray) -> FloatArray:
+    def left_over(p: Floats) -> Floats:
         thick = x * (1.0 if in_nm else p[3])
         layer = Interlayer(float(p[0]), float(p[1]), float(np.exp(p[2])))
         model = coat_lab(np.minimum(thick, top), source, angle_deg=angle_deg, layer=layer)

@@ -11,7 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 from argentry import trade
 from argentry.physics.ranges import within
 
-FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
 
 # The silver table starts at 342.50 nm, the iodide table ends at 900 nm.

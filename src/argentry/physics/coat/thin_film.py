@@ -14,7 +14,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.physics.coat.silver_iodide import ComplexArray, FloatArray
+    from argentry.arrays import Floats
+    from argentry.physics.coat.silver_iodide import ComplexArray
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Stack:
     layer_per_nm: ComplexArray
 
 
-def stack(index: Sequence[ComplexArray], wavelength_nm: FloatArray, angle_deg: float) -> Stack:
+def stack(index: Sequence[ComplexArray], wavelength_nm: Floats, angle_deg: float) -> Stack:
     """Return a film, layer and base, prepared for any thickness.
 
     Parameters
@@ -97,8 +98,8 @@ def _plane(index: Sequence[ComplexArray], cosine: Sequence[ComplexArray], *, in_
 
 
 def reflected(
-    prepared: Stack, film_nm: FloatArray, layer_nm: FloatArray, *, plane: int | None = None
-) -> FloatArray:
+    prepared: Stack, film_nm: Floats, layer_nm: Floats, *, plane: int | None = None
+) -> Floats:
     """Return the reflectance of a stack for every thickness of its film and layer.
 
     With the amplitudes r1, r2, r3 at the faces of film, layer and base, and the round trips p of
@@ -133,7 +134,7 @@ def reflected(
     return out / len(planes)
 
 
-def _round_trip(thickness_nm: FloatArray, per_nm: ComplexArray) -> ComplexArray:
+def _round_trip(thickness_nm: Floats, per_nm: ComplexArray) -> ComplexArray:
     # Sine, cosine and exponential of real numbers: several times faster than one of complex ones.
     thickness = thickness_nm[:, None]
     size = np.exp(-thickness * per_nm.imag)
@@ -144,13 +145,13 @@ def _round_trip(thickness_nm: FloatArray, per_nm: ComplexArray) -> ComplexArray:
     return trip
 
 
-def _squared(amplitude: ComplexArray) -> FloatArray:
+def _squared(amplitude: ComplexArray) -> Floats:
     return np.asarray(amplitude.real**2 + amplitude.imag**2)
 
 
 def shares(
-    prepared: Stack, film_nm: FloatArray, layer_nm: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    prepared: Stack, film_nm: Floats, layer_nm: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
     """Return where unpolarised light goes: back, into the film, the layer, the base.
 
     The share of a layer is the energy flux at its face less that at its foot.
@@ -185,7 +186,7 @@ def shares(
     return reflected, film, layer, base
 
 
-def _flux(prepared: Stack, medium: int, up: ComplexArray, *, in_s: bool) -> FloatArray:
+def _flux(prepared: Stack, medium: int, up: ComplexArray, *, in_s: bool) -> Floats:
     """Return the Poynting vector along the normal of a wave of unit amplitude and its echo `up`.
 
     Over that of the wave that falls on the film.

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 from argentry.trade.spectra import Curve
-
-Array = NDArray[np.float64]
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm
 
@@ -28,9 +26,9 @@ class Band:
     ----------
     name : str
         For messages.
-    wavelength_nm : NDArray[float64], shape (m,)
+    wavelength_nm : Floats, shape (m,)
         Rising. [nm]
-    weight : NDArray[float64], shape (m,)
+    weight : Floats, shape (m,)
         Response, transmissions included [1], or lumens per watt for `luminous_band`.
     diffuse_factor : float
         What the model's diffuse light is multiplied with in this band. [1]
@@ -40,8 +38,8 @@ class Band:
     """
 
     name: str
-    wavelength_nm: Array
-    weight: Array
+    wavelength_nm: Floats
+    weight: Floats
     diffuse_factor: float = 1.0
     around_sun: float = 0.0
 
@@ -58,11 +56,11 @@ class Band:
         return hash(self._key)
 
 
-def _logistic(x: Array) -> Array:
+def _logistic(x: Floats) -> Floats:
     return np.asarray(0.5 + 0.5 * np.tanh(0.5 * x))  # the same curve, and never too large
 
 
-def plate_response(wavelength_nm: Array) -> Array:
+def plate_response(wavelength_nm: Floats) -> Floats:
     """Return the relative response of silver iodide to light: an edge near 430 nm."""
     edge = trade.value("light", "silver_iodide_edge")
     width = trade.value("light", "silver_iodide_edge_width")
@@ -138,13 +136,13 @@ def development_band(passes: float | Curve, transmission: float | None = None) -
 
 
 def filter_passes(
-    wavelength_nm: Array, passes: float | Curve | None = None, transmission: float | None = None
-) -> Array:
+    wavelength_nm: Floats, passes: float | Curve | None = None, transmission: float | None = None
+) -> Floats:
     """Return what a filter lets through by wavelength. [1].
 
     Parameters
     ----------
-    wavelength_nm : NDArray[float64], shape (n,)
+    wavelength_nm : Floats, shape (n,)
         [nm]
     passes, transmission : float or Curve or None, float or None
         As of `development_band`; None: the trade's. [nm, 1]
@@ -185,12 +183,12 @@ def daylight() -> Curve:
     return tuple(columns["wavelength_nm"].tolist()), tuple(columns["relative_power"].tolist())
 
 
-def spectrum_at(wavelength_nm: Array, spectrum: Curve, outside: float | None = None) -> Array:
+def spectrum_at(wavelength_nm: Floats, spectrum: Curve, outside: float | None = None) -> Floats:
     """Return the values of a spectrum at some wavelengths, straight between its own.
 
     Parameters
     ----------
-    wavelength_nm : NDArray[float64], shape (n,)
+    wavelength_nm : Floats, shape (n,)
         [nm]
     spectrum : Curve
         Rising wavelengths, and values. [nm, any]
@@ -264,7 +262,7 @@ def broad_band() -> Band:
     return Band("broadband", wavelength, np.ones_like(wavelength))
 
 
-def band_weights(band: Band, grid_nm: Array) -> Array:
+def band_weights(band: Band, grid_nm: Floats) -> Floats:
     """Return the weights that turn a spectrum on `grid_nm` into the band's integral.
 
     The spectrum is taken as straight between the grid's points and integrated with the band's own,
@@ -274,12 +272,12 @@ def band_weights(band: Band, grid_nm: Array) -> Array:
     ----------
     band : Band
         The band.
-    grid_nm : NDArray[float64], shape (w,)
+    grid_nm : Floats, shape (w,)
         The spectrum's wavelengths. [nm]
 
     Returns
     -------
-    NDArray[float64], shape (w,)
+    Floats, shape (w,)
         The integral is ``spectrum @ weights``. [nm, times the band's own unit]
     """
     wavelength = band.wavelength_nm

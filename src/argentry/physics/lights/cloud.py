@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats
 
 LEVELS_SEED = 1
 TOLD_OKTA = np.linspace(0.0, 8.0, 33)  # cloud amounts that a forecast may say
@@ -31,9 +30,9 @@ class Shares:
 
     Attributes
     ----------
-    beam_share, global_share : NDArray[float64]
+    beam_share, global_share : Floats
         See the module's head; NaN where nothing is known. [1]
-    hour_sd : NDArray[float64]
+    hour_sd : Floats
         How far the true hourly beam may stray from `beam_share`, as a standard deviation on the
         normal scale (see `argentry.physics.lights.sky_ensemble`): 0 where the beam was given. [1]
     """
@@ -49,13 +48,13 @@ class Oktas:
 
     Attributes
     ----------
-    okta : NDArray[float64], shape (9,)
+    okta : Floats, shape (9,)
         Cloud amount, 0 to 8. [okta]
-    beam_share : NDArray[float64], shape (9,)
+    beam_share : Floats, shape (9,)
         Mean share of the beam. [1]
-    cloud_light : NDArray[float64], shape (9,)
+    cloud_light : Floats, shape (9,)
         Mean of global share less beam share: light that cloud sends down. [1]
-    light_ln_sd : NDArray[float64], shape (9,)
+    light_ln_sd : Floats, shape (9,)
         Spread of the logarithm of the diffuse light from hour to hour. [1]
     """
 
@@ -163,7 +162,7 @@ def kasten_global_share(cloud_share: ArrayLike) -> Floats:
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         ``1 - 0.75 c^3.4``. [1]
 
     References
@@ -191,7 +190,7 @@ def erbs_diffuse_fraction(clearness: ArrayLike) -> Floats:
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         Diffuse share of global light, hourly means. [1]
 
     References

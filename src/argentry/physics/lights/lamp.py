@@ -14,9 +14,9 @@ from __future__ import annotations
 from math import hypot
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.lights.bands import LUMENS_PER_WATT, spectrum_at
 from argentry.physics.lights.lamp_view import (
@@ -32,26 +32,24 @@ from argentry.physics.picture.exposure import fact_of_word
 from argentry.physics.ranges import checked
 from argentry.trade.spectra import Curve
 
-Array = NDArray[np.float64]
-
 LATEST_ROW_NM = 380.0  # of a spectrum that still tells its violet; published lights begin there
 # International System of Units, exact: h [J s], c [m/s], k [J/K]
 PLANCK, LIGHT, BOLTZMANN = 6.62607015e-34, 299792458.0, 1.380649e-23
 
 
-def black_body_spectrum(wavelength_nm: Array, temperature_k: float) -> Array:
+def black_body_spectrum(wavelength_nm: Floats, temperature_k: float) -> Floats:
     """Return the share of a black body's radiation per nanometre: Planck over sigma T^4.
 
     Parameters
     ----------
-    wavelength_nm : NDArray[float64], shape (n,)
+    wavelength_nm : Floats, shape (n,)
         [nm]
     temperature_k : float
         [K]
 
     Returns
     -------
-    NDArray[float64], shape (n,)
+    Floats, shape (n,)
         Integrates to 1 over all wavelengths. [1/nm]
 
     References
@@ -65,19 +63,19 @@ def black_body_spectrum(wavelength_nm: Array, temperature_k: float) -> Array:
     return np.asarray(1e-9 * emitted / (stefan * temperature_k**4))
 
 
-def diode_spectrum(wavelength_nm: Array, peak_nm: float, width_nm: float) -> Array:
+def diode_spectrum(wavelength_nm: Floats, peak_nm: float, width_nm: float) -> Floats:
     """Return the share of a diode's light per nanometre, as a bell curve.
 
     Parameters
     ----------
-    wavelength_nm : NDArray[float64], shape (n,)
+    wavelength_nm : Floats, shape (n,)
         [nm]
     peak_nm, width_nm : float
         Middle, and full width at half height. [nm]
 
     Returns
     -------
-    NDArray[float64], shape (n,)
+    Floats, shape (n,)
         Integrates to 1. [1/nm]
     """
     sigma = width_nm / (2.0 * np.sqrt(2.0 * np.log(2.0)))
@@ -227,14 +225,16 @@ def _share_taken(
     return rectangle_to_rectangle((face[0], face[1]), plate_m, distance_m)
 
 
-def lamp_share(kind: str, wavelength_nm: Array, weight: Array, power: Curve | None = None) -> float:
+def lamp_share(
+    kind: str, wavelength_nm: Floats, weight: Floats, power: Curve | None = None
+) -> float:
     """Return what a response catches of each watt that a lamp radiates.
 
     Parameters
     ----------
     kind : str
         As in `lamp_total_w_m2`.
-    wavelength_nm, weight : NDArray[float64], shape (n,)
+    wavelength_nm, weight : Floats, shape (n,)
         The response, filter included. [nm, 1; or lm/W]
     power : Curve or None
         Spectrum of this lamp, wavelengths and power per nm in any unit; None: that of its kind.
@@ -249,7 +249,7 @@ def lamp_share(kind: str, wavelength_nm: Array, weight: Array, power: Curve | No
     return float(np.trapezoid(lamp_spectrum(kind, fine, power) * passed, fine))
 
 
-def lamp_spectrum(kind: str, wavelength_nm: Array, power: Curve | None = None) -> Array:
+def lamp_spectrum(kind: str, wavelength_nm: Floats, power: Curve | None = None) -> Floats:
     """Return the share of a lamp's radiation per nanometre.
 
     A measured spectrum rarely holds the heat rays: within its own span it takes the share of all
@@ -259,14 +259,14 @@ def lamp_spectrum(kind: str, wavelength_nm: Array, power: Curve | None = None) -
     ----------
     kind : str
         As in `lamp_total_w_m2`.
-    wavelength_nm : NDArray[float64], shape (n,)
+    wavelength_nm : Floats, shape (n,)
         [nm]
     power : Curve or None
         As in `lamp_share`.
 
     Returns
     -------
-    NDArray[float64], shape (n,)
+    Floats, shape (n,)
         [1/nm]
     """
     if power is not None:

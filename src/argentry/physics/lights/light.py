@@ -15,9 +15,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Times, Truth
 from argentry.errors import BadInput
 from argentry.physics.lights.bands import (
     Band,
@@ -31,9 +31,6 @@ from argentry.physics.lights.sky import SkyLight
 from argentry.physics.lights.sun import SunPath, horizon_elevation_deg, sky_view
 from argentry.trade.spectra import Curve
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-
 LOWEST_SINE = 0.01745  # of one degree: the beam's own stretch has no end at the horizon
 PLANES = ("sun", "horizontal", "shade", "window", "overcast")
 
@@ -46,27 +43,27 @@ class LightSeries:
 
     Attributes
     ----------
-    times_utc : NDArray[datetime64], shape (n,)
+    times_utc : Times, shape (n,)
         As asked.
-    elevation_deg, azimuth_deg : NDArray[float64], shape (n,)
+    elevation_deg, azimuth_deg : Floats, shape (n,)
         The sun, apparent height and direction from north through east. [deg]
-    exposure_w_m2 : NDArray[float64]
+    exposure_w_m2 : Floats
         Light in the exposure band on the exposure plane, behind the lens's glass. [W/m2]
-    development_w_m2 : NDArray[float64]
+    development_w_m2 : Floats
         Light behind the red filter on the development plane. [W/m2]
-    ghi_w_m2 : NDArray[float64]
+    ghi_w_m2 : Floats
         Whole solar spectrum on level ground, within the skyline. [W/m2]
-    illuminance_lux : NDArray[float64]
+    illuminance_lux : Floats
         What a lux meter reads on the exposure plane. [lx]
     """
 
-    times_utc: NDArray[np.datetime64]
-    elevation_deg: Array
-    azimuth_deg: Array
-    exposure_w_m2: Array
-    development_w_m2: Array
-    ghi_w_m2: Array
-    illuminance_lux: Array
+    times_utc: Times
+    elevation_deg: Floats
+    azimuth_deg: Floats
+    exposure_w_m2: Floats
+    development_w_m2: Floats
+    ghi_w_m2: Floats
+    illuminance_lux: Floats
 
     def part(self, first: int, last: int) -> LightSeries:
         """Return the times from `first` up to `last`."""
@@ -77,14 +74,14 @@ class LightSeries:
 
 def on_plane(
     sky: SkyLight,
-    elevation_deg: Array,
+    elevation_deg: Floats,
     plane: str,
     *,
     albedo: float,
-    sun_visible: Flags | bool = True,
+    sun_visible: Truth | bool = True,
     view: float = 1.0,
     pane: float | None = None,
-) -> Array:
+) -> Floats:
     """Return the light on a plane.
 
     The violet sky is taken as even, which it nearly is. Of the red sky's light, and of what a lux
@@ -101,13 +98,13 @@ def on_plane(
     ----------
     sky : SkyLight
         Beam and diffuse light. [W/m2 or lx]
-    elevation_deg : NDArray[float64]
+    elevation_deg : Floats
         The sun. [deg]
     plane : str
         One of `PLANES`.
     albedo : float
         Share of light the ground throws back. [1]
-    sun_visible : NDArray[bool] or bool
+    sun_visible : Truth or bool
         Whether the sun is over the skyline.
     view : float
         Share of the sky's light left by the skyline, `argentry.physics.lights.sun.sky_view`. [1]
@@ -116,7 +113,7 @@ def on_plane(
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         As `sky`. [W/m2 or lx]
     """
     check_plane(plane)
@@ -139,8 +136,8 @@ def on_plane(
 
 
 def sky_on_tilt(
-    around_sun: Array, sine: Array, *, cos_incidence: float, cos_tilt: Array | float
-) -> Array:
+    around_sun: Floats, sine: Floats, *, cos_incidence: float, cos_tilt: Floats | float
+) -> Floats:
     """Return the sky's light on a tilted plane, as a share of its light on level ground.
 
     What comes from around the sun falls on the plane as the beam does, the rest as from an even sky
@@ -148,18 +145,18 @@ def sky_on_tilt(
 
     Parameters
     ----------
-    around_sun : NDArray[float64]
+    around_sun : Floats
         Share of the sky's light on level ground that comes from around the sun. [1]
-    sine : NDArray[float64]
+    sine : Floats
         Sine of the sun's height. [1]
     cos_incidence : float
         Cosine of the angle between the sun and the plane's normal. [1]
-    cos_tilt : NDArray[float64] or float
+    cos_tilt : Floats or float
         Cosine of the angle between the plane and level ground. [1]
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         [1]
     """
     share = np.minimum(around_sun, 1.0)
@@ -180,7 +177,7 @@ def check_plane(plane: str, where: str = "plane") -> str:
     return plane
 
 
-def cloud_exponent(elevation_deg: Array) -> Array:
+def cloud_exponent(elevation_deg: Floats) -> Floats:
     """Return p in: violet share of clear light = (share of clear light)^p.
 
     Cloud scatters violet back into itself less than the air it hides did, so violet loses less, the
@@ -193,9 +190,9 @@ def cloud_exponent(elevation_deg: Array) -> Array:
 
 def clouded(
     clear: SkyLight,
-    elevation_deg: Array,
-    beam_share: Array | float,
-    global_share: Array | float,
+    elevation_deg: Floats,
+    beam_share: Floats | float,
+    global_share: Floats | float,
     *,
     violet: bool,
 ) -> SkyLight:
@@ -209,9 +206,9 @@ def clouded(
     ----------
     clear : SkyLight
         Of the clear sky, arrays (n,).
-    elevation_deg : NDArray[float64], shape (n,)
+    elevation_deg : Floats, shape (n,)
         Sun height. [deg]
-    beam_share, global_share : NDArray[float64] or float
+    beam_share, global_share : Floats or float
         Beam, and all light on level ground, as shares of the clear sky's: (n,) or (k, n). [1]
     violet : bool
         True for the exposure band.
@@ -248,7 +245,7 @@ def light_bands(
 
 
 def light_under(
-    times_utc: NDArray[np.datetime64],
+    times_utc: Times,
     path: SunPath,
     clear: Mapping[Band, SkyLight],
     bands: tuple[Band, Band, Band, Band],
@@ -257,15 +254,15 @@ def light_under(
     horizon: Sequence[tuple[float, float]] = (),
     exposure_plane: str = "sun",
     development_plane: str = "sun",
-    beam_share: Array | None = None,
-    global_share: Array | None = None,
+    beam_share: Floats | None = None,
+    global_share: Floats | None = None,
     window: Curve | None = None,
 ) -> LightSeries:
     """Return the light over time of a sun's path and a clear sky that are known already.
 
     Parameters
     ----------
-    times_utc, path : NDArray[datetime64], SunPath
+    times_utc, path : Times, SunPath
         Times and the sun at them, (n,).
     clear : Mapping
         The clear sky's light by band, at least those of `bands`.
@@ -290,13 +287,13 @@ def light_under(
     check_plane(exposure_plane)
     check_plane(development_plane)
     violet, red, broad, lux = bands
-    visible: Flags | bool = (
+    visible: Truth | bool = (
         path.elevation_deg > horizon_elevation_deg(path.azimuth_deg, horizon) if horizon else True
     )
     view = sky_view(horizon) if horizon else 1.0
     usual = trade.value("light", "window_pane_visible")
 
-    def of(band: Band, plane: str, *, is_violet: bool = False) -> Array:
+    def of(band: Band, plane: str, *, is_violet: bool = False) -> Floats:
         pane = None if is_violet else usual
         if window and plane == "window":
             pane = daylight_share(band, window)

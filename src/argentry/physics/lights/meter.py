@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.physics.lights.bands import (
     Band,
@@ -33,8 +33,6 @@ from argentry.physics.lights.light import cloud_exponent, clouded, on_plane
 from argentry.physics.lights.sky import Atmosphere, clear_sky
 from argentry.trade.spectra import Curve
 
-Array = NDArray[np.float64]
-
 
 @dataclass(frozen=True)
 class Metered:
@@ -42,19 +40,19 @@ class Metered:
 
     Attributes
     ----------
-    actinic_w_m2 : NDArray[float64]
+    actinic_w_m2 : Floats
         Light in the exposure band on the metered plane, behind the lens's glass. [W/m2]
-    correction_stops : NDArray[float64]
+    correction_stops : Floats
         How much more the plate gets than the meter believes, against sun and sky at 60 degrees;
         negative when the meter overstates the light. Time for the plate is the meter's time times
         2^-correction. [stops]
     """
 
-    actinic_w_m2: Array
-    correction_stops: Array
+    actinic_w_m2: Floats
+    correction_stops: Floats
 
     @property
-    def overstates(self) -> Array:
+    def overstates(self) -> Floats:
         """Factor by which the meter overstates the exposure light: 2^-correction."""
         return np.asarray(2.0**-self.correction_stops)
 
@@ -73,8 +71,8 @@ def ev_to_lux(ev: float, iso: float = 100.0) -> float:
 
 
 def actinic_from_lux(
-    lux: Array | float,
-    elevation_deg: Array | float,
+    lux: Floats | float,
+    elevation_deg: Floats | float,
     plane: str = "sun",
     atmosphere: Atmosphere | None = None,
     lens_transmission: float | None = None,
@@ -83,9 +81,9 @@ def actinic_from_lux(
 
     Parameters
     ----------
-    lux : NDArray[float64] or float
+    lux : Floats or float
         Reading of a meter held in the plane, facing as the subject does. [lx]
-    elevation_deg : NDArray[float64] or float
+    elevation_deg : Floats or float
         Sun height, above 0. [deg]
     plane : str
         One of `argentry.physics.lights.light.PLANES`.
@@ -109,8 +107,8 @@ def actinic_from_lux(
 
 
 def actinic_from_ghi(
-    ghi_w_m2: Array | float,
-    elevation_deg: Array | float,
+    ghi_w_m2: Floats | float,
+    elevation_deg: Floats | float,
     plane: str = "sun",
     atmosphere: Atmosphere | None = None,
     lens_transmission: float | None = None,
@@ -128,8 +126,8 @@ def actinic_from_ghi(
 
 
 def _convert(
-    reading: Array | float,
-    elevation_deg: Array | float,
+    reading: Floats | float,
+    elevation_deg: Floats | float,
     plane: str,
     atmosphere: Atmosphere | None,
     lens_transmission: float | None,
@@ -154,19 +152,19 @@ def _convert(
     )
 
 
-def correction_stops(actinic_w_m2: Array, reading: Array, meter: str = "luminous") -> Array:
+def correction_stops(actinic_w_m2: Floats, reading: Floats, meter: str = "luminous") -> Floats:
     """Return how much more the plate gets than a meter believes, against sun and sky at 60 degrees.
 
     Parameters
     ----------
-    actinic_w_m2, reading : NDArray[float64]
+    actinic_w_m2, reading : Floats
         Exposure light and the reading that goes with it. [W/m2; lx or W/m2]
     meter : str
         ``"luminous"`` for lux and EV, ``"broadband"`` for a pyranometer.
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         log2 of their ratio over the ratio agreed on at 60 degrees; NaN without light. [stops]
     """
     band = luminous_band() if meter == "luminous" else broad_band()
@@ -219,19 +217,19 @@ def middle_nm(band: Band) -> float:
     return float(np.trapezoid(seen * band.wavelength_nm, band.wavelength_nm) / whole)
 
 
-def more_stops(light_w_m2: Array, reading: Array, light: Band, meter: Band) -> Array:
+def more_stops(light_w_m2: Floats, reading: Floats, light: Band, meter: Band) -> Floats:
     """Return the stops to give more than a meter says, so that a light comes out right.
 
     Parameters
     ----------
-    light_w_m2, reading : NDArray[float64]
+    light_w_m2, reading : Floats
         The light, and what the meter makes of it. [W/m2, any unit of `meter`]
     light, meter : Band
         Their bands.
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         log2 of the ratio agreed on over theirs; NaN without light. [stops]
     """
     given, read = np.broadcast_arrays(light_w_m2, reading)
@@ -240,12 +238,12 @@ def more_stops(light_w_m2: Array, reading: Array, light: Band, meter: Band) -> A
     return np.asarray(-np.log2(ratio / agreed(light, meter)))
 
 
-def meter_ev(reading: Array, meter: Band) -> Array:
+def meter_ev(reading: Floats, meter: Band) -> Floats:
     """Return what a meter shows in EV at ISO 100, set to agree with a lux meter in the high sun.
 
     Parameters
     ----------
-    reading : NDArray[float64]
+    reading : Floats
         In the unit of `meter`.
     meter : Band
         Its response.
@@ -255,7 +253,7 @@ def meter_ev(reading: Array, meter: Band) -> Array:
         return np.asarray(np.log2(100.0 * lux / trade.value("light", "incident_constant")))
 
 
-def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:
+def _clear(band: Band, height: Floats, plane: str, air: Atmosphere) -> Floats:
     sky = clear_sky(height, np.ones_like(height), band, air)
     if plane == "overcast":  # as much light as the clear sky's, all of it diffuse
         sky = clouded(sky, height, 0.0, 1.0, violet=False)
@@ -263,6 +261,6 @@ def _clear(band: Band, height: Array, plane: str, air: Atmosphere) -> Array:
     return on_plane(sky, height, plane, albedo=air.albedo, pane=pane)
 
 
-def _clear_reading(meter: Band, height: Array, plane: str, air: Atmosphere) -> Array:
+def _clear_reading(meter: Band, height: Floats, plane: str, air: Atmosphere) -> Floats:
     """Light of the clear sky where the meter is: in the plane for lux, level for a pyranometer."""
     return _clear(meter, height, "horizontal" if meter.name == "broadband" else plane, air)

@@ -28,15 +28,13 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.lights.bands import Band, band_weights, luminous_band
 from argentry.physics.lights.sun import refraction_deg
-
-Array = NDArray[np.float64]
 
 LOWEST_DEG, TWILIGHT_BELOW_DEG = -12.0, 5.0
 STEPS = 2550  # of sun height from the lowest to 90 degrees in the laid-out band: 25 a degree
@@ -75,19 +73,19 @@ class SkyLight:
 
     Attributes
     ----------
-    beam_normal_w_m2, diffuse_horizontal_w_m2 : NDArray[float64]
+    beam_normal_w_m2, diffuse_horizontal_w_m2 : Floats
         Beam on a plane square to it, and diffuse light on level ground. [W/m2] (lx for lux)
-    around_sun_per_beam : NDArray[float64] or float
+    around_sun_per_beam : Floats or float
         Share of the diffuse light that comes from around the sun, for each unit of beam [5]_.
         [m2/W]
     """
 
-    beam_normal_w_m2: Array
-    diffuse_horizontal_w_m2: Array
-    around_sun_per_beam: Array | float = 0.0
+    beam_normal_w_m2: Floats
+    diffuse_horizontal_w_m2: Floats
+    around_sun_per_beam: Floats | float = 0.0
 
 
-def _lagrange(nodes: Array, at: Array) -> Array:
+def _lagrange(nodes: Floats, at: Floats) -> Floats:
     """Weights (len(at), len(nodes)) of polynomial interpolation through Chebyshev nodes."""
     count = len(nodes)
     signs = np.where(np.arange(count) % 2, -1.0, 1.0)
@@ -103,7 +101,7 @@ def _lagrange(nodes: Array, at: Array) -> Array:
 
 
 @cache
-def _heights() -> tuple[Array, Array]:
+def _heights() -> tuple[Floats, Floats]:
     """Fine grid of sun heights [deg], and the weights to it from the table's nodes.
 
     Below the horizon the weights are those of the horizon.
@@ -115,7 +113,7 @@ def _heights() -> tuple[Array, Array]:
 
 
 @cache
-def _twilight() -> Array:
+def _twilight() -> Floats:
     """Diffuse daylight below five degrees over that at five degrees, on the fine grid [1].
 
     What is published is all light on level ground by the sun's true height; the model's beam is
@@ -137,12 +135,12 @@ def _twilight() -> Array:
     return np.asarray(diffuse / diffuse[-1])
 
 
-def disc_in_sight(elevation_deg: Array) -> Array:
+def disc_in_sight(elevation_deg: Floats) -> Floats:
     """Return the share of the sun's disc that stands over a level horizon [1].
 
     Parameters
     ----------
-    elevation_deg : NDArray[float64]
+    elevation_deg : Floats
         Height of the sun's middle. [deg]
     """
     x = np.clip(elevation_deg / trade.value("light", "sun_radius"), -1.0, 1.0)
@@ -150,7 +148,7 @@ def disc_in_sight(elevation_deg: Array) -> Array:
 
 
 @lru_cache
-def _spectra(atmosphere: Atmosphere) -> tuple[Array, Array]:
+def _spectra(atmosphere: Atmosphere) -> tuple[Floats, Floats]:
     """Beam, and diffuse over sine of height, at the table's nodes: each (heights, wavelengths)."""
     t = trade.arrays("sky_bands")
     pressure = _lagrange(t["pressure_pa"], np.array([atmosphere.pressure_pa]))[0]
@@ -169,7 +167,7 @@ def _spectra(atmosphere: Atmosphere) -> tuple[Array, Array]:
     return np.asarray(beam), np.asarray(diffuse + bounced)
 
 
-def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
+def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Floats, Floats]:
     """Logarithms of a band's beam, and diffuse light over sine of height, at the table's nodes."""
     grid = np.asarray(trade.arrays("sky_bands")["wavelength_nm"], dtype=np.float64)
     weights = band_weights(band, grid)
@@ -179,7 +177,7 @@ def _sums(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array]:
 
 
 @lru_cache
-def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array, float]:
+def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Floats, Floats, float]:
     """Beam and diffuse light of one band on the fine grid, and `SkyLight.around_sun_per_beam`."""
     fine, to_fine = _heights()
     laid = np.exp(to_fine @ np.stack(_sums(band, atmosphere), axis=1))
@@ -194,7 +192,7 @@ def _laid_out(band: Band, atmosphere: Atmosphere) -> tuple[Array, Array, float]:
 
 
 def clear_sky(
-    elevation_deg: Array, distance_factor: Array, band: Band, atmosphere: Atmosphere
+    elevation_deg: Floats, distance_factor: Floats, band: Band, atmosphere: Atmosphere
 ) -> SkyLight:
     """Return the light of a clear sky in a band.
 
@@ -203,9 +201,9 @@ def clear_sky(
 
     Parameters
     ----------
-    elevation_deg : NDArray[float64], shape (n,)
+    elevation_deg : Floats, shape (n,)
         Apparent sun height, see `argentry.physics.lights.sun.sun_path`. [deg]
-    distance_factor : NDArray[float64], shape (n,)
+    distance_factor : Floats, shape (n,)
         From the same. [1]
     band : Band
         One of `argentry.physics.lights.bands`, or your own.
@@ -221,13 +219,13 @@ def clear_sky(
 
 
 def clear_skies(
-    elevation_deg: Array, distance_factor: Array, bands: Sequence[Band], atmosphere: Atmosphere
+    elevation_deg: Floats, distance_factor: Floats, bands: Sequence[Band], atmosphere: Atmosphere
 ) -> dict[Band, SkyLight]:
     """Return the light of a clear sky in several bands at once, as `clear_sky` has them.
 
     Parameters
     ----------
-    elevation_deg, distance_factor : NDArray[float64], shape (n,)
+    elevation_deg, distance_factor : Floats, shape (n,)
         From `argentry.physics.lights.sun.sun_path`. [deg, 1]
     bands : sequence of Band
         Which.
@@ -240,7 +238,7 @@ def clear_skies(
     share = place - index
     factor = np.where(elevation > LOWEST_DEG, distance_factor, 0.0)
 
-    def at(values: Array) -> Array:
+    def at(values: Floats) -> Floats:
         low = values[index]
         return np.asarray((low + share * (values[index + 1] - low)) * factor)
 

@@ -22,12 +22,11 @@ from functools import cache
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.lights import cloud
-
-Floats = NDArray[np.float64]
 
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 HOUR_MINUTES = 60.0
@@ -74,7 +73,7 @@ def wander(
 
     Returns
     -------
-    NDArray[float64], shape (steps, n)
+    Floats, shape (steps, n)
         Exact at any step length.
     """
     keep = math.exp(-step_minutes / memory_minutes)
@@ -170,7 +169,7 @@ def sky_ensemble(
 
     Returns
     -------
-    beam_share, global_share : NDArray[float64], shape (n, m)
+    beam_share, global_share : Floats, shape (n, m)
         [1]
 
     Notes

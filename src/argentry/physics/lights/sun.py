@@ -20,14 +20,11 @@ from datetime import date
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Times
 from argentry.errors import check_range
 from argentry.physics.room.air import pressure_at_elevation_pa
-
-Array = NDArray[np.float64]
-Times = NDArray[np.datetime64]
 
 NOON_2000 = np.datetime64("2000-01-01T12:00:00", "ms")
 DAY_MS = 86_400_000
@@ -45,20 +42,20 @@ class SunPath:
 
     Attributes
     ----------
-    elevation_deg : NDArray[float64], shape (n,)
+    elevation_deg : Floats, shape (n,)
         Apparent height of the sun's middle, lifted by refraction. [deg]
-    azimuth_deg : NDArray[float64], shape (n,)
+    azimuth_deg : Floats, shape (n,)
         From north through east, 0 to 360. [deg]
-    distance_factor : NDArray[float64], shape (n,)
+    distance_factor : Floats, shape (n,)
         (mean distance / distance)^2: what the sun's light is multiplied with. [1]
     """
 
-    elevation_deg: Array
-    azimuth_deg: Array
-    distance_factor: Array
+    elevation_deg: Floats
+    azimuth_deg: Floats
+    distance_factor: Floats
 
 
-def _slow(days: Array) -> tuple[Array, Array, Array]:
+def _slow(days: Floats) -> tuple[Floats, Floats, Floats]:
     """Sine of declination, equation of time [deg] and distance factor at days from noon 2000."""
     # Numbers: the Astronomical Almanac, by Michalsky [1].
     anomaly = np.radians(357.528 + 0.9856003 * days)
@@ -83,7 +80,7 @@ def sun_path(
 
     Parameters
     ----------
-    times_utc : NDArray[datetime64], shape (n,)
+    times_utc : Times, shape (n,)
         Times, UTC, in any order.
     latitude_deg, longitude_deg : float
         North and east positive. [deg]
@@ -119,7 +116,7 @@ def sun_path(
     return SunPath(true + refraction_deg(true, elevation_m), azimuth, distance)
 
 
-def _slow_at(days: Array) -> tuple[Array, Array, Array]:
+def _slow_at(days: Floats) -> tuple[Floats, Floats, Floats]:
     if not days.size:
         return days, days, days
     first, last = np.floor(days.min() * KNOTS_PER_DAY), np.ceil(days.max() * KNOTS_PER_DAY)
@@ -137,19 +134,19 @@ def _slow_at(days: Array) -> tuple[Array, Array, Array]:
     )
 
 
-def refraction_deg(true_elevation_deg: Array, elevation_m: float = 0.0) -> Array:
+def refraction_deg(true_elevation_deg: Floats, elevation_m: float = 0.0) -> Floats:
     """Return how far the air lifts the sun, NREL's formula [2].
 
     Parameters
     ----------
-    true_elevation_deg : NDArray[float64]
+    true_elevation_deg : Floats
         Height without air. [deg]
     elevation_m : float
         Height of the place. [m]
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         Lift; fades from 1.5 to 4.5 degrees below the horizon. [deg]
     """
     lift = np.zeros_like(true_elevation_deg)
@@ -166,19 +163,19 @@ def refraction_deg(true_elevation_deg: Array, elevation_m: float = 0.0) -> Array
     return lift
 
 
-def horizon_elevation_deg(azimuth_deg: Array, horizon: Sequence[tuple[float, float]]) -> Array:
+def horizon_elevation_deg(azimuth_deg: Floats, horizon: Sequence[tuple[float, float]]) -> Floats:
     """Return the height of the skyline in each direction.
 
     Parameters
     ----------
-    azimuth_deg : NDArray[float64]
+    azimuth_deg : Floats
         Directions. [deg]
     horizon : sequence of (float, float)
         Azimuth and elevation pairs, any order; linear in between, wrapping at 360. Empty: 0.
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         [deg]
     """
     azimuth = np.asarray(azimuth_deg, dtype=np.float64)
@@ -241,7 +238,7 @@ def first_and_last_sight(
 
     Parameters
     ----------
-    times_utc : NDArray[datetime64], shape (n,)
+    times_utc : Times, shape (n,)
         The 24 hours round the place's own noon, UTC.
     path : SunPath
         The sun at these times.

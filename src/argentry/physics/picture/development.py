@@ -19,15 +19,12 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats, Truth
 from argentry.errors import check_range
 from argentry.physics.picture.dose import end_index, ends_of_days, latest_start_index
 from argentry.physics.stops import SHARES_80, Z80, spread
-
-Array = NDArray[np.float64]
-
 
 MOST_STOPS = 3.0  # off the right exposure, beyond which no dose is told
 
@@ -170,7 +167,7 @@ def fading_stops(waited_min: float) -> float:
     return min(trade.value("development", "fading_per_hour") * waited_min / 60.0, MOST_STOPS)
 
 
-def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Array:
+def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Floats:
     """Return the doses of the plates that need little, the median and much light (10, 50, 90 %).
 
     Parameters
@@ -182,14 +179,14 @@ def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Arr
 
     Returns
     -------
-    NDArray[float64], shape (3,)
+    Floats, shape (3,)
         [J/m2]
     """
     sigma = trade.value("development", "dose_sigma") if sigma_stops is None else sigma_stops
     return spread(median_j_m2, sigma)
 
 
-def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> float:
+def light_end_index(sun_over_skyline: Truth, start_index: float) -> float:
     """Return where the light of the day ends: the end of the last step with the sun in sight.
 
     A tower that hides the sun for a while does not end the day. The series must not reach into the
@@ -197,7 +194,7 @@ def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> 
 
     Parameters
     ----------
-    sun_over_skyline : NDArray[bool], shape (n,)
+    sun_over_skyline : Truth, shape (n,)
         Whether the sun stands over the skyline in each step.
     start_index : float
         Start, in steps. [1]
@@ -212,17 +209,17 @@ def light_end_index(sun_over_skyline: NDArray[np.bool_], start_index: float) -> 
 
 
 def ripening(
-    cumulative: Array, start_index: float, doses_j_m2: Array, last_index: float
+    cumulative: Floats, start_index: float, doses_j_m2: Floats, last_index: float
 ) -> Ripening:
     """Return when a plate begun at `start_index` is ripe, if it is by `last_index`.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (n + 1,)
+    cumulative : Floats, shape (n + 1,)
         Running integral of development light behind the filter. [J/m2]
     start_index : float
         When development begins, in steps. [1]
-    doses_j_m2 : NDArray[float64], shape (3,)
+    doses_j_m2 : Floats, shape (3,)
         From `dose_range_j_m2`. [J/m2]
     last_index : float
         When time is up: the light ends, or the deadline. [1]
@@ -257,17 +254,17 @@ def ripening(
 
 
 def ripening_of_days(
-    cumulative_days: Array, start_index: float, doses_j_m2: Array, last_index: float
+    cumulative_days: Floats, start_index: float, doses_j_m2: Floats, last_index: float
 ) -> Ripening:
     """Return `ripening` where the day's light is not known either, only many days it may be.
 
     Parameters
     ----------
-    cumulative_days : NDArray[float64], shape (k, n + 1)
+    cumulative_days : Floats, shape (k, n + 1)
         Running integral of development light on each possible day. [J/m2]
     start_index, last_index : float
         As in `ripening`. [1]
-    doses_j_m2 : NDArray[float64], shape (k,)
+    doses_j_m2 : Floats, shape (k,)
         A plate's dose for each day. [J/m2]
 
     Returns
@@ -300,14 +297,14 @@ def ripening_of_days(
     )
 
 
-def ripe_share(received_j_m2: float, doses_j_m2: Array) -> float:
+def ripe_share(received_j_m2: float, doses_j_m2: Floats) -> float:
     """Return the probability that a plate is ripe after `received_j_m2`.
 
     Parameters
     ----------
     received_j_m2 : float
         [J/m2]
-    doses_j_m2 : NDArray[float64], shape (3,)
+    doses_j_m2 : Floats, shape (3,)
         10, 50 and 90 % doses; the logarithm is taken as normal. [J/m2]
 
     Returns

@@ -10,14 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from argentry.arrays import Floats, Whole
 from argentry.errors import check_range
 
-Array = NDArray[np.float64]
 
-
-def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Array:
+def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Floats:
     """Return the running integral of light along the last axis.
 
     Parameters
@@ -29,7 +28,7 @@ def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Array:
 
     Returns
     -------
-    NDArray[float64], shape (..., n + 1)
+    Floats, shape (..., n + 1)
         Light received up to each step edge; the first is 0. [J/m2]
 
     Raises
@@ -45,12 +44,12 @@ def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Array:
     return total
 
 
-def end_index(cumulative: Array, start_index: float, dose: float) -> float:
+def end_index(cumulative: Floats, start_index: float, dose: float) -> float:
     """Return where a dose begun at `start_index` is reached, NaN when it never is.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (n + 1,)
+    cumulative : Floats, shape (n + 1,)
         Running integral, never falling. [J/m2]
     start_index : float
         Start, in steps. [1]
@@ -75,12 +74,12 @@ def end_index(cumulative: Array, start_index: float, dose: float) -> float:
     return float(_first_reach(cumulative, np.array([base + dose]))[0])
 
 
-def end_table(cumulative: Array, dose: ArrayLike) -> Array:
+def end_table(cumulative: Floats, dose: ArrayLike) -> Floats:
     """Return, for a start at every step edge, where the dose is reached; NaN when it never is.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (n + 1,) or (k, n + 1)
+    cumulative : Floats, shape (n + 1,) or (k, n + 1)
         Running integral of one light or of k lights. [J/m2]
     dose : array_like, scalar, shape (k,) or (k, n + 1)
         Dose, one for all, one for each light, or one for each start under it; k doses over one
@@ -88,7 +87,7 @@ def end_table(cumulative: Array, dose: ArrayLike) -> Array:
 
     Returns
     -------
-    NDArray[float64], shape of `cumulative`, or (k, n + 1)
+    Floats, shape of `cumulative`, or (k, n + 1)
         Ends, in steps, fractional. [1]
 
     Raises
@@ -107,12 +106,12 @@ def end_table(cumulative: Array, dose: ArrayLike) -> Array:
     return np.stack([_ends(lights[row], wanted[row]) for row in range(rows)])
 
 
-def latest_start_index(cumulative: Array, dose: float, deadline_index: float) -> float:
+def latest_start_index(cumulative: Floats, dose: float, deadline_index: float) -> float:
     """Return the latest start from which the dose is reached by a deadline, NaN when there is none.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (n + 1,)
+    cumulative : Floats, shape (n + 1,)
         Running integral. [J/m2]
     dose : float
         [J/m2]
@@ -142,12 +141,12 @@ def latest_start_index(cumulative: Array, dose: float, deadline_index: float) ->
     return min(deadline, after - 1 + float((wanted - before) / (cumulative[after] - before)))
 
 
-def _ends(cumulative: Array, dose: Array) -> Array:
+def _ends(cumulative: Floats, dose: Floats) -> Floats:
     ends = _first_reach(cumulative, cumulative + dose)
     return np.where(dose == 0.0, np.arange(len(cumulative), dtype=np.float64), ends)
 
 
-def _first_reach(cumulative: Array, wanted: Array) -> Array:
+def _first_reach(cumulative: Floats, wanted: Floats) -> Floats:
     """Return the first fractional index at which `cumulative` is `wanted`, NaN past its end."""
     last = len(cumulative) - 1
     after = np.searchsorted(cumulative, wanted, side="left")
@@ -160,21 +159,21 @@ def _first_reach(cumulative: Array, wanted: Array) -> Array:
     return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)
 
 
-def ends_of_days(cumulative_days: Array, start_index: float, doses: Array) -> Array:
+def ends_of_days(cumulative_days: Floats, start_index: float, doses: Floats) -> Floats:
     """Return, for k possible days and a dose for each, where the dose is reached.
 
     Parameters
     ----------
-    cumulative_days : NDArray[float64], shape (k, n + 1)
+    cumulative_days : Floats, shape (k, n + 1)
         Running integrals. [J/m2]
     start_index : float
         In steps. [1]
-    doses : NDArray[float64], shape (k,)
+    doses : Floats, shape (k,)
         [J/m2]
 
     Returns
     -------
-    NDArray[float64], shape (k,)
+    Floats, shape (k,)
         Ends, in steps; infinite where the dose is never reached. [1]
     """
     ends = [
@@ -190,25 +189,25 @@ class LightSums:
 
     Attributes
     ----------
-    total : NDArray[float64], shape (k, n + 1)
+    total : Floats, shape (k, n + 1)
         Running integrals, never falling, each from 0. [J/m2]
     lift : float
         By how much. [J/m2]
-    flat : NDArray[float64], shape (k (n + 1),)
+    flat : Floats, shape (k (n + 1),)
         All of them one above the other, so that one search answers for all. [J/m2]
     """
 
-    total: Array
+    total: Floats
     lift: float
-    flat: Array
+    flat: Floats
 
     @classmethod
-    def of(cls, total: Array) -> LightSums:
+    def of(cls, total: Floats) -> LightSums:
         """Return the sums of k lights, shape (k, n + 1)."""
         lift = 2.0 * float(total[:, -1].max(initial=0.0)) + 1.0
         return cls(total, lift, (total + lift * np.arange(len(total))[:, None]).ravel())
 
-    def at(self, which: NDArray[np.int64], index: Array) -> Array:
+    def at(self, which: Whole, index: Floats) -> Floats:
         """Return the sum of light `which` at a moment within the series, in steps. [J/m2]."""
         low = np.minimum(np.maximum(index.astype(np.int64), 0), self.total.shape[-1] - 2)
         # asked at every event of simulated days: one index is half the work of two
@@ -216,21 +215,21 @@ class LightSums:
         here = sums.take(at)
         return np.asarray(here + (sums.take(at + 1) - here) * (index - low))
 
-    def ends(self, which: NDArray[np.int64], start_index: Array, dose: Array) -> Array:
+    def ends(self, which: Whole, start_index: Floats, dose: Floats) -> Floats:
         """Return where doses are reached, each begun at its own moment under its own light.
 
         Parameters
         ----------
-        which : NDArray[int64], shape (j,)
+        which : Whole, shape (j,)
             Which of the k lights each dose is taken from.
-        start_index : NDArray[float64], shape (j,)
+        start_index : Floats, shape (j,)
             In steps, within the series. [1]
-        dose : NDArray[float64], shape (j,)
+        dose : Floats, shape (j,)
             [J/m2]
 
         Returns
         -------
-        NDArray[float64], shape (j,)
+        Floats, shape (j,)
             In steps, fractional; NaN where the dose is never reached. [1]
         """
         last = self.total.shape[-1] - 1
@@ -247,8 +246,6 @@ class LightSums:
         return np.where(reached, step + share, np.nan)
 
 
-def ends_in(
-    cumulative_days: Array, which: NDArray[np.int64], start_index: Array, dose: Array
-) -> Array:
+def ends_in(cumulative_days: Floats, which: Whole, start_index: Floats, dose: Floats) -> Floats:
     """Return where doses are reached under one of k lights each: `LightSums.ends`, asked once."""
     return LightSums.of(cumulative_days).ends(which, start_index, dose)

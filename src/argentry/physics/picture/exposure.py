@@ -14,13 +14,10 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
 from argentry.physics.ranges import checked
-
-Array = NDArray[np.float64]
 
 
 def incident_lux_seconds(speed_iso: float, f_number: float) -> float:

@@ -11,14 +11,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import check_range
 from argentry.physics.picture.dose import cumulative_j_m2, end_index, end_table
 from argentry.physics.ranges import checked
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class Reciprocity:
     exponent: float
     reference_s: float
 
-    def need(self, open_s: ArrayLike) -> Array:
+    def need(self, open_s: ArrayLike) -> Floats:
         """Return how many times the stated dose a plate needs that is exposed so long. [1]."""
         times = np.asarray(open_s, dtype=np.float64) / self.reference_s
         return np.asarray(times ** (1.0 - self.exponent))
@@ -69,13 +68,13 @@ ROUNDS, CLOSE_S = 12, 0.01
 
 
 def lens_closes(
-    reach: Callable[[Array], Array],
-    doses: Array,
-    starts: Array | float,
+    reach: Callable[[Floats], Floats],
+    doses: Floats,
+    starts: Floats | float,
     last: float,
     step_s: float,
     law: Reciprocity,
-) -> Array:
+) -> Floats:
     """Return where exposures end, by a law of reciprocity and what light times time alone reaches.
 
     The dose needed and the time it takes hang on each other: a few rounds bring them together, as a
@@ -85,9 +84,9 @@ def lens_closes(
     ----------
     reach : callable
         Ends for doses of the shape of `doses`, in steps; not finite where the light ends first.
-    doses : NDArray[float64]
+    doses : Floats
         At the time at which the speed is stated. [J/m2]
-    starts : NDArray[float64] or float
+    starts : Floats or float
         When they begin, in steps. [1]
     last : float
         End of the light, in steps. [1]
@@ -98,7 +97,7 @@ def lens_closes(
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         In steps; not finite where the light ends first. [1]
     """
     ends = reach(doses)
@@ -120,7 +119,7 @@ def exposure_seconds(
     *,
     start_s: float = 0.0,
     law: Reciprocity | None = None,
-) -> Array:
+) -> Floats:
     """Return how long the shutter stays open while the sun moves; NaN where the light ends first.
 
     Parameters
@@ -138,14 +137,14 @@ def exposure_seconds(
 
     Returns
     -------
-    NDArray[float64], shape of `dose_j_m2`
+    Floats, shape of `dose_j_m2`
         [s]
     """
     doses = np.asarray(dose_j_m2, dtype=np.float64)
     total = cumulative_j_m2(light_w_m2, step_s)
     start = start_s / step_s
 
-    def reach(wanted: Array) -> Array:
+    def reach(wanted: Floats) -> Floats:
         return np.array([end_index(total, start, float(one)) for one in wanted])
 
     ends = lens_closes(reach, doses.ravel(), start, len(total) - 1.0, step_s, law or reciprocity())
@@ -153,13 +152,13 @@ def exposure_seconds(
 
 
 def exposure_end_table(
-    cumulative: Array, dose_j_m2: ArrayLike, step_s: float, law: Reciprocity
-) -> Array:
+    cumulative: Floats, dose_j_m2: ArrayLike, step_s: float, law: Reciprocity
+) -> Floats:
     """Return, for a start at every step edge, where an exposure ends; NaN where it never does.
 
     Parameters
     ----------
-    cumulative : NDArray[float64], shape (n + 1,) or (k, n + 1)
+    cumulative : Floats, shape (n + 1,) or (k, n + 1)
         Running sum of exposure light on the subject. [J/m2]
     dose_j_m2 : array_like, scalar or shape (k,)
         As of `argentry.physics.picture.dose.end_table`. [J/m2]
@@ -172,7 +171,7 @@ def exposure_end_table(
     shape = np.broadcast_shapes(cumulative.shape, doses.shape)
     starts, last = np.arange(shape[-1], dtype=np.float64), shape[-1] - 1.0
 
-    def reach(wanted: Array) -> Array:
+    def reach(wanted: Floats) -> Floats:
         return end_table(cumulative, np.atleast_2d(wanted)).reshape(shape)
 
     return lens_closes(reach, np.broadcast_to(doses, shape), starts, last, step_s, law)

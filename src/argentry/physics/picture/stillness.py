@@ -16,13 +16,12 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.physics.picture.exposure import fact_of_word
-
-Array = NDArray[np.float64]
 
 FULL_WIDTH = 2.0 * float(np.sqrt(2.0 * np.log(2.0)))  # of a bell curve over its sigma: 2.3548
 
@@ -166,7 +165,7 @@ def stillness_budget_mm(image_scale: float, width_mm: float | None = None) -> fl
     return allowed / (FULL_WIDTH * image_scale)
 
 
-def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Array:
+def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Floats:
     """Return the contrast left at a fineness on the plate: exp(-2 pi^2 v^2 sigma^2).
 
     Parameters
@@ -178,7 +177,7 @@ def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Array:
 
     Returns
     -------
-    NDArray[float64]
+    Floats
         [1]
 
     References

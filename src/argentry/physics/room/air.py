@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.ranges import checked, within
@@ -14,7 +15,7 @@ AIR_GAS_CONSTANT = 287.05287  # J/(kg K), ISO 2533:1975
 AIR_HEAT = 1004.68  # J/(kg K) at constant pressure, 7/2 of the gas constant, ISO 2533:1975
 
 
-def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
+def saturation_pressure_pa(temperature_c: ArrayLike) -> Floats:
     """Return the pressure of water vapour that the air can hold, over water.
 
     ``e0 exp(a t / (b + t))``.
@@ -43,7 +44,7 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(e0 * np.exp(a * t / (b + t)))
 
 
-def dew_point_c(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> NDArray[np.float64]:
+def dew_point_c(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> Floats:
     """Return the temperature at which the air's water falls out.
 
     Parameters
@@ -78,7 +79,7 @@ def relative_humidity_from_wet_bulb(
     temperature_c: ArrayLike,
     wet_bulb_c: ArrayLike,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the relative humidity from a dry and a wet thermometer in moving air.
 
     ``e = es(wet) - 6.60e-4 (1 + 0.00115 wet) p (dry - wet)``.
@@ -134,7 +135,7 @@ def relative_humidity_from_wet_bulb(
 
 def dew_margin_k(
     plate_temperature_c: ArrayLike, temperature_c: ArrayLike, relative_humidity_pct: ArrayLike
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how far the plate is above the dew point; below zero it fogs.
 
     Parameters
@@ -151,7 +152,7 @@ def dew_margin_k(
     return np.asarray(plate - dew_point_c(temperature_c, relative_humidity_pct))
 
 
-def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
+def pressure_at_elevation_pa(elevation_m: ArrayLike) -> Floats:
     """Return the usual air pressure at a height: ``101325 (1 - 0.0065 z / 288.15)^5.25588``.
 
     Parameters
@@ -180,7 +181,7 @@ def pressure_at_elevation_pa(elevation_m: ArrayLike) -> NDArray[np.float64]:
 
 def kinematic_viscosity_m2_s(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the kinematic viscosity of air (Sutherland's law).
 
     Parameters
@@ -204,7 +205,7 @@ def kinematic_viscosity_m2_s(
 
 def thermal_diffusivity_m2_s(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the thermal diffusivity of air.
 
     Parameters

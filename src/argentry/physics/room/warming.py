@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.ranges import checked
 
 
 def time_constant_s(
     plate_thickness_mm: ArrayLike, film_coefficient_w_m2_k: ArrayLike | None = None
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the time in which a plate in air closes 63 % of the difference.
 
     ``density x heat x thickness / (2 h)``, both faces in air. Copper leads so well that the plate
@@ -49,7 +50,7 @@ def warm_seconds(
     to_c: ArrayLike,
     air_c: ArrayLike,
     film_coefficient_w_m2_k: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the seconds a plate takes to warm (or cool) from one temperature to another in air.
 
     Parameters

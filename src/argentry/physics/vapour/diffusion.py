@@ -21,8 +21,9 @@ a covered floor, is the time lag of R. M. Barrer, Trans. Faraday Soc. 35 (1939) 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from argentry.arrays import Floats
 from argentry.physics.halving import halved
 
 TERMS = 40  # exp(-(40 pi)^2 t) < 1e-17 from t = 0.0025, where a swept plate still has < 1e-40
@@ -30,7 +31,7 @@ HALF_SPACE_ENDS = 0.025  # before it the far wall changes nothing: exp(-1 / 0.02
 STEPS = 8  # of Newton's rule, which doubles the digits each time: the fifth changes none
 
 
-def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Floats:
     """Return what the plate has taken after some time.
 
     Parameters
@@ -53,7 +54,7 @@ def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDA
     return _taken(time, hind, *_modes(hind), rested=rested)
 
 
-def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Floats:
     """Return the time after which the plate has taken an amount: the inverse of `taken`.
 
     Found by halving an interval that surely holds it (the amount taken lies between its two
@@ -88,12 +89,12 @@ def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> ND
     return np.asarray(np.where(target > 0, time, 0.0))
 
 
-def steady_rate(hindrance: ArrayLike) -> NDArray[np.float64]:
+def steady_rate(hindrance: ArrayLike) -> Floats:
     """Return the amount taken per time once the gap has settled: ``1 / (1 + hindrance)``."""
     return np.asarray(1.0 / (1.0 + np.asarray(hindrance, dtype=float)))
 
 
-def start_offset(hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
+def start_offset(hindrance: ArrayLike, *, rested: bool) -> Floats:
     """Return how far the start leaves the plate ahead of steady fuming, in the long run.
 
     Each molecule in the gap at height `s` reaches the plate rather than the floor with the chance
@@ -106,8 +107,8 @@ def start_offset(hindrance: ArrayLike, *, rested: bool) -> NDArray[np.float64]:
 
 
 def _modes(
-    hindrance: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    hindrance: Floats,
+) -> tuple[Floats, Floats, Floats]:
     """Return eigenvalues, their cosines and their norms; the modes are the last axis."""
     hind = hindrance[..., np.newaxis]
     order = np.arange(1, TERMS + 1)
@@ -124,14 +125,14 @@ def _modes(
 
 
 def _taken(
-    time: NDArray[np.float64],
-    hindrance: NDArray[np.float64],
-    roots: NDArray[np.float64],
-    cosines: NDArray[np.float64],
-    norms: NDArray[np.float64],
+    time: Floats,
+    hindrance: Floats,
+    roots: Floats,
+    cosines: Floats,
+    norms: Floats,
     *,
     rested: bool,
-) -> NDArray[np.float64]:
+) -> Floats:
     shape = np.ones_like(cosines) if rested else cosines
     fading = shape / (roots**2 * norms) * np.exp(-(roots**2) * time[..., np.newaxis])
     settled = steady_rate(hindrance) * time + start_offset(hindrance, rested=rested)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA, kelvin
 from argentry.physics.ranges import checked, within
@@ -95,7 +96,7 @@ def evenness(
     }
 
 
-def relative_rate_per_k(box_temperature_c: ArrayLike) -> NDArray[np.float64]:
+def relative_rate_per_k(box_temperature_c: ArrayLike) -> Floats:
     """Return how much faster the coat grows per kelvin of the crystals, in 1/K."""
     t = kelvin(box_temperature_c)
     warm, cold = t + 0.5, t - 0.5
@@ -109,7 +110,7 @@ def convection_margin_k(
     box_temperature_c: ArrayLike,
     plate_temperature_c: ArrayLike,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how many kelvins colder the plate could still be before the air turns over.
 
     Crystals below are stable while the heavy vapour at the floor outweighs the warmth there. The

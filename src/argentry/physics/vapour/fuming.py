@@ -19,8 +19,9 @@ What plate, damp and worked silver add is a weak prior of its own (`film_growth`
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from argentry.arrays import Floats
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.halving import halved
 from argentry.physics.ranges import within
@@ -60,7 +61,7 @@ def seconds_to_thickness(
     rested: bool = True,
     box_factor: float = 1.0,
     film_resistance: float | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the seconds a plate must lie over the crystals.
 
     Parameters
@@ -120,7 +121,7 @@ def thickness_after(
     rested: bool = True,
     box_factor: float = 1.0,
     film_resistance: float | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the coat after some seconds: the inverse of `seconds_to_thickness`.
 
     Parameters
@@ -147,7 +148,7 @@ def thickness_after(
     if film == 0.0:
         return np.asarray(free)
 
-    def lasts(coat: NDArray[np.float64]) -> NDArray[np.float64]:
+    def lasts(coat: Floats) -> Floats:
         return diffusion_s(coat, scales, rested=rested) + film_term_s(coat, film)
 
     return halved(lasts, t, np.zeros_like(free), free)  # a film only slows
@@ -161,7 +162,7 @@ def steady_rate_nm_s(
     cover_share: ArrayLike | None = None,
     crystal_spacing_mm: ArrayLike | None = None,
     box_factor: float = 1.0,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the growth once the box has settled, without a film term, in nm/s.
 
     Parameters and Raises as in `seconds_to_thickness`.
@@ -178,7 +179,7 @@ def rest_seconds(
     box_temperature_c: ArrayLike,
     gap_mm: ArrayLike,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how long a swept box must stand shut until it is 95 % full again.
 
     A closed gap fills as ``1 - 4/pi sum (-1)^n/(2n+1) exp(-(2n+1)^2 pi^2 D t / (4 L^2))`` at its

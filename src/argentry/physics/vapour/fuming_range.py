@@ -7,9 +7,10 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA, kelvin
 from argentry.physics.ranges import within
 from argentry.physics.vapour.iodine_box import (
@@ -25,7 +26,7 @@ DRAWS = 512
 
 
 @cache
-def _normal_draws(count: int, dimensions: int) -> NDArray[np.float64]:
+def _normal_draws(count: int, dimensions: int) -> Floats:
     """Return the same normal draws every time, spread evenly (golden-ratio lattice)."""
     golden = np.zeros(dimensions + 2)  # x^(d + 1) = x + 1, whose largest root is real
     golden[[0, -2, -1]] = 1.0, -1.0, -1.0
@@ -56,7 +57,7 @@ def seconds_range(
     box_spread: float | None = None,
     constants_known: bool = False,
     share: float = 0.8,
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats]:
     """Return the range that holds the true seconds in `share` of cases.
 
     The crystals' temperature, the gap, the diffusion coefficient, the vapour pressure and what the

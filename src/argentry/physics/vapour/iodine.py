@@ -9,15 +9,16 @@ the *liquid*, extrapolated below the melting point, read four to five times too 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.physics.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE_PA, ZERO_CELSIUS_K, kelvin
 from argentry.physics.ranges import within
 
 
-def sublimation_pressure_pa(temperature_k: ArrayLike) -> NDArray[np.float64]:
+def sublimation_pressure_pa(temperature_k: ArrayLike) -> Floats:
     """Return the vapour pressure over iodine crystals.
 
     ``log10(p/atm) = a - b/T - c log10 T`` for the solid.
@@ -55,7 +56,7 @@ def sublimation_pressure_pa(temperature_k: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(STANDARD_ATMOSPHERE_PA * 10.0 ** (a - b / t - c * np.log10(t)))
 
 
-def saturated_concentration_mol_m3(temperature_k: ArrayLike) -> NDArray[np.float64]:
+def saturated_concentration_mol_m3(temperature_k: ArrayLike) -> Floats:
     """Return the iodine in air that stands in balance with crystals (ideal gas).
 
     Parameters
@@ -74,7 +75,7 @@ def saturated_concentration_mol_m3(temperature_k: ArrayLike) -> NDArray[np.float
 
 def saturated_ppm(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the share of iodine in air over crystals, in parts per million by volume.
 
     Parameters
@@ -93,7 +94,7 @@ def saturated_ppm(
 
 def diffusivity_m2_s(
     temperature_k: ArrayLike, pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how fast iodine vapour spreads through still air.
 
     ``D P = 0.845 m2 Pa/s (T / 298 K)^1.75``.
@@ -144,7 +145,7 @@ def coat_m3_per_mol_iodine() -> float:
     return 2.0 * molar_mass / density * 1e-6
 
 
-def iodine_mg(thickness_nm: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float64]:
+def iodine_mg(thickness_nm: ArrayLike, area_cm2: ArrayLike) -> Floats:
     """Return the iodine bound in a coat.
 
     Parameters
@@ -180,7 +181,7 @@ def iodine_mg(thickness_nm: ArrayLike, area_cm2: ArrayLike) -> NDArray[np.float6
     return np.asarray(moles * trade.value("iodine", "molar_mass") * 1e3)
 
 
-def headspace_loss_mg(volume_l: ArrayLike, temperature_c: ArrayLike) -> NDArray[np.float64]:
+def headspace_loss_mg(volume_l: ArrayLike, temperature_c: ArrayLike) -> Floats:
     """Return the iodine lost when the air of a full box is swept out once.
 
     Parameters

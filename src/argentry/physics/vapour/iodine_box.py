@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.constants import kelvin
 from argentry.physics.ranges import checked
 from argentry.physics.vapour import diffusion
@@ -18,9 +19,7 @@ from argentry.physics.vapour.iodine import (
 THICKEST_NM = 1000.0
 
 
-def hindrance_mm(
-    cover: NDArray[np.float64], spacing_mm: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def hindrance_mm(cover: Floats, spacing_mm: Floats) -> Floats:
     """Return the extra gap that a partly covered floor amounts to, in millimetres.
 
     Crystals as discs of radius `r`, one to each cell of the floor: ``pi r psi / (4 cover)`` with
@@ -38,7 +37,7 @@ def box(
     pressure_pa: ArrayLike,
     cover_share: ArrayLike | None,
     crystal_spacing_mm: ArrayLike | None,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Floats, Floats, Floats]:
     """Return seconds per reduced time, nanometres per reduced amount, and the hindrance."""
     cover_share = trade.value("fuming", "cover_share") if cover_share is None else cover_share
     if crystal_spacing_mm is None:
@@ -52,12 +51,12 @@ def box(
 
 
 def box_scales(
-    temperature_k: NDArray[np.float64],
-    gap_mm: NDArray[np.float64],
-    pressure_pa: NDArray[np.float64],
-    cover: NDArray[np.float64],
-    spacing_mm: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    temperature_k: Floats,
+    gap_mm: Floats,
+    pressure_pa: Floats,
+    cover: Floats,
+    spacing_mm: Floats,
+) -> tuple[Floats, Floats, Floats]:
     """Return a box's scales from numbers already checked.
 
     Parameters
@@ -78,7 +77,7 @@ def box_scales(
     return seconds, nanometres, hindrance_mm(cover, spacing_mm) / gap_mm
 
 
-def film_term_s(thickness_nm: NDArray[np.float64], resistance: float) -> NDArray[np.float64]:
+def film_term_s(thickness_nm: Floats, resistance: float) -> Floats:
     """Return the seconds a self-slowing film adds, ``h^2 / (2 k)``; `resistance` is 1/k in s/m2."""
     return np.asarray(0.5 * resistance * (thickness_nm * 1e-9) ** 2)
 
@@ -91,11 +90,11 @@ def film_value(film_resistance: float | None) -> float:
 
 
 def diffusion_s(
-    h: NDArray[np.float64],
-    scales: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]],
+    h: Floats,
+    scales: tuple[Floats, Floats, Floats],
     *,
     rested: bool,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the seconds that diffusion alone needs for `h` nanometres, by a box's scales."""
     seconds, nanometres, hindrance = scales
     return np.asarray(

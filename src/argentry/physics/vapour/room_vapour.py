@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE_PA, kelvin
 from argentry.physics.halving import halved
 from argentry.physics.ranges import within
@@ -21,7 +22,7 @@ VOLUME_HEAT = 1206.0  # J/(m3 K), air at 20 °C and sea level: 1.2 kg/m3 times 1
 def mg_m3(
     ppm: ArrayLike, molar_mass: float, temperature_c: ArrayLike = 25.0,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
-) -> NDArray[np.float64]:  # fmt: skip
+) -> Floats:  # fmt: skip
     """Return parts per million of a vapour as milligrams in a cubic metre.
 
     Parameters
@@ -51,7 +52,7 @@ def mg_m3(
 def ppm_of(
     amount_mg_m3: ArrayLike, molar_mass: float, temperature_c: ArrayLike = 25.0,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
-) -> NDArray[np.float64]:  # fmt: skip
+) -> Floats:  # fmt: skip
     """Return milligrams in a cubic metre as parts per million; the reverse of `mg_m3`."""
     one = mg_m3(1.0, molar_mass, temperature_c, pressure_pa)
     return np.asarray(within("vapour", amount_mg_m3, 0.0, 1e9, "mg/m3") / one)
@@ -59,7 +60,7 @@ def ppm_of(
 
 def open_tray_mg_s(
     area_cm2: ArrayLike, temperature_c: ArrayLike, boundary_mm: ArrayLike | None = None
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the iodine that leaves open crystals through still air: ``D c A / d``.
 
     Parameters
@@ -94,7 +95,7 @@ def room_mg_m3(
     volume_m3: ArrayLike,
     changes_per_hour: ArrayLike,
     before_mg_m3: ArrayLike = 0.0,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the strength in a well-mixed room: ``G/(nV) (1 - e^-nt) + C0 e^-nt``.
 
     Parameters
@@ -120,9 +121,7 @@ def room_mg_m3(
     return np.asarray(source / (rate * volume) * (1.0 - stays) + before * stays)
 
 
-def minutes_to_air(
-    strength: ArrayLike, limit: ArrayLike, changes_per_hour: ArrayLike
-) -> NDArray[np.float64]:
+def minutes_to_air(strength: ArrayLike, limit: ArrayLike, changes_per_hour: ArrayLike) -> Floats:
     """Return how long a room is aired until a strength has sunk to a limit; 0 when below it.
 
     Parameters
@@ -148,7 +147,7 @@ def minutes_to_air(
     return np.asarray(60.0 * np.log(np.maximum(now / wanted, 1.0)) / rate)
 
 
-def sulfur_dioxide_mg(thiosulfate_g: ArrayLike) -> NDArray[np.float64]:
+def sulfur_dioxide_mg(thiosulfate_g: ArrayLike) -> Floats:
     """Return the gas when acid breaks down hypo crystals: one mole from one mole.
 
     Examples
@@ -161,7 +160,7 @@ def sulfur_dioxide_mg(thiosulfate_g: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(grams * share * 1e3)
 
 
-def water_g_m3(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> NDArray[np.float64]:
+def water_g_m3(temperature_c: ArrayLike, relative_humidity_pct: ArrayLike) -> Floats:
     """Return the water vapour in a cubic metre of air.
 
     Examples
@@ -180,7 +179,7 @@ def drying_minutes(
     relative_humidity_pct: ArrayLike,
     film_um: ArrayLike | None = None,
     heat_w_m2_k: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return how long a film of water takes to dry in the room's air.
 
     The film cools until the heat that the air brings pays for what evaporates: its wet bulb.
@@ -211,7 +210,7 @@ def drying_minutes(
     t, humidity = np.broadcast_arrays(t, humidity)
     outside = water_g_m3(t, humidity)
 
-    def loses(wet: NDArray[np.float64]) -> NDArray[np.float64]:
+    def loses(wet: Floats) -> Floats:
         # g/(m2 s) leaving times J/g less W/m2 arriving, both over h
         leaves = (water_g_m3(wet, 100.0) - outside) / (VOLUME_HEAT * LEWIS)
         return np.asarray(leaves * EVAPORATION_J_KG * 1e-3 - (t - wet))
@@ -228,7 +227,7 @@ def silica_gel_g(
     room_humidity_pct: ArrayLike,
     openings: ArrayLike = 0,
     wood_g_l: ArrayLike | None = None,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the dry silica gel that keeps a box dry for a week.
 
     Parameters

@@ -11,11 +11,8 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Whole
     from argentry.plan.problem import DayProblem
-
-    Whole = NDArray[np.int64]
 
 
 def plain_bound(problem: DayProblem) -> float:
@@ -135,7 +132,7 @@ def first_ends(ends: Whole) -> Whole:
 
     Parameters
     ----------
-    ends : NDArray[int64], shape (m + 1,)
+    ends : Whole, shape (m + 1,)
         End by starting minute, -1 where there is none. [min]
     """
     known = np.where(ends < 0, np.iinfo(np.int64).max, ends)

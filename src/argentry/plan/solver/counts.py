@@ -28,12 +28,9 @@ from argentry.plan.solver.bound import first_ends, soonest_starts
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Whole
     from argentry.plan.problem import DayProblem
 
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 SPARE = 1e-6  # of a plate: what sums of many prices may be off by
 MOST_STEPS = 200  # of the interior point method; twelve plates need some thirty
@@ -163,7 +160,7 @@ class _Counts:
             found.append(by)
         return found[::-1]
 
-    def rows(self) -> tuple[Whole, Whole, Array, Array]:
+    def rows(self) -> tuple[Whole, Whole, Floats, Floats]:
         """Return (row, unknown, factor) of all that is not zero, and what each row may come to."""
         problem, blocks = self.problem, self.problem.blocks
         held: list[tuple[list[Whole], list[Whole], float]] = []  # more, less, the most between
@@ -219,12 +216,12 @@ def _before(row: Whole, minutes: int) -> Whole:
 
 def _stacked(
     held: list[tuple[list[Whole], list[Whole], float]],
-) -> tuple[Whole, Whole, Array, Array]:
+) -> tuple[Whole, Whole, Floats, Floats]:
     """Return the rows of every minute below each other, those that say the same once."""
     rows: list[Whole] = []
     columns: list[Whole] = []
-    values: list[Array] = []
-    limits: list[Array] = []
+    values: list[Floats] = []
+    limits: list[Floats] = []
     count = 0
     for more, less, limit in held:
         every = np.unique(np.stack([*more, *less], axis=1), axis=0)

@@ -18,13 +18,9 @@ from argentry.plan.solver.bound import plain_bound
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Whole
     from argentry.plan.problem import DayProblem
     from argentry.plan.shop import DayRun
-
-    Array = NDArray[np.float64]
-    Whole = NDArray[np.int64]
 
 
 WAITING = 5  # a minute that a sitter waits counts as so many of a coat
@@ -38,9 +34,9 @@ class Solution:
     ----------
     status : str
         ``"optimal"``, ``"feasible"``, ``"impossible"`` or ``"unknown"``.
-    starts, ends : NDArray[int64], shape (plates, blocks)
+    starts, ends : Whole, shape (plates, blocks)
         Empty when nothing was found. [min]
-    frame_kind : NDArray[int64], shape (plates,)
+    frame_kind : Whole, shape (plates,)
         Kind of frame of each plate.
     finish, bound : float
         End of the last plate, and the earliest any plan could reach. [min]

@@ -33,12 +33,10 @@ from argentry.physics.lights.sky_ensemble import normal_level, normal_share
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Times
     from argentry.records.weather import LightRead
     from argentry.sky.weather.days import SkyDays
 
-    Floats = NDArray[np.float64]
 
 LEFT = 0.1  # of its weight: then a reading counts no more
 HALF_HOUR = 30.0  # on each side: what is left of the light when minutes are averaged out
@@ -52,7 +50,7 @@ def still(minutes: Floats, lasting: float = 1.0) -> Floats:
 
     Parameters
     ----------
-    minutes : NDArray[float64]
+    minutes : Floats
         Since the reading; none before it. [min]
     lasting : float
         Part of the difference that is the hour's; the rest passes with the minutes' clouds. [1]
@@ -84,16 +82,14 @@ def counts_until(at: datetime) -> datetime:
     return at - timedelta(minutes=trade.value("bench", "light_memory") * math.log(LEFT))
 
 
-def as_read(
-    skies: SkyDays, times_utc: NDArray[np.datetime64], read: LightRead | None, *, seed: int
-) -> SkyDays:
+def as_read(skies: SkyDays, times_utc: Times, read: LightRead | None, *, seed: int) -> SkyDays:
     """Return the skies of a day with what its light was read to be.
 
     Parameters
     ----------
     skies : SkyDays
         As they were expected, (n, m) and (m,).
-    times_utc : NDArray[datetime64], shape (m,)
+    times_utc : Times, shape (m,)
         Their times.
     read : LightRead or None
         The reading; None, or one of another day: nothing changes.

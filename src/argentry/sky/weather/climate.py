@@ -6,16 +6,14 @@ import math
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
+from argentry.arrays import Floats
 from argentry.physics.lights import cloud
 from argentry.physics.lights.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.sky.sky_day import SkyDay, haze_of
 from argentry.sky.weather.days import DAYS, SEED, SkyDays
 from argentry.sky.weather.usual import usual_cloud
-
-Floats = NDArray[np.float64]
 
 USUAL = (
     "no forecast: times and odds are for the clouds usual at this latitude and season ({okta:.0f} "
@@ -66,7 +64,7 @@ def season_days(
     return SkyDays(*drawn, beam, whole, note, (note,))
 
 
-def _cloud_shares(mean: float, n: int, steps: int, seed: int) -> NDArray[np.float64]:
+def _cloud_shares(mean: float, n: int, steps: int, seed: int) -> Floats:
     """Return the shares of the sky under cloud of `n` days about a mean, shape (n, steps) [1]."""
     rng = np.random.default_rng(seed)
     part = trade.value("cloud", "forecast_day_part")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from argentry.arrays import Floats, Times, Whole
 from argentry.errors import BadInput
 from argentry.records.weather import Weather
 
@@ -13,14 +13,14 @@ YEAR_S = 365 * 86400
 NIGHT_W_M2, NIGHT_DEG = 10.0, -3.0
 
 
-def interval_at(weather: Weather, times_utc: NDArray[np.datetime64]) -> NDArray[np.int64]:
+def interval_at(weather: Weather, times_utc: Times) -> Whole:
     """Return the number of the interval that holds each moment.
 
     A typical year is matched by month, day and hour of the day; 29 February takes 28 February.
 
     Returns
     -------
-    NDArray[np.int64], same shape
+    Whole, same shape
         Number of the interval; -1 where the file says nothing of that moment.
     """
     times = np.asarray(times_utc).astype("datetime64[s]")
@@ -34,7 +34,7 @@ def interval_at(weather: Weather, times_utc: NDArray[np.datetime64]) -> NDArray[
     return np.where(inside, index, -1).astype(np.int64)
 
 
-def _into_year_of(times: NDArray[np.datetime64], first: np.datetime64) -> NDArray[np.datetime64]:
+def _into_year_of(times: Times, first: np.datetime64) -> Times:
     """Return the moments of the year that begins at `first` with the same month, day and hour."""
     day = times.astype("datetime64[D]")
     year = times.astype("datetime64[Y]")
@@ -49,27 +49,25 @@ def _into_year_of(times: NDArray[np.datetime64], first: np.datetime64) -> NDArra
     within = times - month.astype("datetime64[s]")
     moved = plain.astype("datetime64[s]") + within
     shift = (moved - first).astype("timedelta64[s]").astype(np.int64) % YEAR_S
-    out: NDArray[np.datetime64] = first + shift.astype("timedelta64[s]")
+    out: Times = first + shift.astype("timedelta64[s]")
     return out
 
 
-def need_cover(
-    weather: Weather, times_utc: NDArray[np.datetime64], what: str = "the day"
-) -> NDArray[np.int64]:
+def need_cover(weather: Weather, times_utc: Times, what: str = "the day") -> Whole:
     """Return `interval_at`, refusing weather that leaves any of the moments open.
 
     Parameters
     ----------
     weather : Weather
         As read.
-    times_utc : NDArray[datetime64], shape (n,)
+    times_utc : Times, shape (n,)
         Moments that must be covered, UTC.
     what : str
         What they are, for the sentence.
 
     Returns
     -------
-    NDArray[np.int64], shape (n,)
+    Whole, shape (n,)
         Number of the interval of each.
 
     Raises
@@ -118,7 +116,7 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
     return dark_doubt(weather, np.arange(starts.size), heights.reshape(3, -1).max(axis=0))
 
 
-def dark_doubt(weather: Weather, rows: NDArray[np.int64], highest_deg: NDArray[np.float64]) -> str:
+def dark_doubt(weather: Weather, rows: Whole, highest_deg: Floats) -> str:
     """Return `clock_doubt` of some intervals, by how high the sun comes in each."""
     light = np.fmax(np.nan_to_num(weather.ghi_w_m2), np.nan_to_num(weather.dni_w_m2))
     dark = np.flatnonzero((light[rows] > NIGHT_W_M2) & (highest_deg < NIGHT_DEG))

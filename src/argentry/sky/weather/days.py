@@ -31,15 +31,12 @@ from argentry.sky.weather.skill import dressing_okta, miss_okta
 from argentry.sky.weather.usual import usual_cloud
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Times, Truth, Whole
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import SkyDay
     from argentry.sky.weather.hours import Intervals
 
-    Floats = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
 
 DAY_AHEAD_H = 24.0  # what a file is taken for that does not say when it was made
 DAYS, SEED = 200, 1  # skies drawn for a day, the same for every question about it
@@ -58,9 +55,9 @@ class HourlySky:
 
     Attributes
     ----------
-    beam_share, global_share : NDArray[float64], shape (m,)
+    beam_share, global_share : Floats, shape (m,)
         Shares of clear-sky light. [1]
-    hour_sd : NDArray[float64], shape (m,)
+    hour_sd : Floats, shape (m,)
         How far the hours may stray, see `argentry.physics.lights.cloud.Shares`. [1]
     note : str
         Where it comes from, one line for the sheet.
@@ -81,9 +78,9 @@ class SkyDays:
 
     Attributes
     ----------
-    beam_share, global_share : NDArray[float64], shape (n, m)
+    beam_share, global_share : Floats, shape (n, m)
         Shares of clear-sky light. [1]
-    middle_beam, middle_global : NDArray[float64], shape (m,)
+    middle_beam, middle_global : Floats, shape (m,)
         What to plan with: the file's own hours, or the mean over the days of a typical year. [1]
     note : str
         Where it comes from, one line for the sheet.
@@ -102,7 +99,7 @@ class SkyDays:
         """Return the steps from `first` up to `last`."""
         return self.at(slice(first, last))
 
-    def at(self, steps: slice | NDArray[np.int64]) -> SkyDays:
+    def at(self, steps: slice | Whole) -> SkyDays:
         """Return some of the steps."""
         return SkyDays(
             self.beam_share[:, steps],
@@ -180,7 +177,7 @@ def shares_at(weather: Weather | None, day: SkyDay) -> tuple[Floats, Floats]:
 
     Returns
     -------
-    beam_share, global_share : NDArray[float64], shape (m,)
+    beam_share, global_share : Floats, shape (m,)
         [1]
     """
     likely = hourly_sky(weather, day)
@@ -335,7 +332,7 @@ def skies_of_day(
     return drawn.padded(first, day.times_utc.size)
 
 
-def run_around(flags: NDArray[np.bool_], index: int) -> tuple[int, int]:
+def run_around(flags: Truth, index: int) -> tuple[int, int]:
     """Return the run of true flags round `index`, half open; all where none holds it."""
     if not flags[index]:
         return 0, len(flags)

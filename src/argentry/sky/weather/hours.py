@@ -15,14 +15,11 @@ from argentry.sky.sky_day import sky_day
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Times, Truth, Whole
     from argentry.records.weather import Weather
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
-    Floats = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
 
 DAY = np.timedelta64(86_400, "s")
 LIGHT = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "cloud_share", "sunshine_share")
@@ -36,12 +33,12 @@ class Intervals:
     middle_s: Floats  # seconds since 1970, rising
     step_s: float
     shares: cloud.Shares
-    rows: NDArray[np.int64]  # of the file
+    rows: Whole  # of the file
     highest_deg: Floats  # of the sun within each
     members: cloud.Shares | None = None  # of an ensemble, shape (k, n)
 
     @property
-    def known(self) -> NDArray[np.bool_]:
+    def known(self) -> Truth:
         """Which of them say something of light or cloud."""
         return ~np.isnan(self.shares.beam_share) & ~np.isnan(self.shares.global_share)
 
@@ -53,7 +50,7 @@ class Intervals:
         return np.asarray(np.abs(ends - seconds).min(axis=0) - 0.5 * self.step_s)
 
 
-def said_of(weather: Weather, day: SkyDay, intervals: Intervals) -> NDArray[np.bool_]:
+def said_of(weather: Weather, day: SkyDay, intervals: Intervals) -> Truth:
     """Return at which times of a day a weather file says something, short gaps bridged."""
     times = day.times_utc.astype("datetime64[s]")
     if weather.kind == "typical year":
@@ -78,7 +75,7 @@ def sky_with_file(
         As read.
     place : Place
         Where.
-    times : NDArray[datetime64], shape (m,)
+    times : Times, shape (m,)
         UTC.
     filters : sequence of (float or None, float or None)
         As of `sky_day`. [nm, 1]
@@ -177,7 +174,7 @@ def days_each_side() -> int:
     return int(trade.value("cloud", "typical_year_days"))
 
 
-def _on_calendar(weather: Weather, times: Times) -> tuple[Times, NDArray[np.int64]]:
+def _on_calendar(weather: Weather, times: Times) -> tuple[Times, Whole]:
     """Return interval starts on the calendar of `times`, rising, and their rows in the file."""
     start = weather.start_utc.astype("datetime64[s]")
     rows = np.arange(start.size)

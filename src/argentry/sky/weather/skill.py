@@ -26,9 +26,10 @@ from argentry.records.weather import ForecastRecord
 from argentry.sky.weather.usual import LEAST, MOST
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
-    from argentry.sky.weather.hours import Floats
+    from argentry.arrays import Floats, Whole
+
 
 OKTAS = np.arange(0.0, 8.01, 0.5)
 WIDTHS = np.arange(0.25, 6.01, 0.25)  # of a miss [okta]
@@ -62,7 +63,7 @@ def dressing_okta(members_beam: Floats, miss: float) -> float:
 
     Parameters
     ----------
-    members_beam : NDArray[float64], shape (k, m)
+    members_beam : Floats, shape (k, m)
         Beam share of each member. [1]
     miss : float
         How far the forecast misses. [okta]
@@ -121,7 +122,7 @@ def forecast_record(
     okta: Floats,
     lead_h: Floats,
     seen: Floats,
-    day: NDArray[np.int64],
+    day: Whole,
     usual: Floats,
     cloudier: float = 0.0,
 ) -> ForecastRecord:
@@ -129,12 +130,12 @@ def forecast_record(
 
     Parameters
     ----------
-    okta, lead_h, seen : NDArray[float64], shape (n,)
+    okta, lead_h, seen : Floats, shape (n,)
         Cloud amount forecast [okta], from how long before [h], and the share of the clear light
         that was read [1].
-    day : NDArray[int64], shape (n,)
+    day : Whole, shape (n,)
         Number of the day.
-    usual : NDArray[float64], shape (n,)
+    usual : Floats, shape (n,)
         Mean share of the sky under cloud at the latitude and season. [1]
     cloudier : float
         What the place has over it. [1]

@@ -6,11 +6,9 @@ import math
 from datetime import date
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
-
-Floats = NDArray[np.float64]
+from argentry.arrays import Floats, Times
 
 COLDEST_DAY = 20  # of the year in the northern half: a month after the shortest
 DAYS_OF_LATITUDE = 20  # 2 x 0.3^2 / 0.1^2, rounded
@@ -55,15 +53,15 @@ def cloudier_than_usual(share: float, usual: float, days: int) -> float:
 
 
 def cloudier_by_hours(
-    start_utc: NDArray[np.datetime64], cloud_share: Floats, latitude_deg: float, day: date
+    start_utc: Times, cloud_share: Floats, latitude_deg: float, day: date
 ) -> float:
     """Return how much cloudier hours that are known have the season of a day than their latitude.
 
     Parameters
     ----------
-    start_utc : NDArray[datetime64], shape (n,)
+    start_utc : Times, shape (n,)
         When each hour begins, UTC.
-    cloud_share : NDArray[float64], shape (n,)
+    cloud_share : Floats, shape (n,)
         Share of the sky under cloud, NaN where it is not known. [1]
     latitude_deg : float
         [deg]

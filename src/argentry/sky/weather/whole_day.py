@@ -17,15 +17,12 @@ from argentry.sky.weather.hours import sky_with_file
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Times
     from argentry.records.weather import Outlook
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
     from argentry.sky.weather.days import SkyDays
     from argentry.sky.weather.hours import Intervals
-
-    Times = NDArray[np.datetime64]
 
 
 def skies_known(

@@ -33,12 +33,9 @@ from argentry.sky.weather.usual import usual_cloud
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from argentry.arrays import Floats, Times, Whole
     from argentry.sky.place import Place
 
-    Floats = NDArray[np.float64]
-    Times = NDArray[np.datetime64]
     Triple = tuple[Floats, Floats, Floats]
 
 NODE_MINUTES = 60.0
@@ -128,7 +125,7 @@ def weather_on(weather: Weather, day: date) -> Weather:
     start = np.arange(first, first + 3 * DAY, step)
     years = np.unique(weather.start_utc.astype("datetime64[Y]").astype(np.int64)) + 1970
     each = days_each_side()
-    found: list[NDArray[np.int64]] = []
+    found: list[Whole] = []
     for year in years.tolist():
         same = in_year(day, year - day.year) - day
         for by in range(-each, each + 1):
@@ -175,7 +172,7 @@ class YearSkies:
         Where.
     dates : sequence of date
         The season's n days.
-    nodes : NDArray[datetime64], shape (n, k)
+    nodes : Times, shape (n, k)
         UTC, an hour apart.
     """
 
