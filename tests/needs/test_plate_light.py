@@ -1,6 +1,8 @@
 """The light a plate had, however its notebook tells when it lay under the filter."""
 
+from dataclasses import replace
 from datetime import date
+from math import hypot, log2
 
 import pytest
 from tests import bench_studio
@@ -9,7 +11,15 @@ from argentry.exchange.plates.csv import plate_lines
 from argentry.exchange.plates.table import read_plate_table
 from argentry.learn.stages.derived_conditions import measure
 from argentry.learn.stages.table import own_conditions
-from argentry.needs.plate_light import dose_needed, ripenings, shots
+from argentry.needs.development_time import development_dose
+from argentry.needs.numbers import dose_sigma_stops
+from argentry.needs.plate_light import (
+    development_range,
+    dose_needed,
+    exposure_range,
+    ripenings,
+    shots,
+)
 from argentry.records.plate import Making, Plate
 from argentry.trade.conditions import conditions
 
@@ -53,6 +63,47 @@ def test_a_plate_twice_as_fast_needs_half_the_light():
     (shot,) = shots(studio, [plate(**EXPOSED)])
     slow, fast = (dose_needed(studio, shot, 30.0, speed) for speed in (0.001, 0.002))
     assert slow == pytest.approx(2.0 * fast, rel=1e-12)
+
+
+def test_the_light_a_development_needs_is_what_develop_says_with_the_doubt_of_the_light(told):
+    studio = bench_studio.studio()
+    said = development_dose(studio.habits)
+    sure = development_range(studio, replace(told, light_sd=0.0))
+    assert (sure.low, sure.middle, sure.high) == pytest.approx((said.low, said.middle, said.high))
+    found = development_range(studio, replace(told, light_sd=0.5))
+    width = hypot(dose_sigma_stops(studio.habits), 0.5)
+    assert log2(found.high / found.middle) == pytest.approx(1.2816 * width, rel=1e-3)
+    assert found.middle == pytest.approx(said.middle)
+
+
+def test_what_ends_strayed_widens_the_light_needed(told):
+    studio = bench_studio.studio()
+    strayed = replace(studio.habits, scatter=(("development", 1.5),))
+    wide, usual = (
+        development_range(replace(studio, habits=habits), told)
+        for habits in (strayed, studio.habits)
+    )
+    assert log2(wide.high / wide.low) == pytest.approx(1.5 * log2(usual.high / usual.low))
+
+
+def test_the_light_an_exposure_needs_is_that_of_its_plate_not_of_the_middle_alone():
+    speed = replace(
+        bench_studio.studio().habits,
+        plate_speed=0.001, plate_speed_sigma_stops=0.5, plate_noise_stops=0.3,
+    )  # fmt: skip
+    studio = replace(bench_studio.studio(), habits=speed)
+    (shot,) = shots(studio, [plate(**EXPOSED)])
+    sure, known = (exposure_range(studio, replace(shot, light_sd=sd), 30.0) for sd in (0.0, 0.4))
+    assert sure.middle == known.middle == pytest.approx(dose_needed(studio, shot, 30.0, 0.001))
+    assert log2(sure.high / sure.middle) >= 1.2816 * 0.5 * 0.999
+    apart = [log2(one.high / one.low) ** 2 for one in (sure, known)]
+    assert apart[1] - apart[0] == pytest.approx((2.0 * 1.2816 * 0.4) ** 2, rel=1e-3)
+
+
+def test_a_coat_that_no_camera_takes_needs_no_light():
+    studio = bench_studio.studio()
+    (shot,) = shots(studio, [plate(**EXPOSED, f_number=1000.0)])
+    assert exposure_range(studio, shot, 30.0) is None
 
 
 def test_a_length_in_minutes_comes_back_out_of_a_table(tmp_path):

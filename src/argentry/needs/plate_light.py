@@ -16,14 +16,23 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.stages.derived_conditions import number, value_of
-from argentry.needs.camera import Camera, camera_values
+from argentry.needs.camera import Camera, CameraValues, camera_values
 from argentry.needs.camera_time import exposure_dose
-from argentry.needs.doubt.development import fading_sigma_stops, red_light_doubt
+from argentry.needs.development_time import development_dose
+from argentry.needs.doubt.development import (
+    development_doubt,
+    fading_sigma_stops,
+    red_light_doubt,
+)
+from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
+from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics.lights import meter
 from argentry.physics.lights.cloud import beam_at_okta
 from argentry.physics.lights.light import PLANES, LightSeries
 from argentry.physics.picture.development import development_dose_j_m2, fading_stops
-from argentry.records.answers.doubt import together
+from argentry.physics.stops import spread
+from argentry.records.answers.doubt import DoubtPart, together
+from argentry.records.day import Range
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import okta_shares, sky_day
@@ -36,6 +45,7 @@ if TYPE_CHECKING:
     from argentry.records.studio import Studio
 
 
+LIGHT = "light counted"
 SAMPLES = 8  # moments of an exposure at which the light is calculated
 EVERY_MINUTES = 10.0  # and of a development
 LONGEST_MINUTES = 24 * 60.0
@@ -282,6 +292,53 @@ def dose_needed(
     float or None
         None where lens or coat cannot be.
     """
+    camera = _camera(studio, shot, coat_nm, speed_iso)
+    return None if camera is None else _needed(camera, shot)
+
+
+def exposure_range(studio: Studio, shot: Shot, coat_nm: float | None) -> Range | None:
+    """Return the exposure light that four such plates in five need, by the studio's own speed.
+
+    Parameters
+    ----------
+    studio : Studio
+        With its own numbers in place.
+    shot, coat_nm
+        As in `dose_needed`.
+
+    Returns
+    -------
+    Range or None
+        With the doubt of the light that was counted; None as in `dose_needed`. [J/m2]
+    """
+    camera = _camera(studio, shot, coat_nm, None)
+    if camera is None:
+        return None
+    plate = (*camera.doubts, reciprocity_part(camera.law, shot.seconds))
+    light = (DoubtPart(LIGHT, shot.light_sd),)
+    doubt = exposure_doubt(plate, light, scatter=camera.scatter)
+    return Range(*spread(_needed(camera, shot), doubt.sigma_stops).tolist())
+
+
+def development_range(studio: Studio, ripe: Ripened) -> Range:
+    """Return the light behind the filter with which four such plates in five are ripe. [J/m2].
+
+    Parameters
+    ----------
+    studio : Studio
+        With its own numbers in place.
+    ripe : Ripened
+        The development; how well its light is known is in the range.
+    """
+    habits = studio.habits
+    light = (DoubtPart(LIGHT, ripe.light_sd),)
+    doubt = development_doubt(dose_sigma_stops(habits), light, habits.strayed("development"))
+    return development_dose(habits, sigma_stops=doubt.sigma_stops)
+
+
+def _camera(
+    studio: Studio, shot: Shot, coat_nm: float | None, speed_iso: float | None
+) -> CameraValues | None:
     named = shot.making.conditions.get("lens")
     known = {lens.name for lens in studio.lenses}
     thickness = studio.habits.coat_nm if coat_nm is None else coat_nm
@@ -290,10 +347,14 @@ def dose_needed(
         f_number=number_of(shot.making, "f_number") or None,
         coat_nm=max(thickness, trade.value("exposure", "thinnest_useful_coat")),
         speed_iso=speed_iso,
+        plane=shot.plane,
     )
     try:
-        camera = camera_values(asked, studio)
-        dose = exposure_dose(camera) * float(camera.law.need(shot.seconds))
-        return float(dose * 2.0 ** fading_stops(waited_min(shot.making)))
+        return camera_values(asked, studio)
     except BadInput:
         return None
+
+
+def _needed(camera: CameraValues, shot: Shot) -> float:
+    dose = exposure_dose(camera) * float(camera.law.need(shot.seconds))
+    return float(dose * 2.0 ** fading_stops(waited_min(shot.making)))

@@ -187,7 +187,7 @@ class DoseRecord:
     received : float
         Light received. [kJ/m2]
     needed, needed_low, needed_high : float
-        Light needed, with its 80 % range. [kJ/m2]
+        Light that such plates need, with the range of four in five as it would be counted. [kJ/m2]
     plates : int
         Plates behind the need; 0 where it is the trade's starting value or the studio file's.
     """

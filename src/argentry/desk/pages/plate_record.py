@@ -11,7 +11,6 @@ from dataclasses import replace
 from datetime import tzinfo
 from pathlib import Path
 
-from argentry import trade
 from argentry.book.engine import Book
 from argentry.book.log import events as read_events
 from argentry.book.makings import all_said
@@ -19,15 +18,17 @@ from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import makings, works
 from argentry.desk.numbers.kept import last_kept
+from argentry.desk.numbers.plates_seen import coat_at_exposure_nm
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.desk.pages.making_of_run import making_of_run
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_or_own
 from argentry.keeping.plates.plates import find_plate, known_conditions
 from argentry.keeping.studio import load_studio
-from argentry.needs.plate_light import dose_needed, number_of, ripenings, shots
-from argentry.physics.stops import spread
-from argentry.records.decision import Learned, OwnNumbers
+from argentry.needs.numbers import studio_now
+from argentry.needs.plate_light import development_range, exposure_range, ripenings, shots
+from argentry.records.day import Range
+from argentry.records.decision import OwnNumbers
 from argentry.records.plain import part_of
 from argentry.records.plate import Making, MakingFacts, Said
 from argentry.records.plate_record import (
@@ -159,34 +160,25 @@ def _defect(key: str, origin: str) -> DefectRecord:
 
 def _doses(studio: Studio, making: Making, numbers: OwnNumbers | None) -> tuple[DoseRecord, ...]:
     """Return light received against light needed, where start and length are known."""
+    now = studio_now(studio, numbers).studio or studio
     found = []
-    for shot in shots(studio, [making]):
-        (slow, speed, fast), plates = _number("plate_speed", studio.habits.plate_speed, numbers)
-        need = dose_needed(studio, shot, number_of(making, "coat_nm"), speed)
-        if need is not None:  # twice as fast a plate needs half the light
-            middle, low, high = (need * speed / one / 1000.0 for one in (speed, fast, slow))
-            found.append(DoseRecord("exposure", shot.dose_j_m2 / 1000.0, middle, low, high, plates))
-    for ripe in ripenings(studio, [making]):
-        own = studio.habits.development_dose_kj_m2
-        (low, middle, high), plates = _number("development_dose", own, numbers)
-        found.append(DoseRecord("development", ripe.dose_kj_m2, middle, low, high, plates))
+    for shot in shots(now, [making]):
+        need = exposure_range(now, shot, coat_at_exposure_nm(now, making))
+        if need is not None:
+            behind = _behind("plate_speed", numbers)
+            found.append(_dose("exposure", shot.dose_j_m2 / 1000.0, need, behind))
+    for ripe in ripenings(now, [making]):
+        need, behind = development_range(now, ripe), _behind("development_dose", numbers)
+        found.append(_dose("development", ripe.dose_kj_m2, need, behind))
     return tuple(found)
 
 
-_BELIEVED = {
-    "plate_speed": ("exposure", "plate_speed", "plate_speed_sigma"),
-    "development_dose": ("development", "dose", "dose_sigma"),
-}
+def _dose(what: str, received_kj_m2: float, need: Range, plates: int) -> DoseRecord:
+    low, middle, high = (float(one or 0.0) / 1000.0 for one in (need.low, need.middle, need.high))
+    return DoseRecord(what, received_kj_m2, middle, low, high, plates)
 
 
-def _number(
-    what: str, own: float | None, numbers: OwnNumbers | None
-) -> tuple[tuple[float, float, float], int]:
-    """Return low, middle and high of a number, and the plates it was learned from."""
-    learned: Learned | None = None if numbers is None else numbers.of(what)
-    if learned is not None:
-        return (learned.low, learned.value, learned.high), round(learned.plates)
-    fact, value, sigma = _BELIEVED[what]
-    middle = trade.value(fact, value) if own is None else own
-    low, middle, high = (float(one) for one in spread(middle, trade.value(fact, sigma)))
-    return (low, middle, high), 0
+def _behind(what: str, numbers: OwnNumbers | None) -> int:
+    """Return the plates that a number was learned from; 0 when it is a starting value."""
+    learned = None if numbers is None else numbers.of(what)
+    return 0 if learned is None else round(learned.plates)

@@ -24,6 +24,7 @@ LEADING = 16.0
 BAR = 9.0  # [px]
 SHORTEST = 1.5  # a step that took seconds is still seen. [px]
 KEYS = {"planned": "planned", "hands": "done", "waits": "done, no hands", "dot": "reading"}
+BELOW = "dot: received; bar: what four such plates in five need"
 
 
 def making_band(making: MakingRecord, width: float) -> str:
@@ -161,5 +162,5 @@ def dose_chart(doses: Sequence[DoseRecord], width: float) -> str:
         parts.append(line((x, y - 5), (x, y + 5), width=2))
         parts.append(dot(axis.at(one.received), y, 5))
         y += 18
-    parts.append(text(0, y + 10, "dot: received; bar: 80 % range of the need", size=12, fill=SOFT))
+    parts.append(text(0, y + 10, BELOW, size=12, fill=SOFT))
     return drawing(width, y + 16, "Light received against light needed", parts)
