@@ -155,10 +155,10 @@ def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> 
         day = whole_day(gathered)
         found = Standing({}, {}, {}, None, day, None, None, False, gathered.makings, (note,))
     found = replace(found, answered=gathered.answered, assumed=gathered.assumed)
-    return _with_asked(found, asked)
+    return _with_asked(gathered, found, asked)
 
 
-def _with_asked(found: Standing, asked: Asked) -> Standing:
+def _with_asked(gathered: Gathered, found: Standing, asked: Asked) -> Standing:
     done, known = found.done, found.known
     if asked.after is not None:
         if asked.after not in STAGES:
@@ -177,7 +177,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
     check_range("--left", left, 0.0, 2000.0, "min")
     return replace(
         found,
-        known={**known, **asked.known},
+        known=gathered.known(known, asked.known),
         stages={**found.stages, **asked.stages},
         done=done,
         minutes_left=left,
@@ -186,7 +186,7 @@ def _with_asked(found: Standing, asked: Asked) -> Standing:
 
 def known_after(column: str, stage: str) -> bool:
     """Return whether a column can be known once a stage is over; the maker's own always count."""
-    of = [STAGES.index(c.stage) for c in conditions() if column in c.columns]
+    of = [STAGES.index(c.stage) for c in conditions() if column in (c.key, *c.columns)]
     return not of or min(of) <= STAGES.index(stage)
 
 
@@ -222,7 +222,7 @@ def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> St
         one for one in gathered.makings if not (one.run == making.run and one.plate == making.plate)
     )
     return Standing(
-        known=making.known,
+        known=gathered.known(making.known, {}),
         stages={},
         answers=making.answers,
         done=making.done,

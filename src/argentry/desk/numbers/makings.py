@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
+from argentry.desk.numbers.light_received import lit_by, with_light
 from argentry.desk.numbers.run_so_far import plates_so_far, with_run
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.studio import TABLE, has_book, studio_folder
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.book.engine import Book
+    from argentry.desk.numbers.light_received import Lit
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.learn.stages.assumed import Assumed
     from argentry.records.learned import Adopted
@@ -60,6 +62,8 @@ class Gathered:
         Id of a making to what the bench saw of it.
     adopted : Adopted
         What files of other studios let assume before any plate.
+    lit : Lit or None
+        By which the exposure that a plate received is told; None without a studio.
     """
 
     makings: tuple[Making, ...]
@@ -71,6 +75,20 @@ class Gathered:
     studio: Studio | None
     seen: Mapping[str, PlateSoFar] = field(default_factory=dict)
     adopted: Adopted = NOTHING
+    lit: Lit | None = None
+
+    def with_light(self) -> Gathered:
+        """Return the same with the exposure that each plate received among its conditions."""
+        if self.studio is None:
+            return self
+        lit = lit_by(self.studio, self.makings)
+        return replace(self, makings=with_light(self.makings, lit), lit=lit)
+
+    def known(
+        self, known: Mapping[str, float | str], changed: Mapping[str, float | str]
+    ) -> Mapping[str, float | str]:
+        """Return what is known of a plate with some of it changed, and what follows from both."""
+        return {**known, **changed} if self.lit is None else self.lit.again(known, changed)
 
     @property
     def answered(self) -> dict[str, Mapping[str, str]]:
@@ -257,7 +275,7 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
         source=read.name,
         notes=tuple(notes),
         studio=studio,
-    )
+    ).with_light()
 
 
 def _newest() -> int:
@@ -324,7 +342,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         studio=studio,
         adopted=adopted_in(book.folder),
         seen=seen,
-    )
+    ).with_light()
 
 
 def with_strips(makings: Sequence[Making], wedges: Sequence[Judged]) -> list[Making]:

@@ -14,7 +14,7 @@ from argentry.learn.numbers.speed import light_given
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import succeeded
 from argentry.needs.over_iodine import box_today, grown_back
-from argentry.needs.plate_light import dose_needed, kept_share, number_of, ripenings, shots
+from argentry.needs.plate_light import Shot, dose_needed, kept_share, number_of, ripenings, shots
 from argentry.physics.vapour.iodine_box import THICKEST_NM
 from argentry.records.plate import Making
 from argentry.records.studio import Studio
@@ -116,11 +116,8 @@ def graded_exposures(
     ]
     found = []
     for shot in shots(studio, judged):
-        needed = dose_needed(studio, shot, coat_at_exposure_nm(studio, shot.making), start_iso)
-        if needed is None:
-            continue
-        stops = light_given(shot.dose_j_m2, needed)
-        if abs(stops) > FARTHEST:  # a slip of the pen, not an exposure
+        stops = stops_given(studio, shot, start_iso)
+        if stops is None:
             continue
         own = shot.making.strips or ((0.0, str(shot.making.verdict)),)
         strips = [(more, word) for more, word in own if abs(stops + more) <= FARTHEST]
@@ -138,6 +135,18 @@ def graded_exposures(
             )
         )
     return tuple(found)
+
+
+def stops_given(studio: Studio, shot: Shot, start_iso: float) -> float | None:
+    """Return the light of an exposure against what the starting speed asks for. [stops].
+
+    None where lens or coat cannot be, and for a slip of the pen.
+    """
+    needed = dose_needed(studio, shot, coat_at_exposure_nm(studio, shot.making), start_iso)
+    if needed is None:
+        return None
+    stops = light_given(shot.dose_j_m2, needed)
+    return stops if abs(stops) <= FARTHEST else None
 
 
 def _opened(making: Making) -> str:
