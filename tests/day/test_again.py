@@ -112,10 +112,73 @@ def test_a_begun_plate_is_finished_after_the_hours(planned):
 
 def test_the_odds_of_the_day_are_told_once(planned, monkeypatch):
     """The offer tells them by both orders: rounded in the line as well they came out as two."""
+    monkeypatch.setattr("argentry.day.again_lines.WORTH_TELLING", 1.1)
     monkeypatch.setattr("argentry.day.again.WORTH_TELLING", 1.1)
-    (line,) = again(planned, "14:30").lines
+    later, line = again(planned, "10:00", late=45.0).lines
+    assert later.endswith("later than planned.")
     assert line.startswith("More likely than not")
     assert "%" not in line
+    assert again(planned, "14:30").lines == (), "the plan that stands says the same"
+
+
+@pytest.mark.parametrize(("text", "late", "told"), [("14:00", 12.0, 0), ("10:00", 45.0, 1)])
+def test_a_plan_that_only_ends_later_is_told_once_times_are_out_of_date(planned, text, late, told):
+    """With the odds of the plan that stands it betters nothing but its times."""
+    made = again(planned, text, late=late)
+    assert round(100 * made.share) <= round(100 * made.kept_share)
+    last, before = (max(s.start for s in p.steps) for p in (made.plan, planned))
+    assert last - before >= 10 * MINUTE
+    assert len(made.lines) == told
+
+
+def half_polished(planned, minutes_to_ripe):
+    """Return a morning on which one plate is nearly ripe and hands scour the other."""
+    now = clock(planned, "10:30")
+    first, second = standing(planned, now)
+    own = [step for step in planned.steps if step.plate == 1]
+    develop = next(step for step in own if step.step == "develop")
+    ripe = now + minutes_to_ripe * MINUTE
+    by = ripe - develop.end
+    ready = {rule.key: planned.begin for rule in step_lengths.day_rules()}
+    first = replace(
+        first,
+        begun={s.step: s.start + by for s in own if s.start + by <= now},
+        ended=ready | {s.step: s.end + by for s in own if s.end + by <= now},
+        frame="red frame",
+        ripe=(ripe, 0.05),
+    )
+    return [first, replace(second, begun={"scour": now - 2 * MINUTE}, ended=ready, frame="")]
+
+
+def test_a_plate_half_polished_waits_before_its_final_buff_for_one_that_is_ripe(planned):
+    """In one go from scour to load, hands came a quarter of an hour late to the frame."""
+    made = again(planned, "10:30", plates=half_polished(planned, 10))
+    at = {(step.plate, step.step): step for step in made.plan.steps}
+    ripe = at[1, "develop"].end
+    assert at[2, "rouge_buff"].end <= at[1, "fix"].start <= ripe + 5 * MINUTE
+    assert at[2, "final_buff"].start >= at[1, "look"].end, "the plate that can wait does"
+    assert not any("opaque card" in line for line in made.lines)
+    # from the final buff on the plate is not left again
+    for one, after in (("final_buff", "warm"), ("warm", "iodise"), ("iodise", "load")):
+        assert at[2, after].start - at[2, one].end <= MINUTE
+
+
+def test_one_that_came_polished_leaves_the_others_in_one_go(planned):
+    plates = half_polished(planned, 10)
+    ready = plates[1].ended
+    other = PlateStanding("inv-3", ended=ready, polished=True)
+    made = again(planned, "10:30", plates=[*plates, other])
+    at = {(step.plate, step.step): step for step in made.plan.steps}
+    assert (3, "scour") not in at
+    assert at[2, "final_buff"].start - at[2, "rouge_buff"].end <= MINUTE
+
+
+def test_no_plate_more_is_offered_beside_plates_in_trouble(planned, monkeypatch):
+    """It was told to be finished on 63 % of days next to two that were both finished on 48 %."""
+    plates = standing(planned, clock(planned, "09:00"))[:1]
+    assert again(planned, "09:00", plates=plates).one_more
+    monkeypatch.setattr("argentry.day.again.WORTH_TELLING", 1.1)
+    assert not again(planned, "09:00", plates=plates).one_more
 
 
 def test_one_more_is_told_when_there_is_time_as_the_sheet_tells_it(planned):

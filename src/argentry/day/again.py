@@ -9,22 +9,22 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from argentry.day.again_lines import WORTH_TELLING, MadeAgain, lie_ripe, lines_of
 from argentry.day.day_clock import wall_time
 from argentry.day.plan import printed
-from argentry.day.remedies import further_words
 from argentry.day.setting import DaySetting, setting_of
 from argentry.day.sitters import Seat, seat_of
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
-from argentry.plan.again import DAYS, Again, one_more
+from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.further import Further
 from argentry.plan.middle import Standing
 from argentry.plan.problem import Day
-from argentry.plan.tasks import Block, blocks_of, frame_span
+from argentry.plan.tasks import Block, Task, blocks_of
 from argentry.records.again import PlanAgain, PlateStanding
-from argentry.records.day import MOST_PLATES, DayPlan, PlannedStep
+from argentry.records.day import MOST_PLATES, PlannedStep
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import GoodOdds
 from argentry.records.studio import Studio
@@ -32,30 +32,8 @@ from argentry.records.weather import NO_OUTLOOK, Outlook
 from argentry.trade import steps as trade_steps
 
 MOVED_MINUTES = 5.0  # a step that moves by less has not moved
-TOLD_MINUTES = 10.0  # nor is a day that ends later by less worth a line
-WORTH_TELLING = 0.5  # chance that all are finished under which it is told
-TOLD_SHARE = 0.1  # of the chance that all plates are finished
 OVERTIME_MINUTES = (0, 60, 120, 240)  # after the hours, for plates that are begun
 LAST_MINUTE = "23:59"
-
-LEAVE = "Plate {plate} no longer fits: leave it for another day."
-NO_PLACE = "Plate {plate} has no place today: leave it for another day."
-BACK = "Plate {plate} has a place, begun at about {time:%H:%M}."
-NOT_FINISHED = "Plate {plate} will not be finished today, as far as can be foreseen."
-CARD = (
-    "Plate {plate} is ripe at about {time:%H:%M} while hands are busy: lay an opaque card over its "
-    "frame until it can be taken out."
-)
-OVERTIME = "The last plate is done at {time:%H:%M}, {minutes:.0f} min after your hours."
-REORDERED = "Another order brings more good plates: next {step} of plate {plate} at {time:%H:%M}."
-BETTER = (
-    "Another order finishes all plates on {share:.0f} % of days, not on {kept_share:.0f} %: next "
-    "{step} of plate {plate} at {time:%H:%M}."
-)
-LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
-SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
-NO_ORDER = "No order keeps every limit from here on: go on plate by plate, what spoils first."
-LOW = "More likely than not, some plate will not be finished today."  # the odds stand beside it
 OVER = "the hours of {day} are over"
 
 
@@ -108,14 +86,13 @@ def plan_again(
             replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
-        setting, day, stands = _stands(setting, [standing[n] for n in held], now)
-        again = order_again(day, stands, days=simulated_days, seed=seed)
+        odds = None if learned is None else learned.good
+        tried = _ordered(setting, standing, held, now, (odds, simulated_days, seed))
         if made is None:
-            left_out = [held[at] for at in again.left_out]
-        if made is None or not again.not_finished:
-            odds = None if learned is None else learned.good
-            made = _Made(setting, day, stands, again, held, odds, simulated_days, seed)
-        if not again.not_finished:
+            left_out = [held[at] for at in tried.again.left_out]
+        if made is None or not tried.again.not_finished:
+            made = tried
+        if not tried.again.not_finished:
             break
         held = [n for n in held if n not in left_out]  # nobody works late for a plate not begun
     if made is None:
@@ -138,11 +115,41 @@ class _Made:
     simulated_days: int
     seed: int
 
+    def better(self, other: _Made) -> bool:
+        """Tell whether clearly more comes of it than of another, or as much and fewer lie ripe."""
+        lost, others = len(self.again.not_finished), len(other.again.not_finished)
+        days, were = self.again.planned.days, other.again.planned.days
+        if days is None or were is None or lost != others:
+            return days is not None and lost < others
+        more = float(days.worth.sum(axis=1).mean() - were.worth.sum(axis=1).mean())
+        fewer = len(lie_ripe(self.again)) < len(lie_ripe(other.again))
+        return more > WORTH_A_CHANGE or (fewer and more >= -AS_GOOD)
+
+
+def _ordered(
+    setting: DaySetting,
+    standing: Sequence[PlateStanding],
+    held: list[int],
+    now: datetime,
+    by: tuple[GoodOdds | None, int, int],
+) -> _Made:
+    """Return the plan of the plates held; one half polished is left for others where that pays."""
+    own = [standing[n] for n in held]
+    found = []
+    for parted in (False, True)[: 1 + _half_polished(own)]:
+        now_set, day, stands = _stands(setting, own, now, parted=parted)
+        again = order_again(day, stands, days=by[1], seed=by[2])
+        found.append(_Made(now_set, day, stands, again, held, *by))
+    return found[-1] if len(found) > 1 and found[-1].better(found[0]) else found[0]
+
 
 def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Further | None:
     """Return how one plate more is best begun, where all are begun and none is in trouble."""
     begun = all(standing[n].begun for n in made.held)
-    if not begun or made.again.planned.placed < len(made.held) or len(standing) >= MOST_PLATES:
+    days = made.again.planned.days
+    likely = days is None or days.all_sound >= WORTH_TELLING  # those begun come first
+    placed = made.again.planned.placed == len(made.held)
+    if not (begun and placed and likely) or len(standing) >= MOST_PLATES:
         return None
     return one_more(
         made.day, made.stands, made.again,
@@ -164,9 +171,11 @@ def _ends(studio: Studio, local: datetime) -> list[str]:
 
 
 def _stands(
-    setting: DaySetting, standing: Sequence[PlateStanding], now: datetime
+    setting: DaySetting, standing: Sequence[PlateStanding], now: datetime, *, parted: bool
 ) -> tuple[DaySetting, Day, Standing]:
     """Return the day from now on, and where its plates stand, as the planner asks it."""
+    if parted:
+        setting = replace(setting, tasks=_parted(setting.tasks))
     keys = [task.key for task in setting.tasks]
     blocks = blocks_of(setting.tasks)
     names = [frame.name for frame in setting.studio.frames]
@@ -195,6 +204,8 @@ def _stands(
     ready = sum(r.typical_minutes for r in step_lengths.day_rules() if r.key not in over)
     at = max(clock.minute(now), 0.0) + (0.0 if np.isfinite(stands.begun).any() else ready)
     seats = [_seat(setting, plate, max(clock.minute(now), 0.0)) for plate in standing]
+    if parted:
+        seats = [None if seat is None else _parted_seat(seat) for seat in seats]
     setting = replace(setting, seats=tuple(seat for seat in seats if seat is not None))
     polished = setting.polished()
     special = tuple(
@@ -207,6 +218,34 @@ def _stands(
         special=special if any(one is not None for one in special) else (),
     )
     return setting, day, stands
+
+
+def _half_polished(standing: Sequence[PlateStanding]) -> bool:
+    """Tell whether a plate waits for its final buff, or soon will, and may be left until then.
+
+    A plate is polished in one go, but for what may be done the evening before: that is as far as it
+    may be left for something that cannot wait. One that came so far polished has no such block.
+    """
+    early = [rule.key for rule in step_lengths.plate_rules() if rule.another_day == "before"]
+    return not any(plate.polished for plate in standing) and any(
+        any(key in plate.begun for key in early)
+        and not any(key in plate.begun for key in _not_early())
+        for plate in standing
+    )
+
+
+def _not_early() -> list[str]:
+    """Return the steps of a plate that must be done on the day itself, or may be done later."""
+    return [rule.key for rule in step_lengths.plate_rules() if rule.another_day != "before"]
+
+
+def _parted(tasks: tuple[Task, ...]) -> tuple[Task, ...]:
+    """Return steps that may be left before the first one that must be done on the day itself."""
+    return tuple(replace(task, apart=task.key == _not_early()[0]) for task in tasks)
+
+
+def _parted_seat(seat: Seat) -> Seat:
+    return replace(seat, special=replace(seat.special, tasks=_parted(seat.special.tasks)))
 
 
 def _first_planned(block: Block, plate: PlateStanding) -> str:
@@ -247,121 +286,29 @@ def _told(
     numbers = [held[int(at)] + 1 for at in again.plates]
     steps = tuple(replace(step, plate=numbers[step.plate - 1]) for step in plan.steps if step.plate)
     plan = replace(plan, steps=steps, end=_hours_end(studio, setting))
-    ahead = [step for step in steps if step.step not in standing[step.plate - 1].begun]
+    share = planned.days.all_sound if planned.days is not None else 0.0
+    said = MadeAgain(setting, again, held, standing, plan, left_out, share, more)
     moved = tuple(
-        (step.plate, step.step) for step in ahead if _moved_minutes(step, standing) > MOVED_MINUTES
+        (step.plate, step.step)
+        for step in said.ahead
+        if _moved_minutes(step, standing) > MOVED_MINUTES
     )
     lost = tuple(held[at] + 1 for at in again.not_finished)
-    share = planned.days.all_sound if planned.days is not None else 0.0
-    back = _back_lines(ahead, standing)
-    lines = [
-        *(NO_ORDER for _ in again.faults[:1]),
-        *(
-            (LEAVE if standing[n].planned else NO_PLACE).format(plate=_named(standing, n + 1))
-            for n in left_out
-        ),
-        *back,
-        *(NOT_FINISHED.format(plate=_named(standing, n)) for n in lost),
-        *(() if back else _order_lines(again, ahead, standing, share)),
-        *_card_lines(setting, again, held, standing),
-        *_end_lines(plan, steps, standing),
-        *(LOW for _ in steps[:1] if share < WORTH_TELLING),
-    ]
-    if more is not None:
-        lines.append(
-            further_words(
-                setting,
-                planned.blocks,
-                more,
-                lambda plate: _named(standing, held[plate] + 1),
-                again.now,
-            )
-        )
     return PlanAgain(
         plan=plan,
         moved=moved,
         left_out=tuple(n + 1 for n in left_out),
         not_finished=lost,
         one_more=more is not None,
-        lines=tuple(lines),
+        lines=lines_of(said),
         kept_share=again.kept_share,
         share=None if again.faults else share,
     )
 
 
-def _back_lines(ahead: Sequence[PlannedStep], standing: Sequence[PlateStanding]) -> list[str]:
-    """Return which plates that no plan held are in this one."""
-    back: dict[int, datetime] = {}
-    for step in ahead:
-        if not (standing[step.plate - 1].planned or standing[step.plate - 1].begun):
-            back.setdefault(step.plate, step.start)
-    return [BACK.format(plate=_named(standing, n), time=at) for n, at in back.items()]
-
-
-def _named(standing: Sequence[PlateStanding], number: int) -> str:
-    return standing[number - 1].label or str(number)
-
-
 def _moved_minutes(step: PlannedStep, standing: Sequence[PlateStanding]) -> float:
     before = standing[step.plate - 1].planned.get(step.step)
     return float("inf") if before is None else abs((step.start - before).total_seconds()) / 60.0
-
-
-def _order_lines(
-    again: Again, ahead: Sequence[PlannedStep], standing: Sequence[PlateStanding], share: float
-) -> list[str]:
-    """Return the line of another order: what is begun next by it."""
-    hands = [step for step in ahead if step.attended]
-    if not again.reordered or not hands:
-        return []
-    said = {
-        "step": hands[0].title,
-        "plate": _named(standing, hands[0].plate),
-        "time": hands[0].start,
-    }
-    if share >= again.kept_share + TOLD_SHARE:
-        return [BETTER.format(share=100 * share, kept_share=100 * again.kept_share, **said)]
-    return [REORDERED.format(**said)]
-
-
-def _end_lines(
-    plan: DayPlan, steps: Sequence[PlannedStep], standing: Sequence[PlateStanding]
-) -> list[str]:
-    """Return the line of when the last plate is done, where that is news."""
-    if not steps:
-        return []
-    end = max(step.end for step in steps)
-    over = (end - plan.end).total_seconds() / 60.0
-    if over > 0.0:
-        return [OVERTIME.format(time=end, minutes=over)]
-    last = max(steps, key=lambda step: step.start)
-    before = standing[last.plate - 1].planned.get(last.step)
-    shift = 0.0 if before is None else (last.start - before).total_seconds() / 60.0
-    if abs(shift) < TOLD_MINUTES:
-        return []
-    words = LATER if shift > 0.0 else SOONER
-    return [words.format(time=end, minutes=abs(shift))]
-
-
-def _card_lines(
-    setting: DaySetting, again: Again, held: Sequence[int], standing: Sequence[PlateStanding]
-) -> list[str]:
-    """Return which plates will be ripe before hands are free for them."""
-    planned = again.planned
-    if not planned.placed:
-        return []
-    free = frame_span(planned.blocks)[1]
-    limit = planned.blocks[free].within
-    assert limit is not None
-    waits = planned.starts[:, free] - planned.ends[:, free - 1]
-    return [
-        CARD.format(
-            plate=_named(standing, held[int(again.plates[at])] + 1),
-            time=setting.clock.at(float(planned.ends[at, free - 1])),
-        )
-        for at in np.flatnonzero(waits > limit)
-        if planned.ends[at, free - 1] > again.now
-    ]
 
 
 def _hours_end(studio: Studio, setting: DaySetting) -> datetime:

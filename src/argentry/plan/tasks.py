@@ -41,6 +41,8 @@ class Task:
         What each minute of waiting before it takes off the stage's odds. [probit/min]
     usual_share : float
         Share of plates that come through its stage when nothing waits. [1]
+    apart : bool
+        True where hands may leave the plate before it, though it is not polished yet.
     """
 
     key: str
@@ -52,6 +54,7 @@ class Task:
     within: float | None = None
     fading: float = 0.0
     usual_share: float = 0.5
+    apart: bool = False
 
 
 @dataclass(frozen=True)
@@ -143,7 +146,8 @@ def blocks_of(tasks: tuple[Task, ...]) -> tuple[Block, ...]:
         kind = kind_of(task)
         last = blocks[-1] if blocks else None
         at_once = task.within is not None and task.within <= AT_ONCE_MINUTES
-        if last and kind == HANDS and last.kind == HANDS and (at_once or index < polished):
+        in_one_go = index < polished and not task.apart
+        if last and kind == HANDS and last.kind == HANDS and (at_once or in_one_go):
             blocks[-1] = Block(HANDS, (*last.tasks, task), last.first, last.within)
         else:
             blocks.append(Block(kind, (task,), index, task.within if blocks else None))
