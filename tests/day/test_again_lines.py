@@ -1,0 +1,32 @@
+"""What is said of a plan made again, and which plans are worth a word."""
+
+import pytest
+from tests.day.test_again import DAY, MINUTE, again, studio
+
+from argentry.day.plan import make_day
+
+
+@pytest.fixture(scope="module")
+def planned():
+    return make_day(studio(), DAY, plates=2, effort=0.5, simulated_days=40)
+
+
+def test_the_odds_of_the_day_are_told_once(planned, monkeypatch):
+    """The offer tells them by both orders: rounded in the line as well they came out as two."""
+    monkeypatch.setattr("argentry.day.again_lines.WORTH_TELLING", 1.1)
+    monkeypatch.setattr("argentry.day.again.WORTH_TELLING", 1.1)
+    later, line = again(planned, "10:00", late=45.0).lines
+    assert later.endswith("later than planned.")
+    assert line.startswith("More likely than not")
+    assert "%" not in line
+    assert again(planned, "14:30").lines == (), "the plan that stands says the same"
+
+
+@pytest.mark.parametrize(("text", "late", "told"), [("14:00", 12.0, 0), ("10:00", 45.0, 1)])
+def test_a_plan_that_only_ends_later_is_told_once_times_are_out_of_date(planned, text, late, told):
+    """With the odds of the plan that stands it betters nothing but its times."""
+    made = again(planned, text, late=late)
+    assert round(100 * made.share) <= round(100 * made.kept_share)
+    last, before = (max(s.start for s in p.steps) for p in (made.plan, planned))
+    assert last - before >= 10 * MINUTE
+    assert len(made.lines) == told
