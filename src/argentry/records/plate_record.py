@@ -80,7 +80,8 @@ class StepRecord:
     attended : bool
         True when it needs hands all the time.
     state : str
-        As the bench left it: waiting, ready, running, done, skipped or stopped.
+        As the bench left it: waiting, ready, running, done, skipped or stopped; redone of one
+        that was done once more afterwards.
     planned_start, planned_end : datetime or None
         As planned when the run was opened; null where the plan had no hour for it.
     begun, ended : datetime or None
@@ -283,7 +284,7 @@ class MakingRecord(MakingFacts):
     defects : tuple of DefectRecord
         As noted.
     steps : tuple of StepRecord
-        In the order of the run; empty without one.
+        In the order of the run, a step that was done once more with each try; empty without a run.
     readings : tuple of ReadingRecord
         In order of time.
     remarks : tuple of SaidRecord

@@ -171,6 +171,12 @@ def strengths() -> Mapping[float, float]:
     return _shares("strengths", "factor")
 
 
+@cache
+def usual_strength() -> float:
+    """Return how much conditions are taken to matter before any plate: the mean of the factors."""
+    return exp(sum(share * log(factor) for factor, share in strengths().items()))
+
+
 def _shares(name: str, key: str) -> Mapping[float, float]:
     shares = {float(row[key]): float(row["share"]) for row in toml("conditions")[name]}
     if min(shares) <= 0.0 or min(shares.values()) <= 0.0 or abs(sum(shares.values()) - 1.0) > 1e-9:

@@ -6,7 +6,7 @@ from tests.learn.plates import studio
 
 from argentry.learn.odds.effects import effects
 from argentry.learn.odds.odds import fit
-from argentry.trade.conditions import conditions
+from argentry.trade.conditions import conditions, strengths, usual_strength
 
 
 @pytest.fixture(scope="module")
@@ -56,6 +56,7 @@ def test_what_was_never_seen_is_told_as_believed_by_form(damp):
             continue
         low, middle, high = condition.effect_low, condition.effect_middle, condition.effect_high
         sign = {"window": -1.0, "free": 1.0, "switch": 1.0}.get(condition.form, condition.sign)
+        sign *= usual_strength()
         assert told.believed == pytest.approx(sign * middle)
         assert (told.believed_low, told.believed_high) == pytest.approx(
             tuple(sorted((sign * low, sign * high)))
@@ -66,3 +67,20 @@ def test_what_was_never_seen_is_told_as_believed_by_form(damp):
             assert (told.best_low, told.best, told.best_high) == pytest.approx(
                 (condition.centre - off, condition.centre, condition.centre + off)
             )
+
+
+def test_before_any_plate_conditions_matter_by_the_mean_of_the_factors():
+    """A studio in which they matter hardly, somewhat or by the trade's word, by their shares."""
+    by_hand = np.prod([factor**share for factor, share in strengths().items()])
+    assert usual_strength() == pytest.approx(float(by_hand))
+    assert min(strengths()) < usual_strength() < max(strengths())
+
+
+def test_one_plate_does_not_halve_what_is_assumed_of_a_condition():
+    """What was assumed and what is learned are told on one scale: they start out equal."""
+    told = [one for one in effects(fit(studio(1, slope=0.0))) if one.plates]
+    assert told
+    for one in told:
+        assert one.effect == pytest.approx(one.believed, rel=0.15)
+        wide = one.believed_high - one.believed_low
+        assert one.high - one.low == pytest.approx(wide, rel=0.25)

@@ -402,3 +402,31 @@ def test_a_press_on_the_bench_leaves_what_is_kept_fresh(host, app, book, table):
 )  # fmt: skip
 def test_a_length_is_whole_from_ten_on(value, unit, told):
     assert known_value(KnownRecord("x", value, unit)) == told
+
+
+def test_what_was_done_before_hands_went_back_stays_in_the_record(host, app, book):
+    """A check that was wrong and the try it judged are part of how the plate was made."""
+    house = app.state.house
+    table = Table(book, house.studio)
+    table.open("A/1", title="Noon")
+    table.cautions()
+    table.up_to("final_buff")
+    plate = table.plate().id
+    for wait, answer, words in ((300.0, "wrong", "A bloom on the left"), (480.0, "right", "")):
+        table.say("step_begun", plate, "final_buff")
+        table.wait(wait)
+        table.say("step_ended", plate, "final_buff")
+        table.say("check_answered", plate, "final_buff", answer=answer, words=words)
+        if answer == "wrong":
+            table.say("step_redone", plate, "final_buff")
+    record = plate_record(book, "A/1", house.studio, house.studio_dir, ZoneInfo("Europe/Madrid"))
+    [one] = record.outcomes
+    earlier, again = (step for step in one.steps if step.key == "final_buff")
+    assert (earlier.state, again.state) == ("redone", "done")
+    assert earlier.elapsed_s == pytest.approx(300.0, abs=5.0)
+    assert again.elapsed_s == pytest.approx(480.0, abs=5.0)
+    assert earlier.ended <= again.begun
+    page, printed = plain(host.get("/plates/A%2F1").text), shown(house.studio_dir, "A/1")
+    for text in (page, " ".join(printed.split())):
+        assert text.count(again.title) >= 2
+        assert text.index("done again later") < text.index("A bloom on the left")

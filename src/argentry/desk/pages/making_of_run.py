@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
@@ -37,7 +37,7 @@ class OfRun:
     plates : tuple of str
         Labels of its plates.
     steps : tuple of StepRecord
-        In the order of the run.
+        In the order of the run, a step that was done once more with each try.
     readings : tuple of ReadingRecord
         Of the plate, and of the whole run while the plate was made.
     remarks : tuple of SaidRecord
@@ -69,7 +69,9 @@ def making_of_run(events: Sequence[Event], plate: str) -> OfRun | None:
     zone = ZoneInfo(str(state.place.get("time_zone") or "UTC"))
     counted, _ = effective(events)
     mine = [event for event in counted if event.plate in (plate, None)]
-    steps = _steps(state, own, zone)
+    tries = [*_earlier(counted, own, zone), *_steps(state, own, zone)]
+    place = {rule.key: number for number, rule in enumerate(state.steps)}
+    steps = tuple(sorted(tries, key=lambda one: place[one.key]))
     return OfRun(
         title=state.title,
         plates=tuple(one.label for one in state.plates),
@@ -116,6 +118,18 @@ def _steps(state: RunState, plate: PlateState, zone: tzinfo) -> tuple[StepRecord
             )
         )
     return tuple(found)
+
+
+def _earlier(counted: Sequence[Event], plate: PlateState, zone: tzinfo) -> Iterator[StepRecord]:
+    """Return what was done before hands went back: a fault that was mended stays on record."""
+    place = {event.id: number for number, event in enumerate(counted)}
+    for back in plate.redone:
+        # their times are moved already by a clock that was set
+        before = [one for one in counted[: place[back.event]] if one.kind != "clock_set"]
+        state = fold(before, now=back.at)
+        steps = _steps(state, next(one for one in state.plates if one.id == plate.id), zone)
+        again = next(number for number, one in enumerate(steps) if one.key == back.step)
+        yield from (replace(one, state="redone") for one in steps[again:] if one.begun)
 
 
 def _there(when: datetime | None, zone: tzinfo) -> datetime | None:

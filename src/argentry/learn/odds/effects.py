@@ -8,6 +8,7 @@ import numpy as np
 
 from argentry.physics.stops import Z80
 from argentry.records.learned import Effect
+from argentry.trade.conditions import usual_strength
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,8 @@ def _effect(stage: StageFit, column: int, condition: Condition) -> Effect:
     form = "window" if condition.form == "window" else form
     sign = {"free": 1.0, "one_way": float(condition.sign), "window": -1.0}[form]
     ends = (condition.effect_low, condition.effect_middle, condition.effect_high)
-    believed = _signed(ends, sign)
+    # as before the first plate: the trade's word is of a studio in which conditions matter much
+    believed = _signed([usual_strength() * end for end in ends], sign)
     learned, best = believed, _values(condition, condition.optimum_sd * _AT_80)
     found = np.flatnonzero(stage.table.seen == column)
     if found.size:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import behind, number, share
@@ -44,6 +45,7 @@ ADVISED = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
 )
 CAME = "It came out {grade}."
+AGAIN = " – done again later"
 DOSE = "{what}: {received} kJ/m² received, {needed} ({low}–{high}) needed; {behind}"
 LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
 KNOWN = "{words}: {value}"
@@ -144,15 +146,14 @@ def _making(making: MakingRecord) -> Iterator[str]:
         if defect.remedy:
             yield "  look for: {causes}".format(causes="; ".join(defect.causes))
             yield "  next plate: {remedy}".format(remedy=defect.remedy)
-    for step in making.steps:
-        if step.begun:
-            yield step_line(step)
-            for one in step.answers:
-                value = "" if one.value is None else f" ({one.value:g})"
-                words = f" ({one.words})" if one.words else ""
-                told = CHECK.format(check=one.check, answer=one.answer, value=value, words=words)
-                yield f"  {told}"
-            yield from (f"  {why}" for why in step.changes)
+    for step in steps_done(making):
+        yield step_line(step)
+        for one in step.answers:
+            value = "" if one.value is None else f" ({one.value:g})"
+            words = f" ({one.words})" if one.words else ""
+            told = CHECK.format(check=one.check, answer=one.answer, value=value, words=words)
+            yield f"  {told}"
+        yield from (f"  {why}" for why in step.changes)
     for advice in making.advice:
         yield advice_line(advice)
     if making.advice and making.grade:
@@ -212,8 +213,14 @@ def step_line(step: StepRecord) -> str:
         title=step.title,
         done=done,
         planned=step_range(step.planned_s, step.low_s, step.high_s),
-        note=" – far too short" if step.short else "",
+        note=(" – far too short" if step.short else "") + (AGAIN if step.state == "redone" else ""),
     )
+
+
+def steps_done(making: MakingRecord) -> list[StepRecord]:
+    """Return the steps that were begun, in order of time."""
+    begun = [(step.begun, step) for step in making.steps if step.begun]
+    return [step for _, step in sorted(begun, key=itemgetter(0))]
 
 
 def advice_line(advice: AdviceRecord) -> str:
@@ -239,7 +246,7 @@ def advice_line(advice: AdviceRecord) -> str:
 def dose_line(dose: DoseRecord) -> str:
     """Return light received against light needed in a line."""
     source = (
-        "learned from {plates} plates".format(plates=dose.plates)
+        "learned from {plates}".format(plates=count_of(dose.plates))
         if dose.plates
         else "the studio's starting value"
     )

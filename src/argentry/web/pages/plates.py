@@ -175,4 +175,5 @@ def _words() -> dict[str, Any]:
         "step_range": step_range,
         "unit": shown_unit,
         "tells": plate_words.PICTURE_TELLS,
+        "steps_done": plate_words.steps_done,
     }
