@@ -22,7 +22,7 @@ def _fill(folder: Path) -> None:
     """Give the studio lots of every material, half of them old, and baths in use and gone."""
     from argentry.keeping.stock.baths import discard_bath, new_bath, use_bath
     from argentry.keeping.stock.lots import new_lot, use_stock
-    from argentry.records.plate import LotFacts
+    from argentry.records.material import LotFacts
 
     for number in range(LOTS):
         name, unit = NAMES[number % len(NAMES)], UNITS[number % len(NAMES)]

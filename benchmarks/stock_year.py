@@ -33,7 +33,7 @@ from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.stock.orders import stock_needs
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 from benchmarks.played_clock import Clock, played
 from benchmarks.stock_world import (
     AG,

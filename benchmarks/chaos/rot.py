@@ -15,12 +15,13 @@ from sqlalchemy.exc import IntegrityError
 from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
-from argentry.book.baths import add_bath, add_lots
+from argentry.book.baths import add_bath
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import salvage
 from argentry.book.devices import add_device
 from argentry.book.engine import close_book, connect, reading, writing
 from argentry.book.hold import FILE
+from argentry.book.lots import add_lots
 from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
@@ -29,7 +30,8 @@ from argentry.book.readings import add_readings
 from argentry.errors import ArgentryError
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Making, MaterialNote, Plate, Reading
+from argentry.records.material import Bath, Lot, MaterialNote
+from argentry.records.plate import Making, Plate, Reading
 from argentry.records.plate_record import PlateWork
 from benchmarks.chaos.ground import database_server, workplace
 from benchmarks.chaos.pages import map_of

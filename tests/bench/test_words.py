@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import pytest
 
 from argentry.bench.words import clock_face, hands_words, offer_lines, planned_words, span
-from argentry.records.run import StepState
 from argentry.records.run_plan import PlannedTime, PlanOffer
+from argentry.records.run_step import StepState
 
 
 @pytest.mark.parametrize(

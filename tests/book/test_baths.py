@@ -7,13 +7,14 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests.edges import is_taken_within
 
-from argentry.book import baths
+from argentry.book import baths, lots
 from argentry.book.care.doctor import check
 from argentry.book.pictures import kept as pictures
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Plate
+from argentry.records.material import Bath, Lot
+from argentry.records.plate import Plate
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(100)
@@ -56,16 +57,16 @@ def test_a_bath_may_come_with_a_past(book):
 
 def test_a_lot_counts_what_is_taken(book):
     lot = iodine(used=10.0)
-    baths.add_lots(book, [lot])
-    assert baths.lots(book) == [lot]
-    assert baths.use_lot(book, lot.id, 0.5, "M", NOON, "box 2") == pytest.approx(89.5)
-    assert baths.use_lot(book, lot.id, -0.5) == pytest.approx(90.0)
+    lots.add_lots(book, [lot])
+    assert lots.lots(book) == [lot]
+    assert lots.use_lot(book, lot.id, 0.5, "M", NOON, "box 2") == pytest.approx(89.5)
+    assert lots.use_lot(book, lot.id, -0.5) == pytest.approx(90.0)
     with pytest.raises(BadInput, match=r"lot Iodine: 90\.1 g cannot be taken; 90 g are left"):
-        baths.use_lot(book, lot.id, 90.1)
+        lots.use_lot(book, lot.id, 90.1)
     with pytest.raises(BadInput, match="lot Iodine: 11 g cannot be put back; only 10 g were taken"):
-        baths.use_lot(book, lot.id, -11.0)
-    assert baths.use_lot(book, lot.id, 90.0) == 0.0
-    assert baths.lots(book) == [replace(lot, used=pytest.approx(100.0))]
+        lots.use_lot(book, lot.id, -11.0)
+    assert lots.use_lot(book, lot.id, 90.0) == 0.0
+    assert lots.lots(book) == [replace(lot, used=pytest.approx(100.0))]
 
 
 @pytest.mark.parametrize(
@@ -76,17 +77,17 @@ def test_a_lot_counts_what_is_taken(book):
         lambda b: baths.add_bath(b, replace(fixer(), name="\0")),
         lambda b: baths.use_bath(b, "nobody", 1, 1.0),
         lambda b: baths.discard_bath(b, "nobody"),
-        lambda b: baths.add_lots(b, [replace(iodine(), amount=-1.0)]),
-        lambda b: baths.add_lots(b, [replace(iodine(), used=101.0)]),
-        lambda b: baths.use_lot(b, "nobody", 1.0),
-        lambda b: baths.use_lot(b, "nobody", float("inf")),
+        lambda b: lots.add_lots(b, [replace(iodine(), amount=-1.0)]),
+        lambda b: lots.add_lots(b, [replace(iodine(), used=101.0)]),
+        lambda b: lots.use_lot(b, "nobody", 1.0),
+        lambda b: lots.use_lot(b, "nobody", float("inf")),
     ],
 )
 def test_bad_numbers_and_strangers_are_refused(book, call):
     with pytest.raises(BadInput):
         call(book)
     assert baths.baths(book) == []
-    assert baths.lots(book) == []
+    assert lots.lots(book) == []
 
 
 @pytest.fixture
@@ -138,9 +139,9 @@ def test_numbers_of_baths_and_lots_go_so_far(book):
         lambda x: baths.add_bath(book, replace(fixer(), volume_ml=x)), 0.0, 1e6, open_low=True
     )
     is_taken_within(
-        lambda x: baths.add_lots(book, [replace(iodine(), amount=x)]), 0.0, 1e9, open_low=True
+        lambda x: lots.add_lots(book, [replace(iodine(), amount=x)]), 0.0, 1e9, open_low=True
     )
-    is_taken_within(lambda x: baths.add_lots(book, [iodine(used=x)]), 0.0, 100.0)
+    is_taken_within(lambda x: lots.add_lots(book, [iodine(used=x)]), 0.0, 100.0)
     bath = fixer()
     baths.add_bath(book, bath)
     baths.use_bath(book, bath.id, 10**9, 1e9)
@@ -152,38 +153,38 @@ def test_numbers_of_baths_and_lots_go_so_far(book):
 def test_what_was_used_on_some_days_is_of_those_days(book):
     bath, lot = fixer(), iodine()
     baths.add_bath(book, bath)
-    baths.add_lots(book, [lot])
+    lots.add_lots(book, [lot])
     midnight = datetime(2026, 6, 21, tzinfo=UTC)
     for n, after in enumerate((-1e-6, 0.0, 86_399.0, 86_400.0)):  # seconds
         at = midnight + timedelta(seconds=after)
         baths.use_bath(book, bath.id, 10**n, 100.0 * 10**n, at=at)
-        baths.use_lot(book, lot.id, 0.01 * 10**n, at=at)
+        lots.use_lot(book, lot.id, 0.01 * 10**n, at=at)
     day, next_day = midnight.date(), midnight.date() + timedelta(days=1)
     assert baths.bath_uses(book, day, day) == {bath.id: (110, pytest.approx(11_000.0))}
     assert baths.bath_uses(book, day, next_day) == {bath.id: (1110, pytest.approx(111_000.0))}
-    assert baths.lot_uses(book, day, day) == {lot.id: pytest.approx(1.1)}
-    assert baths.lot_uses(book, next_day, next_day) == {lot.id: pytest.approx(10.0)}
+    assert lots.lot_uses(book, day, day) == {lot.id: pytest.approx(1.1)}
+    assert lots.lot_uses(book, next_day, next_day) == {lot.id: pytest.approx(10.0)}
 
 
 def test_what_was_taken_until_a_lot_was_last_weighed(book):
     """A weighing that was taken back is none; what is taken after the last is not counted."""
     first, other, unweighed = (iodine() for _ in range(3))
     for lot in (first, other, unweighed):
-        baths.add_lots(book, [lot])
+        lots.add_lots(book, [lot])
 
     def use(lot, amount, remark="", days=0):
-        baths.use_lot(book, lot.id, amount, at=NOON + timedelta(days=days), remark=remark)
+        lots.use_lot(book, lot.id, amount, at=NOON + timedelta(days=days), remark=remark)
 
     use(first, 1.0)
     use(other, 2.0)
     use(first, 4.0, "weighed", 1)
     use(other, 8.0)
-    assert baths.last_use(book, other.id) == (8.0, NOON, "")
+    assert lots.last_use(book, other.id) == (8.0, NOON, "")
     use(other, 16.0, "weighed", 2)
     use(other, -16.0, "taken back", 3)
     use(unweighed, 32.0)
-    assert baths.last_use(book, iodine().id) is None
+    assert lots.last_use(book, iodine().id) is None
     groups = [[first.id, other.id], [other.id], [unweighed.id], [first.id]]
-    told = baths.used_until(book, groups, "weighed")
+    told = lots.used_until(book, groups, "weighed")
     day = (NOON + timedelta(days=1)).date()
     assert told == [({first.id: 5.0, other.id: 2.0}, day), None, None, ({first.id: 5.0}, day)]

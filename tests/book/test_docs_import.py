@@ -9,7 +9,8 @@ from pathlib import Path
 
 from argentry.exchange.archive.rows import ARCHIVED, LEFT_OUT
 from argentry.exchange.plates.cells import LONGEST_TEXT
-from argentry.exchange.plates.mapping import HEAD_KEYS, read_plate_mapping
+from argentry.exchange.plates.mapping import HEAD_KEYS
+from argentry.exchange.plates.mapping_file import read_plate_mapping
 from argentry.exchange.sheets import guard as sheet_guard
 from argentry.exchange.sheets import layout
 

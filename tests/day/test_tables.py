@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.day import tables
+from argentry.day import good_count, tables
 from argentry.day.day_clock import Clock
 from argentry.day.planner_light import Known
 from argentry.day.tables import EndTables
@@ -72,12 +72,12 @@ def lit(rises=(1.0, 1.0, 1.0, 1.0)):
 
 
 def test_a_range_is_of_four_in_five_and_what_never_ends_is_long():
-    assert tables._range(np.arange(11.0)) == Range(1.0, 5.0, 9.0)
-    assert tables._range(np.arange(10.0)[::-1]) == Range(1.0, 5.0, 9.0)
-    got = tables._range(np.array([3.0, np.nan, 1.0, np.nan, np.nan]))
+    assert good_count.drawn_range(np.arange(11.0)) == Range(1.0, 5.0, 9.0)
+    assert good_count.drawn_range(np.arange(10.0)[::-1]) == Range(1.0, 5.0, 9.0)
+    got = good_count.drawn_range(np.array([3.0, np.nan, 1.0, np.nan, np.nan]))
     assert (got.low, got.middle, got.high) == (1.0, np.inf, np.inf)
-    assert tables._range(np.empty(0)) == Range(np.inf, np.inf, np.inf)
-    assert tables._range(np.array([4.0])) == Range(4.0, 4.0, 4.0)
+    assert good_count.drawn_range(np.empty(0)) == Range(np.inf, np.inf, np.inf)
+    assert good_count.drawn_range(np.array([4.0])) == Range(4.0, 4.0, 4.0)
 
 
 def test_ends_of_a_steady_light():
@@ -219,8 +219,8 @@ def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():
 
 
 def test_plates_finished():
-    assert tables.finished(planned()) == Range(0.0, 1.25, 2.0)
-    assert tables.finished(planned(days=None)) == Range(0.0, 0.0, 0.0)
+    assert good_count.finished(planned()) == Range(0.0, 1.25, 2.0)
+    assert good_count.finished(planned(days=None)) == Range(0.0, 0.0, 0.0)
 
 
 def studio(share=None, plates=0):
@@ -229,30 +229,30 @@ def studio(share=None, plates=0):
 
 def test_the_chance_of_a_good_plate_is_the_trades_the_makers_or_learned():
     alpha, beta = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
-    assert tables._good_beta(studio(), None) == (alpha, beta)
-    assert tables._good_beta(studio(0.25, 40), None) == (alpha + 10.0, beta + 30.0)
+    assert good_count._good_beta(studio(), None) == (alpha, beta)
+    assert good_count._good_beta(studio(0.25, 40), None) == (alpha + 10.0, beta + 30.0)
     learned = Share(0.4, 0.3, 0.5, 33.4)
-    good, lost = tables._good_beta(studio(0.9, 99), learned)
+    good, lost = good_count._good_beta(studio(0.9, 99), learned)
     assert good / (good + lost) == pytest.approx(0.4)
     assert good + lost == pytest.approx(0.24 / (0.2 / 2.563) ** 2 - 1.0)
-    sure = tables._good_beta(studio(), Share(1.0, 1.0, 1.0, 5))
+    sure = good_count._good_beta(studio(), Share(1.0, 1.0, 1.0, 5))
     assert sure[0] / sum(sure) == pytest.approx(0.99)
     assert sum(sure) == pytest.approx(0.99 * 0.01 / 0.01**2 - 1.0)
-    assert sum(tables._good_beta(studio(), Share(0.5, 0.0, 1.0, 1))) >= 1.0
+    assert sum(good_count._good_beta(studio(), Share(0.5, 0.0, 1.0, 1))) >= 1.0
 
 
 def test_the_share_of_good_plates_and_how_many_stand_behind_it():
     learned = GoodOdds(Share(0.4, 0.3, 0.5, 33.4), Share(0.4, 0.38, 0.42, 33.4))
-    assert tables.good_share(studio(), learned) == (Range(0.3, 0.4, 0.5), 33)
+    assert good_count.good_share(studio(), learned) == (Range(0.3, 0.4, 0.5), 33)
     none_yet = GoodOdds(Share(0.4, 0.3, 0.5, 0.0), Share(0.4, 0.3, 0.5, 0.0))
-    assert tables.good_share(studio(0.4, 12), none_yet) == (Range(0.3, 0.4, 0.5), 12)
-    assert tables.good_share(studio(None, 12), none_yet) == (Range(0.3, 0.4, 0.5), 0)
-    own, behind = tables.good_share(studio(0.25, 400))
+    assert good_count.good_share(studio(0.4, 12), none_yet) == (Range(0.3, 0.4, 0.5), 12)
+    assert good_count.good_share(studio(None, 12), none_yet) == (Range(0.3, 0.4, 0.5), 0)
+    own, behind = good_count.good_share(studio(0.25, 400))
     assert behind == 400
     assert own.low < own.middle < own.high
     assert own.middle == pytest.approx(0.25, abs=0.02)
-    assert tables.good_share(studio())[1] == 0
-    assert tables.good_share(studio(None, 12))[1] == 0
+    assert good_count.good_share(studio())[1] == 0
+    assert good_count.good_share(studio(None, 12))[1] == 0
 
 
 def test_good_plates_are_some_of_those_finished():
@@ -260,30 +260,30 @@ def test_good_plates_are_some_of_those_finished():
     # the share of many counts, not how far single plates may lie from it
     single = Share(0.5, 0.01, 0.99, 100)
     sure = GoodOdds(single, Share(0.99, 0.98, 0.999, 100))
-    assert tables.good_plates(planned(days=many), studio(), 1, sure) == Range(2.0, 2.0, 2.0)
+    assert good_count.good_plates(planned(days=many), studio(), 1, sure) == Range(2.0, 2.0, 2.0)
     never = GoodOdds(single, Share(0.01, 0.0, 0.02, 100))
-    assert tables.good_plates(planned(days=many), studio(), 1, never) == Range(0.0, 0.0, 0.0)
-    assert tables.good_plates(planned(days=None), studio(), 1) == Range(0.0, 0.0, 0.0)
+    assert good_count.good_plates(planned(days=many), studio(), 1, never) == Range(0.0, 0.0, 0.0)
+    assert good_count.good_plates(planned(days=None), studio(), 1) == Range(0.0, 0.0, 0.0)
 
 
 def test_a_number_of_plates_is_told_by_its_mean():
     """Both plates on 54 % of days, each good on half: a median of 0 or 1 would mislead a maker."""
     both = np.repeat([[True, True], [False, False]], [540, 460], axis=0)
     many = planned(days=Spread(None, None, both, np.ones((1000, 2)), 0.0, 0.0))
-    assert tables.finished(many) == Range(0.0, pytest.approx(1.08), 2.0)
-    good = tables.good_plates(many, studio(0.5, 4000), 1)
+    assert good_count.finished(many) == Range(0.0, pytest.approx(1.08), 2.0)
+    good = good_count.good_plates(many, studio(0.5, 4000), 1)
     assert good == Range(0.0, pytest.approx(0.54, abs=1e-3), 2.0)
     assert count_range(good) == f"{good.middle:.1f} (0–2)"
     rare = planned(days=Spread(None, None, np.arange(1000)[:, None] < 30, np.ones((1000, 1)), 0, 0))
-    assert tables.finished(rare) == Range(0.0, 0.0, 0.0)
+    assert good_count.finished(rare) == Range(0.0, 0.0, 0.0)
 
 
 def test_few_simulated_days_do_not_part_good_plates_from_finished_ones():
     """A first plan has 80 days: drawn, "1.2 good" stood beside "2 finished" and "50 % good"."""
     days = planned(days=Spread(None, None, np.ones((80, 2), dtype=bool), np.ones((80, 2)), 0, 0))
-    share = tables.good_share(studio())[0].middle
+    share = good_count.good_share(studio())[0].middle
     for seed in range(4):
-        good = tables.good_plates(days, studio(), seed)
+        good = good_count.good_plates(days, studio(), seed)
         assert good.middle == pytest.approx(2.0 * share, abs=0.02)
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from argentry.errors import BadInput
 from argentry.exchange.stock_list import read_stock_list
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 from argentry.trade.facts import toml
 from argentry.trade.notebook import plain_words
 

@@ -15,6 +15,12 @@ ROOT = Path(__file__).resolve().parents[2]
 SMALL = 60  # lines
 # Parts of one whole are tested as that whole: by what comes out at its door.
 TESTED_BY = {
+    "trade/test_recipes.py": ["trade/chemistry/gilding.py"],
+    "needs/materials/test_plating.py": ["needs/materials/plate_wear.py"],
+    "exchange/plates/test_mapping.py": ["exchange/plates/mapping_file.py"],
+    "desk/bench/test_acts.py": ["desk/bench/seat.py"],
+    "day/test_tables.py": ["day/good_count.py"],
+    "book/test_baths.py": ["book/lots.py"],
     "book/care/test_backup.py": [
         "book/care/copies.py", "book/care/restore.py", "book/open.py",
     ],
@@ -56,7 +62,7 @@ TESTED_BY = {
     "book/test_engine.py": ["book/tables.py"],
     "book/test_from_runs.py": ["book/judgements.py", "book/makings.py"],
     "book/test_makings_migration.py": ["book/upgrade.py"],
-    "book/runs/test_fold.py": [
+    "book/runs/test_fold.py": ["book/runs/about.py",
         "book/runs/corrections.py", "book/runs/moving.py", "book/runs/rules.py",
     ],
     "web/test_pairing.py": ["book/devices.py", "web/devices.py"],
@@ -67,7 +73,7 @@ TESTED_BY = {
         "exchange/plates/moments.py", "exchange/plates/numbers.py", "exchange/sheets/grid.py",
         "exchange/sheets/layout.py",
     ],
-    "cli/bench/test_bench.py": ["cli/bench/bench_keys.py"],
+    "cli/bench/test_bench.py": ["cli/bench/hand.py", "cli/bench/bench_keys.py"],
     "keeping/plates/test_wear.py": ["cli/work/plating.py"],
     "needs/materials/test_water.py": ["cli/materials/water.py"],
     "cli/test_expose_develop.py": [
@@ -128,7 +134,7 @@ TESTED_BY = {
     ],
 
     "desk/test_notebook.py": ["desk/notebook_taken.py"],
-    "desk/numbers/test_kept.py": [
+    "desk/numbers/test_kept.py": ["desk/numbers/making_facts.py",
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
         "desk/numbers/plates_seen.py",
     ],
@@ -158,7 +164,9 @@ TESTED_BY = {
         "sky/weather/turns.py",
     ],
     "needs/test_expose.py": ["needs/camera.py"],
-    "needs/test_step_lengths.py": ["needs/light_lengths.py", "records/run.py"],
+    "needs/test_step_lengths.py": [
+        "needs/red_light.py", "needs/light_lengths.py", "records/run.py",
+    ],
     "needs/test_one_answer.py": [
         "needs/camera_time.py", "needs/development_time.py", "needs/numbers.py",
         "needs/over_iodine.py",

@@ -18,7 +18,8 @@ from argentry.day.planner_light import filters_of, lit_day
 from argentry.desk.bench import run as bench
 from argentry.needs.development_time import development_dose
 from argentry.needs.fume import Fuming, fume
-from argentry.needs.light_lengths import PICTURES, light_behind, light_length
+from argentry.needs.light_lengths import PICTURES, light_length
+from argentry.needs.red_light import light_behind
 from argentry.records.ids import new_id
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Reading

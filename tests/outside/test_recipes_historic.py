@@ -15,9 +15,10 @@ import scipy.constants as units
 from chemicals.elements import molecular_weight, simple_formula_parser
 
 from argentry import trade
+from argentry.trade.chemistry.gilding import thiosulfate_per_gold
 from argentry.trade.chemistry.measures import measure
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-from argentry.trade.recipes import fix_plates, recipe, thiosulfate_per_gold
+from argentry.trade.recipes import fix_plates, recipe
 
 US_PINT_L = units.gallon / 8 * 1000
 IMPERIAL_PINT_L = units.gallon_imp / 8 * 1000

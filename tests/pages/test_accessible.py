@@ -24,8 +24,8 @@ from argentry.keeping.stock.lots import new_lot
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.records.ids import new_id
+from argentry.records.material import Bath
 from argentry.records.plain import plain
-from argentry.records.plate import Bath
 from argentry.web.guard import COOKIE
 
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out/day_fixture.py")

@@ -6,14 +6,8 @@ from hypothesis import strategies as st
 
 from argentry.errors import BadInput
 from argentry.trade import recipes as module
-from argentry.trade.recipes import (
-    check_gilding,
-    fix_plates,
-    mix,
-    recipe,
-    recipes,
-    thiosulfate_per_gold,
-)
+from argentry.trade.chemistry.gilding import check_gilding, thiosulfate_per_gold
+from argentry.trade.recipes import fix_plates, mix, recipe, recipes
 
 
 @given(st.sampled_from([r.key for r in recipes()]), st.floats(1.0, 20_000.0))

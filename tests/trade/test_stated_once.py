@@ -36,6 +36,7 @@ ALLOWED = {
     ("bench/reactions.py", "frame"): "the same constant, read",
     ("desk/bench/replan.py", "frame"): "the same constant, read",
     ("needs/light_lengths.py", "frame"): "the same constant, read",
+    ("needs/red_light.py", "frame"): "the same constant, written",
     ("needs/step_lengths.py", "box"): "what a temperature was read of, for a sentence",
     ("demo/preparing.py", "box"): "what chance is drawn for",
     ("demo/developing.py", "frame"): "a column of the table of plates",

@@ -9,7 +9,7 @@ from argentry.errors import BadInput
 from argentry.keeping.stock.baths import list_baths, new_bath, use_bath
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.records.ids import new_id
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 from argentry.trade.sizes import plate_size
 
 QUARTER = plate_size("quarter").area_cm2

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from argentry.records.run import PlateState, RunState, StepState
-from argentry.records.run_step import RunStep
+from argentry.records.run import PlateState, RunState
+from argentry.records.run_step import RunStep, StepState
 
 URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
 # How one wants hands, the most pressing first.

@@ -8,7 +8,8 @@ from typing import Any
 
 from argentry import trade
 from argentry.bench.words import minutes
-from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run import PlateState, RunState
+from argentry.records.run_step import StepState
 from argentry.trade.readings import LIGHT_LAWS, measured_for
 
 BY_LIGHT = ("exposure", "development")

@@ -7,8 +7,9 @@ from datetime import tzinfo
 from zoneinfo import ZoneInfo
 
 from argentry.bench.hands import Hands, next_planned
-from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run import PlateState, RunState
 from argentry.records.run_plan import PlanOffer
+from argentry.records.run_step import StepState
 
 CHANGED = "{why}: {now} instead of {before}"
 WANTED = "{title}: {wants}"

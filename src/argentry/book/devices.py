@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from sqlalchemy import insert, select, update
@@ -10,15 +12,43 @@ from argentry.book.engine import reading, writing
 from argentry.book.tables import device as table
 from argentry.book.times import from_us, to_us
 from argentry.errors import BadInput
-from argentry.records.device import Device
 from argentry.records.ids import new_id
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from sqlalchemy import Row
 
     from argentry.book.engine import Book
+
+# scope: what it may do
+SCOPES = {"bench": "open and run the bench", "readings": "send readings, nothing else"}
+
+
+@dataclass(frozen=True)
+class Device:
+    """One device; nothing in it lets anybody in.
+
+    Attributes
+    ----------
+    id : str
+        Its id, UUID version 7.
+    name : str
+        What the maker calls it.
+    scope : str
+        bench: it may run the bench; readings: it may send readings and nothing else.
+    created : datetime
+        When it was let in, UTC.
+    seen : datetime or None
+        When it was last seen, to ten minutes, UTC; null when it never was.
+    revoked : datetime or None
+        When it was shut out, UTC; null while it is let in.
+    """
+
+    id: str
+    name: str
+    scope: str
+    created: datetime
+    seen: datetime | None = None
+    revoked: datetime | None = None
 
 
 def _device(row: Row) -> Device:  # type: ignore[type-arg]

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import func, insert, select
 
+from argentry.errors import BadInput
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
@@ -34,3 +36,15 @@ def add_rows(connection: Connection, table: Table, rows: Iterable[dict[str, Any]
     numbered = [{"seq": place, **row} for place, row in enumerate(rows, first)]
     if numbered:
         connection.execute(insert(table), numbered)
+
+
+def free_id(connection: Connection, table: Table, key: str, where: str) -> None:
+    """Refuse an id that a table holds."""
+    if connection.execute(select(table.c.id).where(table.c.id == key)).first() is not None:
+        raise BadInput(where, "its id is in the book already", "make a new one")
+
+
+def known_id(connection: Connection, table: Table, key: str) -> None:
+    """Refuse an id that a table does not hold."""
+    if connection.execute(select(table.c.id).where(table.c.id == key)).first() is None:
+        raise BadInput(table.name, "{key!r} is not in the book", "name one that is", key=key)

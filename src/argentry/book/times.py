@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
@@ -33,6 +33,13 @@ def to_us(at: datetime, where: str = "time") -> int:
 def from_us(microseconds: int) -> datetime:
     """Return the UTC time of whole microseconds since 1970."""
     return EPOCH + microseconds * MICROSECOND
+
+
+def days_us(first: date, last: date) -> tuple[int, int]:
+    """Return the begin of a day and the end of another, UTC, as the tables hold times."""
+    begin = datetime(first.year, first.month, first.day, tzinfo=UTC)
+    end = datetime(last.year, last.month, last.day, tzinfo=UTC) + timedelta(days=1)
+    return to_us(begin), to_us(end)
 
 
 def to_json(where: str, value: Mapping[str, Any]) -> str:

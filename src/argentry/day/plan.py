@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 
 import numpy as np
 
+from argentry.day import good_count
 from argentry.day import notes as day_notes
 from argentry.day import tables as day_tables
 from argentry.day.appointments import appointments_of, sitter_notes, with_sitters
@@ -174,7 +175,7 @@ def printed(
     if planned.days is not None:
         causes = missed_by_cause(planned, frames, served, float(clock.minutes))
         dark = float(too_dark(planned, served).mean())
-    share, behind = day_tables.good_share(studio, odds)
+    share, behind = good_count.good_share(studio, odds)
     appointments = appointments_of(setting, planned)
     more = (
         *sitter_notes(appointments),
@@ -216,12 +217,12 @@ def printed(
         hours=hours,
         minutes_overlapped=planned.finish,
         minutes_one_by_one=planned.one_by_one_minutes,
-        finished=day_tables.finished(planned),
+        finished=good_count.finished(planned),
         all_finished_share=planned.days.all_sound if planned.days is not None else 0.0,
         light_odds=1.0 - dark,
         good_share=share,
         good_share_plates=behind,
-        good_plates=day_tables.good_plates(planned, studio, seed, odds),
+        good_plates=good_count.good_plates(planned, studio, seed, odds),
         proof=Proof(
             finish_minutes=planned.finish,
             bound_minutes=planned.bound,

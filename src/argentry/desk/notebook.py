@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
-    from argentry.exchange.notebook.draft import Draft, Memory
+    from argentry.exchange.notebook.drafted import Draft, Memory
     from argentry.exchange.plates.mapping import PlateMapping
     from argentry.exchange.plates.table import PlateTable
     from argentry.exchange.sheets.grid import Grid
@@ -123,7 +123,7 @@ def open_file(
     progress: Progress | None = None,
 ) -> Opened:
     """Return the notebook in a file as it would be read; see `open_notebook`."""
-    from argentry.exchange.plates.mapping import read_plate_mapping
+    from argentry.exchange.plates.mapping_file import read_plate_mapping
     from argentry.exchange.sheets.grid import KINDS
     from argentry.exchange.sheets.guard import FILE_BYTES
     from argentry.files import read_file
@@ -273,7 +273,8 @@ def _said_by(folder: Path | None, grid: Grid) -> PlateMapping | None:
     from argentry.book.notebooks import kept_mapping
     from argentry.exchange.notebook.rest import WRONG, origin_of, rest_mapping
     from argentry.exchange.plates.columns import REQUIRED
-    from argentry.exchange.plates.mapping import PlateMapping, read_plate_mapping
+    from argentry.exchange.plates.mapping import PlateMapping
+    from argentry.exchange.plates.mapping_file import read_plate_mapping
 
     head = [str(cell) for cell in grid.rows[0] if cell is not None] if grid.rows else []
     origin = origin_of(head)
@@ -287,7 +288,7 @@ def _said_by(folder: Path | None, grid: Grid) -> PlateMapping | None:
 def memory_of(folder: Path | None) -> Memory:
     """Return what was answered for earlier notebooks; nothing without a studio."""
     from argentry.book.notebooks import FOLDER, MEMORY, kept_notebook
-    from argentry.exchange.notebook.draft import Memory
+    from argentry.exchange.notebook.drafted import Memory
     from argentry.exchange.notebook.written import memory_from
 
     content = None if folder is None else kept_notebook(folder, MEMORY)

@@ -152,7 +152,7 @@ def rest_of_kept(book: Book, folder: Path, sha256: str) -> str:
     """
     from argentry.book.notebooks import kept_mapping, kept_notebook
     from argentry.exchange.plates.into_book import compare
-    from argentry.exchange.plates.mapping import read_plate_mapping
+    from argentry.exchange.plates.mapping_file import read_plate_mapping
 
     known = len(sha256) == 64 and set(sha256) <= set("0123456789abcdef")
     content = kept_notebook(folder, sha256) if known else None

@@ -19,7 +19,7 @@ from argentry.exchange.sheets.grid import KINDS, read_grid
 from argentry.exchange.sheets.guard import FILE_BYTES
 from argentry.exchange.sheets.layout import Layout, lay_out
 from argentry.files import read_file
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 from argentry.trade.facts import toml
 from argentry.trade.notebook import plain_words
 

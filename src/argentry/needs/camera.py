@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.needs.choose import choose
 from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.coat.film import relative_coat_speed
@@ -16,6 +15,7 @@ from argentry.physics.lights.bands import lens_share
 from argentry.physics.picture import exposure
 from argentry.physics.picture.reciprocity import reciprocity
 from argentry.physics.ranges import checked
+from argentry.records.instruments import choose
 from argentry.records.studio import Habits
 
 if TYPE_CHECKING:

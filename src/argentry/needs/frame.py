@@ -12,12 +12,11 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.needs.choose import choose
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.lights import lamp
 from argentry.physics.lights.filter import Leak, leak_density
 from argentry.physics.ranges import checked
-from argentry.records.instruments import DevelopmentFrame, Lamp, Spectrum, lamp_mistake
+from argentry.records.instruments import DevelopmentFrame, Lamp, Spectrum, choose, lamp_mistake
 from argentry.records.studio import Habits
 from argentry.trade import steps as trade_steps
 

@@ -8,7 +8,6 @@ from typing import Any
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.needs.choose import choose
 from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.numbers import factor_log_sd, numbers_in_use
 from argentry.needs.over_iodine import (
@@ -31,7 +30,7 @@ from argentry.records.answers.fume import (
     FumingAt,
     Unevenness,
 )
-from argentry.records.instruments import IodineBox
+from argentry.records.instruments import IodineBox, choose
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Studio
 from argentry.trade.steps import by_law, cautions, plate_size

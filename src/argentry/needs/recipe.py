@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from argentry.trade.chemistry.gilding import check_gilding
 from argentry.trade.facts import value
-from argentry.trade.recipes import (
-    check_gilding,
-    check_recipe,
-    mix,
-    recipe,
-    recipes,
-)
+from argentry.trade.recipes import check_recipe, mix, recipe, recipes
 from argentry.trade.refusals import HARMLESS, read_name
 from argentry.trade.steps import cautions
 

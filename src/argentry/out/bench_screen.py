@@ -27,8 +27,9 @@ if TYPE_CHECKING:
 
     from argentry.bench.questions import Form
     from argentry.desk.bench.acts import Act
-    from argentry.records.run import PlateState, RunState, StepState
+    from argentry.records.run import PlateState, RunState
     from argentry.records.run_plan import PlanOffer
+    from argentry.records.run_step import StepState
 
 # Figures three wide and five high, drawn with full blocks.
 FIGURES = {

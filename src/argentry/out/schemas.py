@@ -75,7 +75,8 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.needs.coat_fit import LossyLayer
     from argentry.needs.materials.dilution import Converted, Diluted
     from argentry.needs.materials.mixing import Mixing
-    from argentry.needs.materials.plating import PlatingPlan, Wear, Weighed
+    from argentry.needs.materials.plate_wear import Wear
+    from argentry.needs.materials.plating import PlatingPlan, Weighed
     from argentry.needs.materials.water import WaterAnswer
     from argentry.needs.recipe import Allowed, Mixture, Titles
     from argentry.records.answers.change_seen import ChangeSeen

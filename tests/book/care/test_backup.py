@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 
 from argentry.book import log
-from argentry.book.baths import add_bath, add_lots, baths, lots
+from argentry.book.baths import add_bath, baths
 from argentry.book.care.backup import SUMS, backup, check, restore, rotate
 from argentry.book.engine import close_book
 from argentry.book.hold import FILE
+from argentry.book.lots import add_lots, lots
 from argentry.book.notebooks import keep_memory, keep_notebook, kept_notebook, sha256_of
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture, picture_file
@@ -25,7 +26,8 @@ from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.book import daily_backup
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+from argentry.records.material import Bath, Lot
+from argentry.records.plate import Making, Plate, Reading
 from argentry.studio.file import studio_from_tables
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)

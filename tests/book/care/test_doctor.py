@@ -129,13 +129,15 @@ def rich(tmp_path):
     """A SQLite book with a row in every table that a maker fills."""
     from datetime import date
 
-    from argentry.book.baths import add_bath, add_lots
+    from argentry.book.baths import add_bath
     from argentry.book.devices import add_device
+    from argentry.book.lots import add_lots
     from argentry.book.materials.notes import add_notes
     from argentry.book.pictures.kept import add_picture
     from argentry.book.plates import add_making, add_plate, add_work
     from argentry.book.readings import add_readings
-    from argentry.records.plate import LOT, Bath, Lot, Making, MaterialNote, Plate, Reading
+    from argentry.records.material import LOT, Bath, Lot, MaterialNote
+    from argentry.records.plate import Making, Plate, Reading
     from argentry.records.plate_record import PlateWork
 
     book = open_book(tmp_path)
@@ -248,7 +250,8 @@ def test_a_change_through_the_book_keeps_its_sums(book):
     from argentry.book.baths import add_bath, baths, discard_bath
     from argentry.book.devices import add_device, note_seen
     from argentry.book.plates import add_plate, rename
-    from argentry.records.plate import Bath, Plate
+    from argentry.records.material import Bath
+    from argentry.records.plate import Plate
 
     plate = Plate(new_id(), "A 1")
     add_plate(book, plate)

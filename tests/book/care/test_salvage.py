@@ -14,12 +14,13 @@ from benchmarks.chaos.pages import map_of
 from tests.bench_studio import Table, studio
 
 from argentry.book import log, tables
-from argentry.book.baths import add_bath, add_lots
+from argentry.book.baths import add_bath
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
 from argentry.book.care.salvage import _bring_pictures, salvage
 from argentry.book.engine import close_book, reading, writing
 from argentry.book.hold import FILE
+from argentry.book.lots import add_lots
 from argentry.book.open import open_book
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_making, add_plate, makings, plates
@@ -27,7 +28,8 @@ from argentry.book.readings import add_readings
 from argentry.errors import BadInput
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, Making, Plate, Reading
+from argentry.records.material import Bath, Lot
+from argentry.records.plate import Making, Plate, Reading
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 

@@ -8,16 +8,18 @@ import pytest
 from sqlalchemy import select
 
 from argentry.book import tables
-from argentry.book.baths import add_bath, add_lots, lots
+from argentry.book.baths import add_bath
 from argentry.book.engine import reading, writing
 from argentry.book.log import append
+from argentry.book.lots import add_lots, lots
 from argentry.book.materials.from_runs import take_for_bath
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_plate
 from argentry.book.times import to_us
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plate import LOT, OPENED, PURITY, Bath, Lot, MaterialNote, Plate
+from argentry.records.material import LOT, OPENED, PURITY, Bath, Lot, MaterialNote
+from argentry.records.plate import Plate
 from argentry.trade.sizes import plate_size
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)

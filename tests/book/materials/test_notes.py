@@ -7,7 +7,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from argentry.book.materials.notes import add_notes, facts_of, lot_facts, noted, notes
-from argentry.records.plate import COLLECTED, LOT, WASTE, LotFacts, MaterialNote
+from argentry.records.material import COLLECTED, LOT, WASTE, LotFacts, MaterialNote
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 

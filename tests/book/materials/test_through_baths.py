@@ -9,7 +9,7 @@ from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.materials.bath_notes import bench_notes, numbers_noted
 from argentry.book.materials.through_baths import _back, _Booked, bath_at, put_through
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath
+from argentry.records.material import Bath
 from argentry.trade.sizes import plate_size
 
 STEPS = ("scour", "fix", "wash", "gild")

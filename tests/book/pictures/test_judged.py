@@ -9,7 +9,7 @@ from argentry.book.makings import what_teaches
 from argentry.book.pictures.judged import add_judged, confirm, confirmed, judged
 from argentry.book.pictures.kept import add_picture
 from argentry.book.plates import add_plate
-from argentry.desk.numbers.makings import with_strips
+from argentry.desk.numbers.making_facts import with_strips
 from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.records.plate import Judged, Making, Plate

@@ -16,8 +16,9 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.cli.bench import bench_beside
 from argentry.cli.bench.bench_beside import Beside
-from argentry.desk.bench.acts import Seat, look
+from argentry.desk.bench.acts import look
 from argentry.desk.bench.run import clock_for, open_run
+from argentry.desk.bench.seat import Seat
 from argentry.keeping.studio import load_studio, new_studio
 
 _path = Path(__file__).parents[2] / "out" / "day_fixture.py"

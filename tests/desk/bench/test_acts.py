@@ -10,7 +10,8 @@ from argentry.bench.questions import answered, new_form
 from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
-from argentry.desk.bench.acts import Seat, do, finish_form, look, next_act, undo
+from argentry.desk.bench.acts import do, finish_form, look, next_act, undo
+from argentry.desk.bench.seat import Seat
 from argentry.trade.steps import steps
 
 MOST_PRESSES = 50 + 4 * (len(steps()) - 19)  # 50 for the 19 steps, four for each one more

@@ -231,7 +231,8 @@ def test_the_coat_is_learned_as_it_was_laid_last(table):
 
 
 def test_the_key_of_the_terminal_goes_back_as_advised(table):
-    from argentry.desk.bench.acts import Seat, go_back, look, may_go_back
+    from argentry.desk.bench.acts import go_back, look, may_go_back
+    from argentry.desk.bench.seat import Seat
 
     plate = table.plate().id
     seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
@@ -422,7 +423,8 @@ def test_an_answer_does_not_outweigh_the_clock(table):
 def test_a_coat_is_done_again_from_bare_silver(table):
     """Its seconds are those of bare silver: over the coat that is there they would be too many."""
     from argentry.bench.questions import catalogue
-    from argentry.desk.bench.acts import Seat, go_back
+    from argentry.desk.bench.acts import go_back
+    from argentry.desk.bench.seat import Seat
 
     plate = table.plate().id
     table.up_to("load")

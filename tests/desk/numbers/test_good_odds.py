@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 from tests.bench_studio import studio
 
-from argentry.day.tables import good_share
+from argentry.day.good_count import good_share
 from argentry.desk.learning.batch import plates_needed
 from argentry.desk.learning.causes import learned
 from argentry.desk.numbers.good_odds import good_odds

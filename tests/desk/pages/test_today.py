@@ -9,8 +9,9 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from tests.bench_studio import Table
 
-from argentry.book.baths import add_bath, add_lots, baths, discard_bath, use_bath, use_lot
+from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.engine import close_book
+from argentry.book.lots import add_lots, use_lot
 from argentry.book.materials.notes import add_notes
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, add_work, plate_by_label
@@ -28,7 +29,8 @@ from argentry.keeping.clock import steady_clock
 from argentry.keeping.stock.baths import baths_of
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Lot, MaterialNote, Plate, Reading
+from argentry.records.material import Bath, Lot, MaterialNote
+from argentry.records.plate import Plate, Reading
 from argentry.records.plate_record import PlateWork
 
 MORNING = datetime(2026, 6, 21, 7, 5, tzinfo=UTC)  # five past nine in Madrid

@@ -4,8 +4,9 @@ from datetime import UTC, date, datetime, timedelta
 
 from tests.judging import judge
 
-from argentry.book.baths import add_bath, add_lots, discard_bath, use_bath, use_lot
+from argentry.book.baths import add_bath, discard_bath, use_bath
 from argentry.book.log import append
+from argentry.book.lots import add_lots, use_lot
 from argentry.book.materials.notes import add_notes
 from argentry.book.pictures.judged import add_judged, confirm
 from argentry.book.pictures.kept import add_picture
@@ -17,16 +18,8 @@ from argentry.book.plates import (
 from argentry.book.readings import add_readings
 from argentry.records.event import Event
 from argentry.records.ids import make_id
-from argentry.records.plate import (
-    LOT,
-    Bath,
-    Judged,
-    Lot,
-    Making,
-    MaterialNote,
-    Plate,
-    Reading,
-)
+from argentry.records.material import LOT, Bath, Lot, MaterialNote
+from argentry.records.plate import Judged, Making, Plate, Reading
 from argentry.records.plate_record import PlateWork
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from argentry.book import tables
-from argentry.book.baths import baths, lots
+from argentry.book.baths import baths
 from argentry.book.engine import close_book
 from argentry.book.log import events, runs
+from argentry.book.lots import lots
 from argentry.book.open import open_book
 from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import picture_file, pictures

@@ -11,7 +11,7 @@ from argentry.exchange.notebook.draft import draft_mapping
 from argentry.exchange.notebook.heads import head_says
 from argentry.exchange.notebook.rest import account, grouped, rest_mapping, rest_table
 from argentry.exchange.notebook.written import draft_text, mapping_text
-from argentry.exchange.plates.mapping import read_plate_mapping
+from argentry.exchange.plates.mapping_file import read_plate_mapping
 from argentry.exchange.plates.table import plates_from
 from argentry.exchange.sheets.grid import read_grid
 from argentry.exchange.sheets.layout import lay_out

@@ -10,10 +10,10 @@ from argentry.exchange.plates.mapping import (
     fields,
     own_columns,
     place_fields,
-    read_plate_mapping,
     units,
     units_of,
 )
+from argentry.exchange.plates.mapping_file import read_plate_mapping
 from argentry.trade.readings import quantities
 
 FULL = """

@@ -23,7 +23,7 @@ from argentry.judge.red_looks import NOT_RED
 from argentry.keeping.seeing import ripening as seeing
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening_files
 from argentry.keeping.studio import load_studio, new_studio
-from argentry.needs.light_lengths import red_light
+from argentry.needs.red_light import red_light
 from argentry.out.schemas import schema
 from argentry.records.plain import plain
 from argentry.records.plate import Making
@@ -127,7 +127,7 @@ def test_a_first_picture_without_light_and_a_frame_not_there_end_in_a_sentence(s
     assert seen.looks[0].minutes is None
     new_studio(tmp_path / "studio", {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
     studio = load_studio(tmp_path / "studio")
-    with pytest.raises(BadInput, match="there is no frame Blue; "):
+    with pytest.raises(BadInput, match="there is no frame 'Blue'; "):
         red_light(studio, datetime(2026, 6, 21, 10, tzinfo=UTC), frame="Blue")
 
 

@@ -27,7 +27,8 @@ from argentry.keeping.stock.mixing import mix_for
 from argentry.keeping.stock.orders import stock_needs
 from argentry.keeping.studio import load_studio, new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, LotFacts, Reading
+from argentry.records.material import Bath, LotFacts
+from argentry.records.plate import Reading
 from argentry.trade.recipes import silver_mg
 from argentry.trade.sizes import plate_size
 

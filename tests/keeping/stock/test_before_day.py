@@ -13,7 +13,8 @@ from argentry.keeping.stock.before_day import said_of_materials, with_materials
 from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Plate
+from argentry.records.material import Bath
+from argentry.records.plate import Plate
 from argentry.trade.sizes import plate_size
 
 ROOT = Path(__file__).resolve().parents[3]

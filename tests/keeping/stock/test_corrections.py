@@ -6,13 +6,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from argentry.book.baths import lots
+from argentry.book.lots import lots
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.corrections import note_lot, undo_lot, weigh_lot
 from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
 from argentry.keeping.studio import new_studio
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 
 
 @pytest.fixture

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from argentry import trade
-from argentry.book.baths import add_lots, use_lot
+from argentry.book.lots import add_lots, use_lot
 from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
@@ -14,7 +14,8 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.stock.cost import PARTS, cost
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import LOT, Lot, Making, MaterialNote, Plate
+from argentry.records.material import LOT, Lot, MaterialNote
+from argentry.records.plate import Making, Plate
 
 DAY, NOON = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
 QUARTER = 89.112725  # cm2, 3.25 by 4.25 in

@@ -13,7 +13,8 @@ from argentry.keeping.stock.labels import bottle_labels, plate_labels, plate_siz
 from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import LotFacts, Plate
+from argentry.records.material import LotFacts
+from argentry.records.plate import Plate
 
 MIXED = datetime.now(UTC).replace(second=0, microsecond=0) - timedelta(hours=2)
 

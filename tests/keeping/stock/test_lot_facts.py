@@ -7,7 +7,7 @@ import pytest
 
 from argentry.errors import BadInput
 from argentry.keeping.stock.lot_facts import check_facts
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 
 DAY = date(2026, 3, 2)
 

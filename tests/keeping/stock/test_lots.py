@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from argentry import trade
-from argentry.book.baths import add_lots, lots
+from argentry.book.lots import add_lots, lots
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.grades import grade_plate
@@ -13,7 +13,7 @@ from argentry.keeping.plates.plates import new_plates
 from argentry.keeping.stock.lots import find_lot, list_stock, new_lot, stock_of, use_stock
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Lot
+from argentry.records.material import Lot
 
 DAY = date(2026, 1, 2)
 

@@ -14,7 +14,8 @@ from argentry.keeping.stock.orders import needs_of, stock_needs
 from argentry.keeping.studio import new_studio
 from argentry.out.stock_words import there
 from argentry.records.ids import new_id
-from argentry.records.plate import LotFacts, Making, Plate
+from argentry.records.material import LotFacts
+from argentry.records.plate import Making, Plate
 
 NOW = datetime(2026, 6, 21, 12, tzinfo=UTC)
 

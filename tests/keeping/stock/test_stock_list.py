@@ -8,7 +8,7 @@ from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.stock_list import import_stock
 from argentry.keeping.studio import new_studio
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 
 HEAD = "name,amount,left,supplier,received,opened,expires,price\n"
 GOOD = HEAD + (

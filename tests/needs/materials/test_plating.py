@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
-from argentry.needs.materials.plating import in_order, plating_plan, wear, weighed
+from argentry.needs.materials.plate_wear import in_order, wear
+from argentry.needs.materials.plating import plating_plan, weighed
 from argentry.physics.baths.plating import Doubtful
 from argentry.trade.sizes import plate_size
 

@@ -23,7 +23,8 @@ from argentry.keeping.stock.waste import waste
 from argentry.out.materials.paper import code_svg
 from argentry.out.stock_words import waste_silver
 from argentry.records.ids import new_id
-from argentry.records.plate import LotFacts, Plate
+from argentry.records.material import LotFacts
+from argentry.records.plate import Plate
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from argentry.book.engine import Book, reading
 from argentry.book.materials.notes import notes_there
 from argentry.book.rows import AT_ONCE
-from argentry.records.plate import BATH, BY_HAND, KIND, MaterialNote
+from argentry.records.material import BATH, BY_HAND, KIND, MaterialNote
 
 COAT = "{area!r} {nm!r} {half!r} {passes}"
 TIMED = "clearing {run} {event}"

@@ -25,7 +25,8 @@ from argentry.book.materials.through_baths import bath_at, in_use
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import to_us
-from argentry.records.plate import RUN, USUAL_SIZE, WITHDRAWN
+from argentry.records.material import RUN
+from argentry.records.plate import USUAL_SIZE, WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -11,7 +11,16 @@ from argentry.book import tables
 from argentry.book.engine import reading, writing
 from argentry.book.rows import add_rows
 from argentry.book.times import clean_text, from_us, to_us
-from argentry.records.plate import EXPIRES, LEAD, LOT, OPENED, PRICE, PURITY, LotFacts, MaterialNote
+from argentry.records.material import (
+    EXPIRES,
+    LEAD,
+    LOT,
+    OPENED,
+    PRICE,
+    PURITY,
+    LotFacts,
+    MaterialNote,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

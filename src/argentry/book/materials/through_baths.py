@@ -21,15 +21,8 @@ from argentry.book.materials.notes import notes_there, put_notes
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import from_us, to_us
-from argentry.records.plate import (
-    BATH,
-    BY_HAND,
-    KIND,
-    THROUGH,
-    USUAL_SIZE,
-    WITHDRAWN,
-    MaterialNote,
-)
+from argentry.records.material import BATH, BY_HAND, KIND, THROUGH, MaterialNote
+from argentry.records.plate import USUAL_SIZE, WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -39,7 +32,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.records.event import Event
-    from argentry.records.plate import Bath
+    from argentry.records.material import Bath
     from argentry.records.run import RunState
 
 WHO = "bench"

@@ -14,15 +14,8 @@ from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
 from argentry.book.runs.plans import opened_plan, plan_of
 from argentry.book.runs.rules import RULES
 from argentry.records.event import Event
-from argentry.records.run import (
-    SHORT_SHARE,
-    TIMED_LAWS,
-    Oddity,
-    PlateState,
-    RunState,
-    StepState,
-)
-from argentry.records.run_step import StepCheck
+from argentry.records.run import SHORT_SHARE, TIMED_LAWS, Oddity, PlateState, RunState
+from argentry.records.run_step import StepCheck, StepState
 
 
 def fold(events: Iterable[Event], *, now: datetime | None = None) -> RunState:

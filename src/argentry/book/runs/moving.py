@@ -7,19 +7,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from argentry.records.event import Event
-from argentry.records.run import (
-    CheckAnswer,
-    DurationChange,
-    GivenUp,
-    Grading,
-    Oddity,
-    Redone,
-    Remark,
-    RipeSeen,
-    RunReading,
-)
+from argentry.records.run import GivenUp, Grading, Oddity, Redone, Remark, RunReading
 from argentry.records.run_plan import PlannedTime, PlanOffer
-from argentry.records.run_step import RunStep
+from argentry.records.run_step import CheckAnswer, DurationChange, RipeSeen, RunStep
 
 
 @dataclass

@@ -5,12 +5,20 @@ The rules in words, and in this order: ``docs/bench.md``, section 3.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from argentry.book.runs import plans
+from argentry.book.runs.about import (
+    Rule,
+    may_go_on,
+    of_going_step,
+    of_plate,
+    of_plate_over,
+    of_step,
+)
 from argentry.book.runs.moving import MovingPlate, MovingRun, MovingStep, fresh_plate
 from argentry.records.event import Event
 from argentry.records.run import (
@@ -19,45 +27,17 @@ from argentry.records.run import (
     OUTWARD,
     REASONS,
     RIPENESS,
-    CheckAnswer,
-    DurationChange,
     GivenUp,
     Grading,
     Redone,
     Remark,
-    RipeSeen,
     RunReading,
 )
-from argentry.records.run_step import RunStep
+from argentry.records.run_step import CheckAnswer, DurationChange, RipeSeen, RunStep
 
 COMES_FIRST = "{title} comes first"
 RUN_WAS = "the run was {state} already"
 PLATE_WAS = "the plate was {state} already"
-
-
-def _found(run: MovingRun, event: Event) -> tuple[MovingPlate, MovingStep] | None:
-    """Return the plate and step of an event, or None and a doubt when it has none that is open."""
-    plate = run.plates.get(event.plate or "")
-    if plate is None:
-        run.doubt(event, "there is no such plate in this run")
-        return None
-    step = plate.steps.get(event.step or "")
-    if step is None:
-        run.doubt(event, "there is no such step in this run")
-        return None
-    return plate, step
-
-
-def _may_go_on(run: MovingRun, plate: MovingPlate, event: Event) -> bool:
-    if run.closed:
-        run.doubt(event, "the run was over")
-    elif plate.withdrawn:
-        run.doubt(event, "the plate was withdrawn")
-    elif plate.abandoned:
-        run.doubt(event, "the plate was given up")
-    else:
-        return True
-    return False
 
 
 def _cautions_due(run: MovingRun, step: RunStep) -> bool:
@@ -67,11 +47,8 @@ def _cautions_due(run: MovingRun, step: RunStep) -> bool:
     )
 
 
-def _begun(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None or not _may_go_on(run, found[0], event):
-        return
-    plate, step = found
+@of_going_step
+def _begun(run: MovingRun, event: Event, plate: MovingPlate, step: MovingStep) -> None:
     current = plate.current
     if step.begun is not None:
         run.doubt(event, "it was begun already")
@@ -89,33 +66,24 @@ def _begun(run: MovingRun, event: Event) -> None:
         step.waited_s = None if before is None else (event.at - before).total_seconds()
 
 
-def _ended(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None or not _may_go_on(run, found[0], event):
-        return
-    _, step = found
+@of_going_step
+def _ended(run: MovingRun, event: Event, _: MovingPlate, step: MovingStep) -> None:
     if step.state == "running":
         step.state, step.ended = "done", event.at
     else:
         run.doubt(event, "it was ended already" if step.over else "it was not begun")
 
 
-def _skipped(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None or not _may_go_on(run, found[0], event):
-        return
-    _, step = found
+@of_going_step
+def _skipped(run: MovingRun, event: Event, _: MovingPlate, step: MovingStep) -> None:
     if step.state == "waiting":
         step.state, step.ended = "skipped", event.at
     else:
         run.doubt(event, "it was begun or skipped already")
 
 
-def _redone(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None or not _may_go_on(run, found[0], event):
-        return
-    plate, step = found
+@of_going_step
+def _redone(run: MovingRun, event: Event, plate: MovingPlate, step: MovingStep) -> None:
     if plate.exposed:
         run.doubt(event, "an exposed plate is given up and begun again as a new making")
     elif any(other.state == "running" for other in plate.steps.values()):
@@ -131,11 +99,8 @@ def _redone(run: MovingRun, event: Event) -> None:
         plate.redone.append(Redone(event.id, step.rule.key, event.at, why))
 
 
-def _answered(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None:
-        return
-    _, step = found
+@of_step
+def _answered(run: MovingRun, event: Event, _: MovingPlate, step: MovingStep) -> None:
     body = event.body
     answer, when = body.get("answer"), body.get("when") or "after"
     minutes = _number(body.get("at_minutes")) if when == "during" else None
@@ -151,12 +116,9 @@ def _answered(run: MovingRun, event: Event) -> None:
         step.answers[when, minutes] = told
 
 
-def _ripe_seen(run: MovingRun, event: Event) -> None:
+@of_step
+def _ripe_seen(run: MovingRun, event: Event, _: MovingPlate, step: MovingStep) -> None:
     """Keep when pictures say that a plate is ripe; the house moves its end by that."""
-    found = _found(run, event)
-    if found is None:
-        return
-    _, step = found
     body = event.body
     dose, log_sd = (_above_0(body.get(key)) for key in ("dose_kj_m2", "log_sd"))
     alone, alone_sd = (_above_0(body.get(key)) for key in ("alone_kj_m2", "alone_log_sd"))
@@ -208,11 +170,8 @@ def _measured(run: MovingRun, event: Event) -> None:
     )
 
 
-def _changed(run: MovingRun, event: Event) -> None:
-    found = _found(run, event)
-    if found is None:
-        return
-    plate, step = found
+@of_step
+def _changed(run: MovingRun, event: Event, plate: MovingPlate, step: MovingStep) -> None:
     planned = _number(event.body.get("planned_s"))
     if planned is None or planned < 0:
         run.doubt(event, "the new length is not a number")
@@ -248,7 +207,7 @@ def _stop_or_go(run: MovingRun, event: Event, *, stop: bool) -> None:
         plate = run.plates.get(event.plate)
         if plate is None:
             run.doubt(event, "there is no such plate in this run")
-        elif _may_go_on(run, plate, event):
+        elif may_go_on(run, plate, event):
             if plate.paused is stop:
                 run.doubt(event, PLATE_WAS.format(state=word))
             else:
@@ -289,11 +248,9 @@ def _said(run: MovingRun, event: Event) -> None:
     run.remarks.append(Remark(event.at, words, event.device, event.plate, event.step))
 
 
-def _gave_up(run: MovingRun, event: Event) -> None:
-    plate = run.plates.get(event.plate or "")
-    if plate is None:
-        run.doubt(event, "there is no such plate in this run")
-    elif _may_go_on(run, plate, event):
+@of_plate
+def _gave_up(run: MovingRun, event: Event, plate: MovingPlate) -> None:
+    if may_go_on(run, plate, event):
         plate.abandoned, plate.why = event.at, str(event.body.get("why") or "")
         plate.given_up = _given_up(plate, event.body)
         _cut_off(plate, event.at)
@@ -314,10 +271,8 @@ def _given_up(plate: MovingPlate, body: Mapping[str, Any]) -> GivenUp:
     )
 
 
-def _graded(run: MovingRun, event: Event) -> None:
-    plate = _plate_over(run, event)
-    if plate is None:
-        return
+@of_plate_over
+def _graded(_run: MovingRun, event: Event, plate: MovingPlate) -> None:
     body = event.body
     plate.grading = Grading(
         event=event.id,
@@ -331,26 +286,10 @@ def _graded(run: MovingRun, event: Event) -> None:
     plate.put_off = False
 
 
-def _put_off(run: MovingRun, event: Event) -> None:
-    plate = _plate_over(run, event)
-    if plate is not None and plate.grading is None:
+@of_plate_over
+def _put_off(_run: MovingRun, _event: Event, plate: MovingPlate) -> None:
+    if plate.grading is None:
         plate.put_off = True
-
-
-def _plate_over(run: MovingRun, event: Event) -> MovingPlate | None:
-    """Return the plate of an event when its steps are over, else None and a doubt."""
-    plate = run.plates.get(event.plate or "")
-    if plate is None:
-        run.doubt(event, "there is no such plate in this run")
-    elif plate.withdrawn:
-        run.doubt(event, "the plate was withdrawn")
-    elif not plate.begun:
-        run.doubt(event, "no step of this plate was begun")
-    elif plate.current is not None and not plate.abandoned and not run.closed:
-        run.doubt(event, "the plate is still in work")
-    else:
-        return plate
-    return None
 
 
 def _pairs(value: Any) -> tuple[tuple[str, str], ...]:
@@ -373,12 +312,9 @@ def _over(run: MovingRun, event: Event) -> None:
         _cut_off(plate, event.at)
 
 
-def _plate_withdrawn(run: MovingRun, event: Event) -> None:
-    plate = run.plates.get(event.plate or "")
-    if plate is None:
-        run.doubt(event, "there is no such plate in this run")
-    else:
-        _withdraw(plate, event)
+@of_plate
+def _plate_withdrawn(_run: MovingRun, event: Event, plate: MovingPlate) -> None:
+    _withdraw(plate, event)
 
 
 def _run_withdrawn(run: MovingRun, event: Event) -> None:
@@ -407,7 +343,7 @@ def _advised(run: MovingRun, event: Event) -> None:
     """Advice changes nothing of a run."""
 
 
-RULES: dict[str, Callable[[MovingRun, Event], None]] = {
+RULES: dict[str, Rule] = {
     "run_opened": _opened_again,
     "caution_shown": _shown,
     "cautions_read": _read,

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from argentry.desk.bench.acts import Seat
     from argentry.desk.bench.replan import Considered
+    from argentry.desk.bench.seat import Seat
 
 LOOK_S = 20.0
 FAILED_S = 300.0  # a run that cannot be planned is not tried at every look

@@ -16,7 +16,7 @@ from argentry.cli.common import (
     read_day,
     say,
 )
-from argentry.records.plate import LotFacts
+from argentry.records.material import LotFacts
 
 if TYPE_CHECKING:
     from collections.abc import Callable

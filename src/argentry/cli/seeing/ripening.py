@@ -59,7 +59,7 @@ def ripening(
     """
     from argentry.keeping.seeing.picture import four, numbers
     from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening_files
-    from argentry.needs.light_lengths import red_light
+    from argentry.needs.red_light import red_light
 
     if dose is not None and (begun is not None or at is not None):
         raise BadInput("--dose", BOTH, "give the one or the other")

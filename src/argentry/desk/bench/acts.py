@@ -3,38 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.questions import WORDS, Form, body
 from argentry.bench.state_json import state_dict
 from argentry.bench.words import happened, span
-from argentry.book.engine import Book
 from argentry.book.log import events as read_events
-from argentry.book.log import runs as read_runs
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.run import add_events, clock_for, last_of_device, open_run
-from argentry.errors import BadInput
-from argentry.keeping.clock import SteadyClock
-from argentry.records.event import Event
+from argentry.desk.bench.run import add_events, last_of_device
+from argentry.desk.bench.seat import Seat
 from argentry.records.ids import new_id
-from argentry.records.run import SECONDS_COUNT, RunState, StepState
+from argentry.records.run import SECONDS_COUNT, RunState
 from argentry.records.run_plan import MorePlate
-from argentry.records.run_step import RunStep, StepCheck
-from argentry.records.studio import Studio
+from argentry.records.run_step import RunStep, StepCheck, StepState
 from argentry.records.units import typed_unit
-from argentry.records.weather import NO_OUTLOOK, Outlook
-from argentry.records.wishes import NOTHING_WISHED, Wishes
 from argentry.trade.decide import again_from
 from argentry.trade.defects import defects, named_in
 from argentry.trade.readings import quantities, short_names
 
 EARLY_S = 60.0  # ending a waiting step this long before its time is asked back (house rule)
 CAUTIONS_AT_ONCE = 5  # as many as a phone or a terminal shows in type that can be read
-MANY_RUNS = "{count} runs have an id that begins like this"
 END = "End when it is right."
 END_EARLY = "End {span} before its time."
 WAITS = "Waits for the {thing} that {label} holds."
@@ -45,34 +35,6 @@ NOT_A_NUMBER = "{word!r} is not a number."
 NO_RANGE = "What the range of this step is made of is not worked out."
 NO_MORE = "No plate more is offered."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
-
-
-@dataclass
-class Seat:
-    """A place at the bench: one device at one run.
-
-    Attributes
-    ----------
-    book : Book
-        Open.
-    studio : Studio
-        The studio.
-    clock : SteadyClock
-        The house's clock.
-    run : str
-        Id of the run.
-    device : str
-        Who sits here.
-    events : list of Event
-        Read so far, in order of the log.
-    """
-
-    book: Book
-    studio: Studio
-    clock: SteadyClock
-    run: str
-    device: str
-    events: list[Event] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -104,78 +66,6 @@ class Act:
     cautions: tuple[str, ...] = ()
     check: StepCheck | None = None
     sure: bool = True
-
-
-def take_seat(
-    book: Book,
-    studio: Studio,
-    *,
-    run: str | None = None,
-    labels: Sequence[str] | None = None,
-    day: date | None = None,
-    wishes: Wishes = NOTHING_WISHED,
-    outlook: Outlook = NO_OUTLOOK,
-    forecast: Path | None = None,
-    title: str | None = None,
-    device: str = "terminal",
-) -> Seat:
-    """Return a seat at a run: the one named, a new one, or the last one still open.
-
-    Parameters
-    ----------
-    book, studio
-        Open.
-    run : str or None
-        Id of a run, or its first letters.
-    labels : sequence of str or None
-        Plates of a new run.
-    day : date or None
-        Plan this day for the new run.
-    wishes : Wishes
-        What is asked of that day alone.
-    outlook : Outlook
-        Weather for the plan, and what is said of it.
-    forecast : Path or None
-        File it was read from.
-    title, device : str
-        Name of the run; who sits here.
-
-    Raises
-    ------
-    BadInput
-        If there is no such run, or none is open and no plates are named.
-    """
-    clock = clock_for(book)
-    if run is None and (labels is not None or day is not None):
-        plan = None
-        if day is not None:
-            from argentry.desk.wishes import plan_day
-
-            wanted = len(labels) if labels else None
-            plan = plan_day(studio, day, wishes, plates=wanted, now=clock.now(), outlook=outlook)
-            if not plan.plates_placed:
-                raise BadInput("--date", "the day holds no plate", "choose another day")
-            labels = labels[: plan.plates_placed] if labels else None
-        run = open_run(
-            book, studio, labels, clock=clock, plan=plan, title=title, device=device,
-            forecast=forecast,
-        )  # fmt: skip
-        return Seat(book, studio, clock, run, device)
-    heads = read_runs(book)
-    if run is None:
-        going = [head for head in heads if head.closed is None]
-        if not going:
-            raise BadInput("bench", "no run is open", "name plates: --plates A1,A2")
-        return Seat(book, studio, clock, going[0].run, device)
-    found = [head.run for head in heads if head.run.startswith(run)]
-    if len(found) != 1:
-        what = (
-            "no run has an id that begins like this"
-            if not found
-            else MANY_RUNS.format(count=len(found))
-        )
-        raise BadInput("--run", what, "give more of its id")
-    return Seat(book, studio, clock, found[0], device)
 
 
 def look(seat: Seat) -> RunState:

@@ -20,7 +20,7 @@ from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
 from argentry.keeping.seeing.kept import keep_judged
 from argentry.keeping.seeing.own_scale import scales_in_book
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening
-from argentry.needs.light_lengths import light_behind
+from argentry.needs.red_light import light_behind
 from argentry.records.answers.coat_seen import CoatSeen
 from argentry.records.answers.ripening_seen import RipeningSeen
 from argentry.records.needs import StudioNow

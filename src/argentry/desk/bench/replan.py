@@ -36,7 +36,8 @@ from argentry.records.again import PlanAgain, PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plain import from_plain
-from argentry.records.run import PlateState, RunState, StepState
+from argentry.records.run import PlateState, RunState
+from argentry.records.run_step import StepState
 from argentry.records.studio import Studio
 from argentry.records.weather import Outlook, Weather
 from argentry.records.wishes import Sitter, Wishes

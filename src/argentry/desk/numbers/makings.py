@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.light_received import lit_by, with_light
-from argentry.desk.numbers.run_so_far import plates_so_far, with_run
+from argentry.desk.numbers.making_facts import of_itself, of_plate, with_facts, with_strips
+from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.studio import TABLE, has_book, studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, succeeded
-from argentry.records.plate import USUAL_SIZE, VERDICTS
+from argentry.records.plate import USUAL_SIZE
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
     from pathlib import Path
 
     from argentry.book.engine import Book
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.learn.stages.assumed import Assumed
     from argentry.records.learned import Adopted
-    from argentry.records.plate import Judged, Making, Plate
+    from argentry.records.plate import Making
     from argentry.records.studio import Studio
 
 KEPT = 4000  # runs whose plates are kept; some kB each
@@ -263,7 +263,7 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
             "{name} holds no plate: every figure is a starting assumption.".format(name=read.name)
         )
     labels = {row.plate.id: row.plate.label for row in read.rows}
-    ordered = in_order([_of_plate(row.making, row.plate) for row in read.rows])
+    ordered = in_order([of_plate(row.making, row.plate) for row in read.rows])
     newest = ordered[-_newest() :]
     kept = {one.id for one in newest}
     also = [one for one in ordered if labels[one.plate] == plate and one.id not in kept]
@@ -317,7 +317,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
     seen = {one.id: found for one in taught if (found := runs.get((one.run or "", one.plate)))}
-    told = [_told(one, seen.get(one.id), by_id[one.plate]) for one in taught]
+    told = [with_facts(one, seen.get(one.id), by_id[one.plate]) for one in taught]
     told = with_strips(told, confirmed(book, "wedge"))
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():
@@ -332,7 +332,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         sizes={key: size for key, _, size in named},
         in_making={
             labels[one.plate]: replace(
-                one, known={**_of_itself(by_id.get(one.plate), one), **one.known}
+                one, known={**of_itself(by_id.get(one.plate), one), **one.known}
             )
             for one in on_bench.values()
             if one.plate in labels
@@ -343,66 +343,6 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         adopted=adopted_in(book.folder),
         seen=seen,
     ).with_light()
-
-
-def with_strips(makings: Sequence[Making], wedges: Sequence[Judged]) -> list[Making]:
-    """Return makings with the strips of step wedges that the maker confirmed.
-
-    A wedge belongs to the newest making of its plate by the day on which it was confirmed; of
-    several of one making the last word counts.
-    """
-    strips: dict[str, tuple[tuple[float, str], ...]] = {}
-    for one in wedges:
-        assert one.confirmed_at is not None
-        last = one.confirmed_at.date() + timedelta(days=1)  # its day by any studio's clock
-        own = [made for made in makings if made.plate == one.plate and made.day <= last]
-        if own:
-            made = max(own, key=lambda o: (o.day, o.session, o.order, o.id))
-            strips[made.id] = _strips(one.answer.get("strips"))
-    return [replace(made, strips=strips.get(made.id, ())) for made in makings]
-
-
-def _strips(said: Any) -> tuple[tuple[float, str], ...]:
-    """Return strips as an answer has them; one that a book from elsewhere spoilt is left out."""
-    found = []
-    for one in said if isinstance(said, list) else ():
-        stops, verdict = (one.get(key) for key in ("stops", "verdict")) if one else (None, None)
-        if isinstance(stops, (int, float)) and verdict in VERDICTS:
-            found.append((float(stops), verdict))
-    return tuple(found)
-
-
-def _told(making: Making, so_far: PlateSoFar | None, plate: Plate) -> Making:
-    """Return a making with what the bench saw of it."""
-    if so_far is None:
-        return _of_plate(making, plate)
-    return _of_plate(with_run(making, so_far), plate, len(so_far.redone))
-
-
-def _of_plate(making: Making, plate: Plate, again: int = 0) -> Making:
-    """Return a making with what was written down of the plate itself.
-
-    Given up because something was wrong and never graded it counts as lost.
-    """
-    up, grade = making.given_up, making.grade
-    if grade is None and up is not None and up.reason == "fault":
-        grade = "lost"
-    conditions = {**_facts(plate, again), **making.conditions}
-    return replace(making, conditions=conditions, grade=grade)
-
-
-def _facts(plate: Plate, again: int) -> dict[str, float | str]:
-    """Return what a plate brings with it; `again`: how often it was polished again in its run."""
-    facts: dict[str, float | str] = {}
-    if plate.silver_um is not None:
-        facts["silver_um"] = float(plate.silver_um)
-    if plate.times_repolished + again:
-        facts["times_repolished"] = float(plate.times_repolished + again)
-    return facts
-
-
-def _of_itself(plate: Plate | None, so_far: PlateSoFar) -> dict[str, float | str]:
-    return {} if plate is None else _facts(plate, len(so_far.redone))
 
 
 def _runs(

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from argentry.records.event import Event
-    from argentry.records.run import PlateState, Redone, RunState, StepState
+    from argentry.records.run import PlateState, Redone, RunState
+    from argentry.records.run_step import StepState
     from argentry.records.studio import Studio
     from argentry.trade.step_rule import Feed
 

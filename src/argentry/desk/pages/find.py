@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from argentry.book.baths import baths, lots
+from argentry.book.baths import baths
+from argentry.book.lots import lots
 from argentry.book.plate_list import PlateLine, plate_page
 from argentry.desk.house import House
 from argentry.desk.runs import run_heads

@@ -18,8 +18,8 @@ from argentry.records.plate_record import (
     StepAnswer,
     StepRecord,
 )
-from argentry.records.run import PlateState, RunState, StepState
-from argentry.records.run_step import RunStep
+from argentry.records.run import PlateState, RunState
+from argentry.records.run_step import RunStep, StepState
 from argentry.trade.readings import quantities
 from argentry.trade.steps import stage_of
 

@@ -24,8 +24,8 @@ from argentry.keeping.stock.stock_list import StockImport, import_stock
 from argentry.keeping.stock.waste import Waste, waste_of
 from argentry.keeping.stock.waste import collected as note
 from argentry.keeping.studio import load_studio
-from argentry.needs.materials.plating import PlateWear
-from argentry.records.plate import LotFacts
+from argentry.needs.materials.plate_wear import PlateWear
+from argentry.records.material import LotFacts
 from argentry.trade.facts import value
 from argentry.trade.recipes import recipes
 from argentry.trade.stock import in_words

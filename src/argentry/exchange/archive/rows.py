@@ -19,16 +19,14 @@ from argentry.book.times import clean_text, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import KINDS, VERSION
 from argentry.records.ids import is_id
+from argentry.records.material import ABOUT, LOT, WASTE
 from argentry.records.plate import (
-    ABOUT,
     CARRIES,
     GRADES,
-    LOT,
     MAKING_STATES,
     STAGES,
     TAKEN_FROM,
     VERDICTS,
-    WASTE,
     WITHDRAWN,
 )
 from argentry.records.plate_record import WORKS

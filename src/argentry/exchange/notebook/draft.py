@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from argentry.exchange.notebook.drafted import Draft, Memory
 from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, words_of
 from argentry.exchange.notebook.heads import (
     find_head,
@@ -41,47 +42,6 @@ WORD = "{name}: what does {word!r} mean?"
 SKIPPED_HOUR = "{moment} did not exist: clocks went forward. Which offset did the clock show?"
 TWICE_HOUR = "{moment} came twice: clocks went back. Which offset was meant?"
 NEEDED = "Which column holds the {field} of each plate?"
-
-
-@dataclass(frozen=True)
-class Draft:
-    """A drafted mapping.
-
-    Attributes
-    ----------
-    mapping : PlateMapping
-        With every suggestion taken.
-    columns : tuple of DraftColumn
-        Every column of the table, as it stands there.
-    questions : tuple of Question
-        What nobody has answered yet.
-    titles : tuple of str
-        Texts above the head; they stay in the file kept with the book.
-    known : bool
-        False when no column has a name that means anything: this is hardly a table of plates.
-    """
-
-    mapping: PlateMapping
-    columns: tuple[DraftColumn, ...]
-    questions: tuple[Question, ...]
-    titles: tuple[str, ...]
-    known: bool = True
-
-
-@dataclass(frozen=True)
-class Memory:
-    """What a studio has answered before.
-
-    Attributes
-    ----------
-    heads : Mapping[str, tuple of (str, str)]
-        Plain name of a column to its field, ``"own"`` or ``"skip"``, and its unit.
-    words : Mapping[str, Mapping[str, str]]
-        Field to the maker's word, as `word_key` gives it, to ours.
-    """
-
-    heads: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
 
 def draft_mapping(

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from argentry.errors import BadInput
-from argentry.exchange.notebook.draft import OWN, SKIP, Draft, Memory
+from argentry.exchange.notebook.draft import OWN, SKIP
+from argentry.exchange.notebook.drafted import Draft, Memory
 from argentry.exchange.notebook.guess import word_key
 from argentry.exchange.plates.mapping import HEAD_KEYS, PlateMapping, fields
 from argentry.files import toml_of, toml_value

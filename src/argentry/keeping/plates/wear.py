@@ -13,7 +13,7 @@ from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.needs.materials.plating import PlateWear, Wear, in_order, wear
+from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import Plate, Reading
 from argentry.records.plate_record import PlateWork

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from argentry.judge.red_looks import RedLooks
     from argentry.judge.ripening import Ripeness
     from argentry.keeping.seeing.picture import Opened
-    from argentry.needs.light_lengths import RedLight
+    from argentry.needs.red_light import RedLight
     from argentry.records.studio import Habits
 
 MOST_LOOKS, MOST_MINUTES, MOST_KJ = 40, 1440.0, 1e5

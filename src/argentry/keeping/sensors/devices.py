@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from argentry.book.devices import SCOPES, Device
 from argentry.errors import BadInput
-from argentry.records.device import SCOPES, Device
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book

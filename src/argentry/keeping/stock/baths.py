@@ -15,7 +15,8 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_moment
 from argentry.keeping.stock.known_baths import OF_BATH, KnownBaths
 from argentry.records.ids import new_id
-from argentry.records.plate import Bath, Reading
+from argentry.records.material import Bath
+from argentry.records.plate import Reading
 from argentry.trade.readings import quantity
 from argentry.trade.recipes import recipes, tray_takes
 from argentry.trade.refusals import check_recipe

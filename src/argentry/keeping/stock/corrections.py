@@ -8,7 +8,7 @@ from argentry.errors import BadInput, check_range
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, note_facts
 from argentry.keeping.stock.lots import find_lot, told
-from argentry.records.plate import RUN, UNDONE, WEIGHED, LotFacts
+from argentry.records.material import RUN, UNDONE, WEIGHED, LotFacts
 
 UNDO_RIGHT = "name a lot from which something was taken"
 
@@ -34,7 +34,7 @@ def note_lot(
     BadInput
         If no one lot is meant, nothing is said, or a value is out of range.
     """
-    from argentry.book.baths import lots
+    from argentry.book.lots import lots
 
     if facts == LotFacts():
         raise BadInput("stock note", "nothing is noted", "give --price, --purity or another")
@@ -55,7 +55,7 @@ def weigh_lot(
     BadInput
         If no one lot is meant, or it is less than nothing or more than ever came in.
     """
-    from argentry.book.baths import lots, use_lot
+    from argentry.book.lots import lots, use_lot
 
     with studio_book(folder, address) as book:
         lot = find_lot(lots(book), name)
@@ -74,7 +74,7 @@ def undo_lot(folder: Path | None, name: str, address: str | None = None, *, by: 
     BadInput
         If no one lot is meant, nothing was taken from it, or the bench booked it by itself.
     """
-    from argentry.book.baths import last_use, lots, use_lot
+    from argentry.book.lots import last_use, lots, use_lot
 
     with studio_book(folder, address) as book:
         lot = find_lot(lots(book), name)

@@ -11,7 +11,8 @@ from argentry.book.engine import Book
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import check_days
 from argentry.keeping.studio import load_studio
-from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Lot, LotFacts, Making, Plate
+from argentry.records.material import Lot, LotFacts
+from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Making, Plate
 from argentry.records.studio import Studio
 from argentry.records.units import Units
 
@@ -170,7 +171,7 @@ def cost_of(
     book: Book, folder: Path | None, *, first: date | None = None, last: date | None = None
 ) -> Cost:
     """Return the same of an open book."""
-    from argentry.book.baths import lot_uses, lots
+    from argentry.book.lots import lot_uses, lots
     from argentry.book.materials.notes import lot_facts
     from argentry.book.plates import makings, plates
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.needs.materials.bath_life import BathLife
     from argentry.needs.materials.bath_silver import Dissolved, Look, UsualCoat
-    from argentry.records.plate import Bath, Reading
+    from argentry.records.material import Bath
+    from argentry.records.plate import Reading
     from argentry.records.studio import Studio
 
 WARMTH = "bath_c"

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
-from argentry.records.plate import LOT, Lot, LotFacts, MaterialNote
+from argentry.records.material import LOT, Lot, LotFacts, MaterialNote
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book

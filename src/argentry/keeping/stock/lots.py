@@ -11,7 +11,7 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.moments import past_day
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.records.ids import new_id
-from argentry.records.plate import Lot, LotFacts
+from argentry.records.material import Lot, LotFacts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -89,7 +89,7 @@ def new_lot(
     BadInput
         If it is refused, a lot of that name has something left, or a value is out of range.
     """
-    from argentry.book.baths import add_lots, lots
+    from argentry.book.lots import add_lots, lots
 
     wanted = name.strip()
     day = past_day("--received", folder, received_on)
@@ -160,7 +160,7 @@ def use_stock(
     BadInput
         If no one lot is meant, or it does not hold so much.
     """
-    from argentry.book.baths import lots, use_lot
+    from argentry.book.lots import lots, use_lot
 
     if amount == 0.0:
         raise BadInput("amount", "nothing is taken", "give how much; less than 0 puts it back")
@@ -194,7 +194,7 @@ def stock_of(
     studio: Studio | None = None,
 ) -> Stock:
     """Return the same of an open book; a studio that is read already is not read again."""
-    from argentry.book.baths import lots
+    from argentry.book.lots import lots
     from argentry.trade.sizes import plate_size
 
     named = None if studio is None else plate_size(studio.habits.plate_size).name
@@ -279,7 +279,7 @@ def told(folder: Path | None, book: Book, lot: str) -> LotNow:
 
 def rows_of(folder: Path | None, book: Book) -> list[LotNow]:
     """Return all lots as they stand now, the oldest first."""
-    from argentry.book.baths import lots
+    from argentry.book.lots import lots
 
     return _rows(book, lots(book), _size(folder), usual_day(book))
 

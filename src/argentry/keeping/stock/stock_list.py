@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from argentry.book.baths import MOST, add_lots, check_lot, lots
+from argentry.book.baths import MOST
+from argentry.book.lots import add_lots, lot_row, lots
 from argentry.errors import BadInput, check_range
 from argentry.exchange.plates.cells import TableProblem
 from argentry.exchange.stock_list import ListedLot, StockList, read_stock_list
@@ -16,7 +17,7 @@ from argentry.keeping.moments import past_day
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.keeping.stock.lots import check_new, rows_of, same_name
 from argentry.records.ids import new_id
-from argentry.records.plate import Lot
+from argentry.records.material import Lot
 
 TWICE = "row {row} has that name too"
 APART = "tell them apart, for example {name} 2"
@@ -146,7 +147,7 @@ def _lot(folder: Path | None, one: ListedLot, there: Sequence[Lot]) -> Lot:
     check_facts(one.facts, day)
     check_range("amount", one.amount, 0.0, MOST, one.unit, open_low=True)
     made = Lot(new_id(), one.name, one.amount, one.unit, one.supplier, day, one.used)
-    check_lot(made)  # what the table would refuse is told with its row
+    lot_row(made)  # what the table would refuse is told with its row
     return made
 
 

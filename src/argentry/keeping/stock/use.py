@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import exp, log
 from typing import TYPE_CHECKING
 
-from argentry.records.plate import WEIGHED
+from argentry.records.material import WEIGHED
 from argentry.trade.facts import value
 from argentry.trade.materials import shared
 
@@ -63,7 +63,7 @@ def uses_of(
     last : date
         Today.
     """
-    from argentry.book.baths import used_until
+    from argentry.book.lots import used_until
     from argentry.book.makings import counts_between
 
     weighed = used_until(book, [[lot.id for lot in lots] for _, lots in wanted], WEIGHED)

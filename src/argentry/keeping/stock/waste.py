@@ -16,7 +16,7 @@ from argentry.keeping.moments import check_days, past_moment
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
-from argentry.records.plate import COLLECTED, WASTE, Bath, MaterialNote
+from argentry.records.material import COLLECTED, WASTE, Bath, MaterialNote
 from argentry.records.studio import Studio
 from argentry.trade.chemistry.hazards import Limit, limits
 from argentry.trade.facts import value

@@ -7,22 +7,13 @@ from dataclasses import dataclass
 
 from argentry.errors import BadInput, check_range
 from argentry.physics.baths.solutions import cooling_k, rounded
+from argentry.trade.chemistry.gilding import check_gilding, thiosulfate_per_gold
 from argentry.trade.chemistry.measures import written_in
 from argentry.trade.chemistry.pouring import Step
 from argentry.trade.chemistry.substances import bottle_name, in_place_of
 from argentry.trade.facts import facts, value
 from argentry.trade.materials import materials
-from argentry.trade.recipes import (
-    WATER,
-    Part,
-    Recipe,
-    check_gilding,
-    of_family,
-    recipe,
-    scaled,
-    thiosulfate_per_gold,
-    use_of,
-)
+from argentry.trade.recipes import WATER, Part, Recipe, of_family, recipe, scaled, use_of
 from argentry.trade.sizes import plate_size
 from argentry.trade.steps import cautions
 
@@ -217,7 +208,8 @@ def mixing(
     check_range("spare (--spare-pct)", spare_pct, 0.0, 300.0, "%")
     if depth_mm is not None:
         check_range("depth (--depth-mm)", depth_mm, 0.5, 100.0, "mm")
-    baths = [_find(key, own) for key in (keys or USUAL)]
+    owned = {bath.key: bath for bath in reversed(own)}
+    baths = [owned.get(key) or recipe(key) for key in (keys or USUAL)]
     swaps = dict(instead or {})
     for salt in swaps:
         if not any(part.substance == salt for bath in baths for part in bath.parts):
@@ -228,10 +220,6 @@ def mixing(
     )
     area = sum(one * count for one, count in counts)
     return Mixing(sum(sizes.values()), area, step, portions)
-
-
-def _find(key: str, own: Sequence[Recipe]) -> Recipe:
-    return next((bath for bath in own if bath.key == key), None) or recipe(key)
 
 
 def volume_ml(

@@ -15,7 +15,8 @@ from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
 from argentry.out.plates.band import key_of
 from argentry.out.wording import later
-from argentry.records.run import RunState, StepState
+from argentry.records.run import RunState
+from argentry.records.run_step import StepState
 
 TITLE = "The run: planned as outline, done as ink."
 MARKS = ("planned", "hands", "waits")
