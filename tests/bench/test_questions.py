@@ -159,6 +159,15 @@ def test_a_first_question_knows_where_the_plate_stands_and_what_was_remarked_of_
             {"polish": "ok", "coat": "fault", "finish": "fault"},
         ),
         (asked("lost", "polish", "unsaid", "right"), {"polish": "fault"}),
+        (
+            asked("lost", "development", "fog", "right"),
+            {"polish": "ok", "coat": "ok", "exposure": "ok", "development": "fault"},
+        ),
+        (
+            asked("lost", "development", "fog", "over"),  # over: not sound either
+            {"polish": "ok", "coat": "ok", "development": "fault"},
+        ),
+        (asked("good", "unsaid", "over"), dict.fromkeys(STAGES, "ok")),
     ],
 )
 def test_stages_before_the_first_that_failed_went_well(form, stages):

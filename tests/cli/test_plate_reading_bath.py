@@ -180,6 +180,7 @@ def test_a_bath_from_mixed_to_discarded(run):
     assert "Fixing bath, plain" in out
     assert "Fix 1: Good." in out
     assert "plates more" in out
+    assert "Fix 1: Good." in run("bath", "clearing", "Fix 1", "10")[1]  # the first is the fresh one
     out = run("bath", "clearing", "Fix 1", "25")[1]
     assert "Renew before the next plate." in out
     assert "2.5 times the 10 s of the fresh bath" in out

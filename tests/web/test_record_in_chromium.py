@@ -60,7 +60,7 @@ def test_from_what_waits_to_tomorrows_numbers(browser, live, app, finished, book
     context.set_default_timeout(60_000)
     page = context.new_page()
     learned(page, live, script)
-    assert "has no judged exposure" in page.content()
+    assert "No judged exposure counts yet" in page.content()
 
     page.goto(f"{live}/")
     page.get_by_role("link", name="Q-1", exact=True).first.click()

@@ -314,7 +314,8 @@ def body(form: Form, plate: PlateState, state: RunState) -> Mapping[str, Any]:
     """Return the body of the event that a form comes to: of the grading, or of the giving up.
 
     Stages before the first that failed went well, except one that the clock saw done too soon or
-    whose check was wrong; a plate without a fault went well in every stage, when it is good.
+    whose check was wrong, and an exposure that was not right; a plate without a fault went well in
+    every stage, when it is good.
     """
     if form.gives_up:
         defect = form.defects[0][0] if form.defects else None
@@ -333,6 +334,8 @@ def body(form: Form, plate: PlateState, state: RunState) -> Mapping[str, Any]:
         for step in plate.steps
         if step.short or any(one.answer == "wrong" for one in step.answers)
     }
+    if not good and form.verdict not in (None, "right"):
+        doubted.add("exposure")
     well = {stage: "ok" for stage in STAGES[:first] if stage not in doubted}
     return {
         "grade": form.grade,

@@ -77,7 +77,8 @@ def test_a_weak_bath_is_limited_by_its_constants():
         ({"area": 20.6 * QUARTER}, "renew", "0.19 g/L"),  # less than one more
         ({"clearing_s": (10.0, 20.0)}, "renew", "2.0 times the 10 s"),
         ({"clearing_s": (12.0, 18.5)}, "soon", "1.5 times the 12 s"),
-        ({"clearing_s": (25.0,)}, "renew", "2.5 times the 10 s"),
+        ({"clearing_s": (25.0,)}, "good", ""),  # the first is the fresh bath's
+        ({"clearing_s": (300.0,)}, "renew", "300 s; a fresh bath takes 120 s at the most"),
         ({"temperature_c": 12.0}, "soon", "works slowly"),
         ({"temperature_c": 29.0}, "soon", "throws sulfur"),
         ({"clearing_s": (12.0, 17.0)}, "good", ""),

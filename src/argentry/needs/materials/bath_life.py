@@ -25,6 +25,7 @@ FEW, ONE_MORE = "About {plates:.0f} more plates.", "About one more plate."
 OLD = "It is {age:.1f} days old; it keeps about {keeps:.0f}."
 AGES = "It is {age:.0f} h old; it keeps about {keeps:.0f}."
 SLOW = "It cleared in {now:.0f} s, {ratio:.1f} times the {fresh:.0f} s of the fresh bath."
+SLOW_AT_FIRST = "It cleared in {now:.0f} s; a fresh bath takes {fresh:.0f} s at the most."
 COLD = "At {celsius:.0f} °C it works slowly: warm it to 18 to 24 °C."
 WARM = "At {celsius:.0f} °C it throws sulfur sooner: cool it to 18 to 24 °C."
 EMPTY = "{left:.0f} mL are left; a pool takes {pool:.0f}."
@@ -133,7 +134,7 @@ def bath_life(
         [°C]
     clearing_s : sequence of float
         Clearing times of a coated waste plate in this bath, in order of time; the first is the
-        fresh bath's when more than one is given. [s]
+        fresh bath's, unless no fresh bath takes so long. [s]
     """
     check_range("volume", volume, 0.0, 1e6, "mL", open_low=True)
     check_range("area through it", through_cm2, 0.0, 1e7, "cm2")
@@ -211,13 +212,15 @@ def _fixing(
     each = each_mg / 1000.0 / litres
     left = tuple(max(0.0, (limit - silver) / each) for limit in (middle, low, high))
     keeps = value("baths", "fix_keeps")
-    fresh = clearing_s[0] if len(clearing_s) > 1 else value("baths", "fresh_clearing")
+    slowest = facts("baths")["fresh_clearing"].high
+    fresh = clearing_s[0] if len(clearing_s) > 1 else min((*clearing_s, slowest))
     ratio = clearing_s[-1] / fresh if clearing_s else None
     renew: list[str] = []
     soon: list[str] = []
     if ratio is not None and ratio >= value("baths", "clearing_watch"):
         tired = renew if ratio >= value("baths", "clearing_renew") else soon
-        tired.append(SLOW.format(now=clearing_s[-1], ratio=ratio, fresh=fresh))
+        words = SLOW if len(clearing_s) > 1 else SLOW_AT_FIRST
+        tired.append(words.format(now=clearing_s[-1], ratio=ratio, fresh=fresh))
     if float(found.saturation) >= 1.0:
         renew.append(IODIDE_STAYS)
     if left[0] < 1.0:

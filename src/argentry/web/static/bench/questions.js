@@ -110,10 +110,11 @@ export function toldBy(form, state) {
     const why = form.outward ? trade.outward[form.outward] : defect ? lookOf(defect) : trade.fault;
     return { kind: "plate_abandoned", body: { stage: form.stage, reason: form.outward ? "outward" : "fault", defect, outward: form.outward, why } };
   }
-  // Stages before the first that failed went well, but for what the clock or a check saw.
+  // Stages before the first that failed went well, but for what the clock, a check or the verdict saw.
   const { steps } = state.plates.find((one) => one.id === form.plate);
   const doubted = steps.filter((step) => step.short || step.answers.some((one) => one.answer === "wrong")).map((step) => stageOf(state, step.key));
   const good = trade.grades.slice(2).includes(form.grade);
+  if (!good && ![null, "right"].includes(form.verdict)) doubted.push("exposure");
   const first = form.faults.length ? Math.min(...form.faults.map((stage) => trade.stages.indexOf(stage))) : good ? trade.stages.length : 0;
   const well = trade.stages.slice(0, first).filter((stage) => !doubted.includes(stage));
   const stages = Object.fromEntries([...well.map((stage) => [stage, "ok"]), ...form.faults.map((stage) => [stage, "fault"])]);
