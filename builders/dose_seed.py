@@ -100,7 +100,6 @@ def notes() -> tuple[Note, ...]:
 # straight ahead and where it is strongest, per 1000 lm of the lamp [cd]. A matt mouth that loses
 # nothing has 1000 / pi ahead. How a maker turns his lamp to the plate is not known.
 FLOODS = ((237.0, 744.0), (169.0, 476.0), (184.0, 654.0))
-FOOT_STOPS = 2.0 * log2(1.2) / Z80  # "about a foot" by a fifth either way
 REDDER_STOPS = 0.25 / WIDTH  # 2800 to 3200 K move the red share by a quarter of a stop
 
 
@@ -111,7 +110,7 @@ class Lamps:
     Attributes
     ----------
     middle_stops : float
-        Before the lamp note. [stops]
+        Before the lamp notes. [stops]
     common_stops, each_stops : float
         Doubt of all such lamps together, and between one and the next. [stops]
     """
@@ -135,23 +134,88 @@ def lamps() -> Lamps:
     return Lamps((max(most) + min(ahead)) / 2.0, sqrt(whole**2 - each**2), each)
 
 
-def lamp_seed() -> tuple[float, float, float]:
-    """What is believed of halogen lamps after the lamp note: gain, its doubt, the note's share.
+@dataclass(frozen=True)
+class LampNote:
+    """A maker's note of how long plates lay under a halogen lamp.
 
-    A normal update: what plates need over the minutes they lay under that lamp is what it must
-    have gained; it is one of many, and its maker's plates are not another's. The note ties light
-    and dose: plates that need more than the trade's dose make it say more of the lamp, so that the
-    gain goes with this share of the dose. That it was a bare bulb is left out: it would have taken
-    a day.
+    Attributes
+    ----------
+    name : str
+        Who and when.
+    minutes : tuple of float
+        Shortest and longest told. [min]
+    power_w : float
+        Electrical. [W]
+    metres : tuple of float
+        Nearest and farthest that the note allows. [m]
+    scatter_stops : float
+        Of the middle of the minutes, from plate to plate. [stops]
+    """
+
+    name: str
+    minutes: tuple[float, float]
+    power_w: float
+    metres: tuple[float, float]
+    scatter_stops: float
+
+    def gain_stops(self, dose_kj_m2: float) -> float:
+        """Gain that the lamp had, if its plates needed this dose. [stops over a matt mouth]."""
+        matt = lamp_w_m2(self.power_w, sqrt(self.metres[0] * self.metres[1]), 3000.0, 4.0)
+        return log2(dose_kj_m2 / (0.06 * sqrt(self.minutes[0] * self.minutes[1]) * matt))
+
+    def doubt_stops(self, each_stops: float) -> float:
+        """Standard deviation of that gain for what all such lamps have in common. [stops]."""
+        away = 2.0 * log2(self.metres[1] / self.metres[0]) / WIDTH
+        return hypot(away, self.scatter_stops, each_stops)
+
+
+def lamp_notes() -> tuple[LampNote, ...]:
+    """The notes of halogen lamps.
+
+    The page of the sun note gives the same minutes for a lamp of 500 W and no distance. Nearer than
+    `nearest_m` no fan keeps its plate cool; two feet are taken as the farthest, as each doubling
+    takes four times as long (judged).
     """
     sun, lamp = notes()
-    before = lamps()
-    matt = lamp_w_m2(200.0, 0.305, 3000.0, 4.0)
-    seen = log2(seed().dose_kj_m2 / (0.06 * sqrt(lamp.minutes[0] * lamp.minutes[1]) * matt))
-    noise = hypot(sun.doubt_stops, lamp.scatter_stops, FOOT_STOPS, before.each_stops)
-    share = before.common_stops**2 / (before.common_stops**2 + noise**2)
-    gain = 2.0 ** (before.middle_stops + share * (seen - before.middle_stops))
-    return gain, hypot(before.common_stops * sqrt(1.0 - share), before.each_stops), share
+    return (
+        LampNote(lamp.name, lamp.minutes, 200.0, (0.305 / 1.2, 0.305 * 1.2), lamp.scatter_stops),
+        LampNote(
+            "500 W lamp, 60 to 90 min (the sun note's page)",
+            sun.minutes,
+            500.0,
+            (nearest_m(500.0), 0.61),
+            sun.scatter_stops,
+        ),
+    )
+
+
+def nearest_m(power_w: float) -> float:
+    """How near a lamp's matt mouth a fan still keeps the plate cool, in a room of 20 C. [m]."""
+    facts = trade.facts("development")
+    warmer = facts["warmest_plate"].value - 20.0
+    most_w_m2 = warmer * facts["heat_transfer"].high / facts["heat_absorbed"].value
+    return sqrt(facts["halogen_radiated"].value * power_w / (pi * most_w_m2))
+
+
+def lamp_seed() -> tuple[float, float, float]:
+    """What is believed of halogen lamps after the lamp notes: gain, its doubt, the notes' share.
+
+    A normal update: what plates need over the minutes they lay under a lamp is what it must have
+    gained; each is one of many. The notes tie light and dose: plates that need more than the
+    trade's dose make them say more of the lamps, so that the gain goes with this share of the dose.
+    The doubt is that of the gain where the dose is known; that of the dose counts in the minutes by
+    what the share leaves of it, and once only. That a lamp was a bare bulb is left out: the first
+    note's would have taken a day.
+    """
+    before, dose = lamps(), seed().dose_kj_m2
+    prior = before.common_stops**-2
+    told = [
+        (one.gain_stops(dose), one.doubt_stops(before.each_stops) ** -2) for one in lamp_notes()
+    ]
+    worth = sum(sure for _, sure in told)
+    stops = prior * before.middle_stops + sum(seen * sure for seen, sure in told)
+    gain = 2.0 ** (stops / (prior + worth))
+    return gain, hypot((prior + worth) ** -0.5, before.each_stops), worth / (prior + worth)
 
 
 @dataclass(frozen=True)
@@ -234,6 +298,11 @@ def stated() -> dict[str, float]:
 
 def main() -> int:
     """Print the working; compare with the data when asked."""
+    for lamp in lamp_notes():
+        print(
+            f"{lamp.name}: a gain of {2.0 ** lamp.gain_stops(seed().dose_kj_m2):.2f} "
+            f"within {lamp.doubt_stops(lamps().each_stops):.2f} stops"
+        )
     for one in notes():
         print(
             f"{one.name}: {one.light[0]:.1f} to {one.light[1]:.1f} W/m2, "

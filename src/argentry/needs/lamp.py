@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from argentry.sky.sky_day import Filter
 
 
-LOGGED = "halogen"  # the kind of lamp of the one log
+LOGGED = "halogen"  # the kind of lamp that makers' notes of hours are of
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def lamp_of(studio: Studio, frame: DevelopmentFrame, own: Lamp) -> LampLight:
 
 
 def by_log(own: Lamp) -> bool:
-    """Return whether a lamp's light is known by watts and by the one log of such a lamp."""
+    """Return whether a lamp's light is known by watts and by makers' notes of such lamps."""
     by_watts = own.reading_w_m2 is None and own.reading_lux is None
     return by_watts and own.kind == LOGGED
 
@@ -100,8 +100,8 @@ def by_log(own: Lamp) -> bool:
 def gain_times(own: Lamp, dose_kj_m2: float | None) -> float:
     """Return how much more such a lamp gives than the trade says, if plates need this dose. [1].
 
-    The one published log tells how long plates took under a halogen lamp, not what it gave: the
-    more light plates need, the more that lamp must have given.
+    Makers' notes tell how long plates took under halogen lamps, not what these gave: the more light
+    plates need, the more those lamps must have given.
 
     Parameters
     ----------

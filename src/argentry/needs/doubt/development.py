@@ -72,7 +72,7 @@ def dose_doubts(sigma_stops: float, tied: float = 0.0) -> tuple[DoubtPart, ...]:
     sigma_stops : float
         The whole. [stops]
     tied : float
-        Share of the dose that the light makes up for, as both were told by one log: see
+        Share of the dose that the light makes up for, as one note tells of both: see
         `argentry.needs.lamp.gain_times`. [1]
     """
     # from plate to plate only the end point differs; the rest is what is not known of the studio
