@@ -21,6 +21,7 @@ from argentry.book import engine
 from argentry.book import open as opening
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.web import helper
 
 # a busy machine is slow, not wrong
 UNTIMED = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
@@ -38,8 +39,10 @@ def _beside(name):
     return module
 
 
-stores, asserts = _beside("stores"), _beside("asserts")
+stores, asserts, nursery = _beside("stores"), _beside("asserts"), _beside("nursery")
 
+
+asserts.compare_arrays_at_once()
 
 # What `make quick` leaves out beside every test that asks for PostgreSQL: browsers, real servers,
 # cut power, pages set by the typesetter, fits of many books, and dozens of planned days.
@@ -94,6 +97,17 @@ def new_books(tmp_path_factory):
         patch.setattr(opening, "connect", made)
         patch.setattr(engine, "PRAGMAS", stores.QUICK)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def usual_helper():
+    """Let what a server asks beside it begin without reading its modules; give the real command."""
+    usual = helper.COMMAND
+    quick = nursery.Nursery(usual[-1])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(helper, "COMMAND", quick)
+        yield usual
+    quick.close()
 
 
 @pytest.fixture

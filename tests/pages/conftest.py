@@ -263,8 +263,8 @@ class Glass:
         return most_red
 
 
-# Not for the whole session: while it runs its event loop is in the way of every other test's.
-@pytest.fixture(scope="module")
+# Not for the whole session: while it runs its event loop is in the way of every other room's.
+@pytest.fixture(scope="package")
 def playwright():
     if not CHROMIUM.exists():
         pytest.skip("NO CHROMIUM: install the package chromium")
@@ -272,7 +272,7 @@ def playwright():
         yield started
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def chromium(playwright):
     browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
     plain = browser.new_context

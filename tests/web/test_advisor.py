@@ -99,10 +99,11 @@ def test_advice_that_comes_too_late_is_not_said(app, polished):
     assert given(house, run) == []
 
 
-def test_the_process_ends_with_its_server(studio_dir, book, polished):
+def test_the_process_ends_with_its_server(studio_dir, book, polished, usual_helper):
     run, plate, _ = polished
+    assert usual_helper == (sys.executable, "-m", "argentry.web.advising")
     child = subprocess.Popen(
-        [sys.executable, "-m", "argentry.web.advising", str(studio_dir)],
+        [*usual_helper, str(studio_dir)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         text=True,
@@ -125,9 +126,11 @@ def test_the_process_ends_with_its_server(studio_dir, book, polished):
         child.stdout.close()
 
 
-def test_a_server_killed_before_its_answer_leaves_no_words_behind(studio_dir, book, polished):
+def test_a_server_killed_before_its_answer_leaves_no_words_behind(
+    studio_dir, book, polished, usual_helper
+):
     child = subprocess.Popen(
-        [sys.executable, "-m", "argentry.web.advising", str(studio_dir)],
+        [*usual_helper, str(studio_dir)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
 
 LOG = logging.getLogger("argentry.web")
+COMMAND = (sys.executable, "-m", "argentry.web.advising")
 LONGEST_SECONDS = 120.0
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
@@ -78,9 +79,7 @@ class Helper:
         address = book_address(self._house)
         begun = asyncio.create_task(
             asyncio.create_subprocess_exec(
-                sys.executable,
-                "-m",
-                "argentry.web.advising",
+                *COMMAND,
                 str(self._house.studio_dir),
                 stdin=asyncio.subprocess.PIPE,
                 stdout=asyncio.subprocess.PIPE,
