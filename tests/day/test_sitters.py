@@ -176,3 +176,11 @@ def test_the_coat_is_begun_early_enough_for_days_on_which_hands_are_slower():
         assert pose.start_low <= pose.start_high <= one.time + timedelta(minutes=WAITS)
         spare = one.time - step(made, one.plate, "load").end
         assert spare > timedelta(minutes=-WAITS / 2)
+
+
+def test_a_pose_does_not_wait_for_an_inspection_that_can():
+    """Hands inspected another plate for seven minutes while the sitter waited."""
+    made = asked(Sitter("12:30"), plates=3, made=studio(habits=Habits(seal_later=False)))
+    (one,) = made.appointments
+    assert one.pose_start == one.time
+    assert made.plates_placed == 3

@@ -428,3 +428,41 @@ def test_each_sort_of_plate_is_begun_and_posed_by_its_own_light(plain):
         posed = run.ends[:, plain.EXPOSE] - run.starts[:, plain.EXPOSE]
         assert [posed[sort_of.index(sort)] for sort in (0, 1)] == [60.0, 90.0]
         assert np.isnan(run.starts[sort_of.index(2)]).all()
+
+
+def seated(plain, comes, waits, rule, **given):
+    """Play a plate like all and one whose sitter comes at a minute and waits so long, one hand."""
+    usual = plain.shop(plates=2, workers=1)
+    minute = np.arange(plain.GRID + 1.0)
+    window = (comes, comes + waits)
+    table = np.where((minute >= window[0]) & (minute <= window[1]), minute + 20.0, np.nan)
+    own = Sort(usual.blocks, SimpleNamespace(window=window), table)
+    one = replace(usual, sorts=(own,), sort_of=(0, 1), **given)
+    day = replace(
+        plain.drawn(one),
+        exposure_ends=one.exposure_tables,
+        expected_exposures=one.exposure_tables,
+    )
+    return plain.Ran(dispatch.play(one, rule, day))
+
+
+def test_hands_are_free_when_a_sitter_comes(plain):
+    """Gilding lasts from 110 to 116 and can wait; the sitter of the other plate comes at 114."""
+    order = np.zeros((2, 7))
+    order[1] = 1.0  # what the plan begins later
+    rule = plain.rule(2, priority=order, not_before=[0.0, 75.0])
+    run = seated(plain, 114.0, 20.0, rule)
+    assert run.ends[1, plain.PREPARE] <= 102.0, "the coat is ready before"
+    assert run.starts[1, plain.EXPOSE] == 114.0
+    assert run.starts[0, plain.GILD] >= run.ends[1, plain.EXPOSE]
+
+
+def test_the_plate_of_a_sitter_who_has_gone_keeps_no_hands(plain):
+    """Hands were at another pose until 70; the sitter waited from 60 to 65."""
+    starts, ends = np.full((2, 7), np.nan), np.full((2, 7), np.nan)
+    starts[0, : plain.EXPOSE + 1], ends[0, plain.PREPARE] = (0.0, 10.0), 10.0
+    begun = Begun(starts, ends, np.array([-1, -1]))
+    run = seated(plain, 60.0, 5.0, plain.rule(2), begun=begun, first_minute=20.0)
+    assert np.isnan(run.starts[1, plain.PREPARE])
+    assert run.starts[0, plain.TO_FRAME] == 70.0
+    assert run.ends[0, plain.SEAL] == 121.0

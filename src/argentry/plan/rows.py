@@ -224,9 +224,10 @@ class Rows:
         limit = np.minimum(by, facts.due[sorts, after])
         block = (self.rule[rows] * self.shop.plates + plates) * facts.count + after
         found = np.empty((len(self.looks), len(at)))
-        found[READY], found[LIMIT], found[DEADLINE] = since, limit, limit
+        found[READY], found[LIMIT] = since, limit
+        found[DEADLINE] = np.minimum(by, facts.free_by[sorts, after])
         found[HOLD] = np.minimum(self.rules.not_before.take(block), limit - LIMIT_SPARE)
-        found[LOSE] = np.where(after == facts.free, np.inf, by)
+        found[LOSE] = np.where(after == facts.free, np.inf, limit)
         found[MEDIAN] = facts.median[sorts, after]
         found[RANK] = self.rules.priority.take(block)
         for room, soon in enumerate(facts.taken_after, TAKES):
