@@ -144,6 +144,15 @@ def test_an_overcast_afternoon_says_that_development_may_fail():
     assert made.weather.startswith("invented forecast")
 
 
+def test_a_planned_start_lies_in_its_own_range_on_a_dull_day():
+    """The plan goes by the middle light, and nearly every day of a dull forecast may be slower."""
+    made = plan(plates=3, effort=0.5, weather=forecast(date(2026, 6, 21), 0.85))
+    assert made.plates_placed == 3
+    assert all(step.start_low <= step.start <= step.start_high for step in made.steps)
+    spread = [step.start_high - step.start_low for step in made.steps if step.plate]
+    assert max(spread) > timedelta(hours=2), "and the range is told, not the planned start alone"
+
+
 def test_odds_fall_from_clear_to_broken_to_overcast():
     odds = [
         plan(weather=forecast(date(2026, 6, 21), cloud)).light_odds for cloud in (0.0, 0.6, 1.0)

@@ -182,7 +182,7 @@ def test_a_plate_lies_in_its_own_kind_of_frame():
 
 
 def test_what_was_simulated_of_a_blocks_start():
-    low, high = tables._simulated_start(planned(), 1, 1, 3.0, 500.0)
+    low, high = tables._simulated_start(planned(), (1, 1), (3.0, 28.0), 500.0)
     begun = 24.0 + 3.0 + np.array([0.0, 1.0, 2.0, 500.0 - 27.0])  # never begun: after all others
     assert (low, high) == pytest.approx(tuple(np.quantile(begun, [0.1, 0.9])))
     never = planned(
@@ -190,7 +190,12 @@ def test_what_was_simulated_of_a_blocks_start():
             *[np.full((4, 2, 6), np.nan)] * 2, np.zeros((4, 2), bool), np.zeros((4, 2)), 0, 0
         )
     )
-    assert tables._simulated_start(never, 0, 0, 3.0, 500.0) == (500.0, 500.0)
+    assert tables._simulated_start(never, (0, 0), (3.0, 28.0), 500.0) == (28.0, 500.0)
+    early, late = (
+        tables._simulated_start(planned(), (1, 1), (3.0, t), 500.0) for t in (9.0, 510.0)
+    )
+    assert early == (9.0, high), "the planned start lies within"
+    assert late == (low, 510.0)
 
 
 def test_a_steps_minutes_are_what_is_needed_or_what_was_planned():

@@ -221,7 +221,7 @@ def _plate_step(
     latest = float(planned.latest[plate, index]) + offset
     safe = latest if np.isfinite(latest) else start
     within = block.within if position == 0 and rule.attended else None
-    low, high = _simulated_start(planned, plate, index, offset, float(clock.minutes))
+    low, high = _simulated_start(planned, (plate, index), (offset, start), float(clock.minutes))
     return PlannedStep(
         plate=plate + 1,
         step=rule.key,
@@ -283,18 +283,20 @@ def _known(
 
 
 def _simulated_start(
-    planned: Planned, plate: int, index: int, offset: float, last_minute: float
+    planned: Planned, where: tuple[int, int], when: tuple[float, float], last_minute: float
 ) -> tuple[float, float]:
-    """Return the 80 % range of a block's start over the simulated days.
+    """Return the 80 % range of a step's start over the simulated days.
 
     A day on which it is never begun counts as one on which it would be later than all of the day.
+    The days may nearly all be slower than the light that was planned by, or hands that are free may
+    begin sooner: the planned start is always within.
     """
-    days = planned.days
+    days, (offset, start) = planned.days, when
     assert days is not None
-    begun = days.starts[:, plate, index] + offset
+    begun = days.starts[:, where[0], where[1]] + offset
     begun = np.where(np.isfinite(begun), begun, last_minute)
     low, high = np.quantile(begun, [SHARES[0], SHARES[2]])
-    return float(low), float(high)
+    return min(float(low), start), max(float(high), start)
 
 
 def _resource(rule: StepRule, studio: Studio, frame_kind: int) -> str:

@@ -53,11 +53,11 @@ class ShopFacts:
         self.due = shop.due
         self.sitters = bool(np.isfinite(self.due).any())
         self.opens = [opens for sort in shop.sorts if np.isfinite(opens := sort.light.window[0])]
-        # when hands should be free: for a pose when its sitter comes, not when the last minute comes
+        # when hands should be free: for a pose as its sitter comes, not at the last minute
         self.free_by = self.due.copy()
-        for sort, own in enumerate(shop.sorts, 1):
-            if np.isfinite(own.light.window[0]):
-                self.free_by[sort, self.exposed] = own.light.window[0]
+        for sort, seat in enumerate(shop.sorts, 1):
+            if np.isfinite(seat.light.window[0]):
+                self.free_by[sort, self.exposed] = seat.light.window[0]
         within = (np.inf if b.within is None else b.within for b in blocks)
         self.within = np.array([*within, np.inf])
         # the part of its length at which a block takes hold of each room, and lets it go

@@ -66,7 +66,7 @@ class PlannedStep:
     float_minutes : float
         `latest_start` less `start`. [min]
     start_low, start_high : datetime
-        Range of the start on 80 % of simulated days.
+        Range of the start on 80 % of simulated days and more: it holds the planned start.
     minutes : Range
         Duration. [min]
     look_for : str
