@@ -1,7 +1,5 @@
 """What learning takes where nothing is said: one plate for a word, three faults at most."""
 
-from math import inf
-
 from tests.defaults import beyond_nothing, modules_of
 
 from argentry import learn
@@ -22,9 +20,9 @@ TAKEN = {
     "causes.noisy_or.learn_links.rounds": 3,
     "causes.noisy_or.learn_links.most": 2,
     "causes.studio_causes.why_studio.charts": True,
-    "deciding.checkpoints.advise.earned": True,
     "deciding.pairs.plan_pairs.seed": 1,
-    "deciding.plate_value.plate_value.most": inf,
+    "deciding.plate_value.plate_value.step": 1.0,
+    "deciding.plate_value.plate_value.first": -1,
     "deciding.stage_work.StageWork.attended": 1.0,
     "deciding.trials.doubt_after.plates": 1,
     "numbers.exposure_belief._log_normal.reach": 2.0,

@@ -19,7 +19,8 @@ def usual():
 
 def test_a_hopeless_plate_is_given_up_while_time_is_dear():
     odds = {"polish": 0.05, "coat": 0.05}
-    advice = advise(usual(), odds, "coat", 540, redone=("coat",), checked=("coat_photograph",))
+    kept = tuple(replace(stage, redo_minutes=None) for stage in usual())
+    advice = advise(kept, odds, "coat", 540, checked=("coat_photograph",))
     assert advice.advice == "stop"
     assert advice.probability < advice.needed
     assert "give this plate up" in advice.rule

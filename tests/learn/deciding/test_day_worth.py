@@ -57,23 +57,22 @@ def test_redoing_against_brute_force():
     assert worth == pytest.approx([best(t) for t in range(21)], abs=1e-9)
 
 
-def test_a_day_has_no_cliff_where_steps_scatter():
-    """One plate a day and no more: what is left at its end is normal (closed form)."""
+def test_what_steps_took_is_known_when_the_next_is_decided():
+    """Lengths are normal: closed forms of one plate and of two."""
     sure = (
         StageWork("a", 60, 1.0, scatter=6.0, reveals=True),
         StageWork("b", 40, 1.0, scatter=8.0),
     )
     worth = solve_day(sure, 240)
-    assert worth[60:160].max() < 1.0
-    # begun with e minutes to spare, which the plate before moved; over in time by Phi(e / 10)
-    spare = np.linspace(0.0, 40.0, 4001)
-    begun = norm.pdf(spare, 5.0, 10.0) * norm.cdf(spare / 10.0)
-    assert worth[105] == pytest.approx(np.sum(begun) * (spare[1] - spare[0]), abs=0.02)
-    assert np.diff(worth).max() < 0.06 < np.diff(solve_day(_exact(sure), 240)).max()
-
-
-def _exact(stages):
-    return tuple(replace(stage, scatter=0.0) for stage in stages)
+    assert worth[99] == 0.0, "a plate is not begun that by plan would not be over"
+    spare = np.arange(0, 60)
+    assert worth[100:160] == pytest.approx(norm.cdf(spare / 10.0), abs=0.02)
+    # begun with 105 minutes, one more plate of which 100 must be left: where the first took less
+    first = np.linspace(-40.0, 40.0, 8001)
+    left = 105.0 - first
+    second = np.where(left >= 100.0, norm.cdf((left - 100.0) / 10.0), 0.0) * norm.pdf(first / 10.0)
+    two = norm.cdf(10.5) + np.sum(second) / 10.0 * (first[1] - first[0])
+    assert worth[205] == pytest.approx(two, abs=0.02)
 
 
 def test_a_long_day_nears_the_steady_rate():

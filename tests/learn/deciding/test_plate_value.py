@@ -1,5 +1,7 @@
 """What a plate in hand is worth at each point."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -18,7 +20,7 @@ WORK = (
 
 
 def test_values_grow_with_p_and_needed_is_their_root():
-    value = plate_value(WORK, solve_day(WORK, 600)).ahead(0, 500)[0]
+    value = plate_value(WORK, solve_day(WORK, 480)).ahead[0][0, :, 400]
     assert np.all(np.diff(value) >= -1e-12)
     assert least_needed(np.full(GRID.size, -1.0)) == np.inf
     assert least_needed(np.zeros(GRID.size)) == 0.0
@@ -31,12 +33,11 @@ def test_a_coat_done_again_is_laid_on_a_polish_done_again():
     Where a coat done once more begins: `trade.decide.ways_back`, common practice.
     """
     usual = usual_work(89.1, {"polish": 0.7})
-    value = plate_value(usual, solve_day(usual, 480), most=2)
-    coat = value.redo(1, 450)[0]
+    value = plate_value(usual, solve_day(usual, 480))
+    coat = value.redo[1][0, :, 450]
     assert coat == pytest.approx(coat[0])
-    assert coat[0] < at(value.after(1, 450)[:1], np.ones((1, 1)))[0, 0], (
-        "a sound polish is worth more"
-    )
+    polish_sound = plate_value((replace(usual[0], ok=1.0), *usual[1:]), solve_day(usual, 480))
+    assert coat[0] < polish_sound.redo[1][0, 0, 450], "a sound polish is worth more"
     assert [stage.redo_from_first for stage in usual] == [False, True, False, False, False]
 
 
@@ -44,8 +45,8 @@ def test_interpolation_by_rows_is_that_of_numpy():
     rng = np.random.default_rng(1)
     values, p = rng.random((3, GRID.size)), rng.random((3, 7))
     want = [np.interp(p[i], GRID, values[i]) for i in range(3)]
-    assert at(values, p) == pytest.approx(np.array(want))
-    assert at(values, np.ones((1, 1))) == pytest.approx(values[:, -1:])
+    assert at(values[..., None], p)[..., 0] == pytest.approx(np.array(want))
+    assert at(values[..., None], np.ones((1, 1)))[..., 0] == pytest.approx(values[:, -1:])
 
 
 def test_minutes_are_rounded_up_but_for_the_dust_of_adding():

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.desk.learning.earned import advice_earned, checks_here
+from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.stage_draws import stage_draws, usual_shares
 from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known_after, standing_of
 from argentry.desk.numbers.fitted import fitted
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from argentry.records.learned import StageOdds
 
 
-LOOKED_AT = ("polish", "coat", "exposure")  # stages whose faults show only later
 FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."
 
 
@@ -221,7 +220,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     checks = checks_here(standing.others, standing.answered)
-    draws, again, after = stage_draws(fit, standing, told, stages, checks)
+    draws, again = stage_draws(fit, standing, told, stages, checks)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
@@ -232,23 +231,15 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     # the share of good plates, parted over the stages, says nothing of a stage nobody looked at
     as_usual = () if told.model_used else set(STAGES) - seen
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
-    shares = usual_shares(fit, told)
-    likely = dict(shares)
-    for stage in {*standing.answers, *stages} & {*after}:
-        # in whole percents, so that a day once solved serves again
-        likely[stage] = min(likely[stage], round(float(after[stage].mean()), 2))
     advice = None
     if not over:
-        # what was seen of a plate speaks for itself; the odds alone must have earned it
-        earned = standing.done not in LOOKED_AT or standing.done in {*standing.answers, *stages}
         advice = advise(
-            usual_work(area_cm2, likely, checks=checks),
+            usual_work(area_cm2, usual_shares(fit, told), checks=checks),
             draws,
             standing.done,
             standing.minutes_left,
             checked=[c.key for c in known_checks() if c.stage in standing.answers],
             again=again,
-            earned=earned or standing.done in advice_earned(fit, area_cm2, shares),
             overlap=standing.overlap,
             plates=told.plates,
         )

@@ -1,4 +1,4 @@
-"""Draws of the chance that a stage of a plate is sound: now, done again, and the next plate's."""
+"""Draws of the chance that a stage of a plate is sound: now, and done once more."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.desk.learning.earned import ANSWERS
+from argentry.desk.learning.check_answers import ANSWERS
 from argentry.learn.deciding.stage_work import posterior
 from argentry.learn.odds.odds import draws_by_stage, odds
 from argentry.physics.stops import Z80
@@ -34,12 +34,12 @@ def stage_draws(
     told: Odds,
     stages: Mapping[str, str],
     checks: Mapping[str, Check],
-) -> tuple[dict[str, Floats], dict[str, Floats], dict[str, Floats]]:
+) -> tuple[dict[str, Floats], dict[str, Floats]]:
     """Return for each stage draws of the probability that it is, or comes out, sound.
 
-    The second are those of the stage done once more, the third those of the next plate. What was
-    seen of it speaks of its cause too: where a fault was likely, it is likely again. The next plate
-    shares what was learned by that of the studio and this session, and not this plate's settings.
+    The second are those of the stage done once more, as they differ from a usual plate's. What was
+    seen of it speaks of its cause too: where a fault was likely, it is likely again. What it says
+    of the studio and this session holds for any other plate too, so it decides nothing.
 
     Where the share of good plates is shown in place of the model, it is parted over the stages in
     proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
@@ -47,15 +47,15 @@ def stage_draws(
     """
     if told.model_used:
         draws = draws_by_stage(fit, standing.known, standing.session)
-        after = draws_by_stage(fit, {}, standing.session)
+        usual = draws_by_stage(fit, {}, standing.session)
     else:
-        draws = _of_base_rate(told, stages)
-        after = dict(draws)
+        draws = usual = _of_base_rate(told, stages)
     again = dict(draws)
 
     def learn(stage: str, weight: Floats) -> None:
         often = _as_often(weight)
-        again[stage], after[stage] = again[stage][often], after[stage][often]
+        lost = usual[stage].mean() / max(float(usual[stage][often].mean()), 1e-9)
+        again[stage] = np.minimum(again[stage][often] * lost, 1.0)
 
     for stage, answer in standing.answers.items():
         known = next((c for c in known_checks() if c.stage == stage), None)
@@ -71,7 +71,7 @@ def stage_draws(
         if stage in again and came == "fault":
             learn(stage, 1.0 - again[stage])
         draws[stage] = np.full(1, float(came == "ok"))
-    return draws, again, after
+    return draws, again
 
 
 def _as_often(weight: Floats) -> NDArray[np.intp]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from math import hypot
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,20 +17,18 @@ from numpy.typing import ArrayLike
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
-from argentry.learn.deciding.day_worth import solve_day
-from argentry.learn.deciding.plate_value import AGAIN, at, least_needed, plate_value, rounded_up
+from argentry.learn.deciding.day_worth import counts, solve_day
+from argentry.learn.deciding.plate_value import (
+    PlateValue,
+    at,
+    least_needed,
+    plate_value,
+    rounded_up,
+)
 from argentry.learn.deciding.stage_work import StageWork, posterior
 from argentry.records.decision import Advice, Option
 
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
-UNEARNED = (
-    "Replayed on the plates of your book, stopping, redoing or checking after the {stage} would "
-    "not have gained good plates: continue until the developed picture shows."
-)
-UNTRIED = (
-    "Stopping, redoing or checking after the {stage} is advised by odds alone when it can be tried "
-    "on more than {count:.0f} graded plates: continue until the developed picture shows."
-)
 
 
 def advise(
@@ -39,9 +38,7 @@ def advise(
     minutes_left: float,
     *,
     checked: Collection[str] = (),
-    redone: Collection[str] = (),
     again: Mapping[str, ArrayLike] | None = None,
-    earned: bool = True,
     overlap: bool = False,
     plates: int = 0,
 ) -> Advice:
@@ -60,14 +57,9 @@ def advise(
         Until hands or light end today, 0 to 2000. [min]
     checked : collection of str
         Checks already made after this stage (their result is in `odds`).
-    redone : collection of str
-        Stages that cannot be redone once more on this plate.
     again : Mapping[str, array_like], optional
         For this plate: probability that a stage comes out sound when it is done once more, after
         all that was seen of it. [1] Of a stage left out: as usual, as if its cause were gone.
-    earned : bool
-        False where advice after this stage would have lost on the plates of the book (`replay`):
-        then only continuing is offered.
     overlap : bool
         True when other plates are worked on during unattended minutes.
     plates : int
@@ -95,23 +87,15 @@ def advise(
             names=", ".join(names),
         )
     draws = _draws(usual, odds)
-    stages = [replace(s, redo_minutes=None) if s.key in redone else s for s in usual]
-    if not overlap:
-        stages = [replace(stage, attended=1.0) for stage in stages]
+    stages = list(usual) if overlap else [replace(stage, attended=1.0) for stage in usual]
     left = int(minutes_left)
     worth = solve_day(tuple(usual), left, overlap=overlap)
     base = float(worth[left])
     ways = _ways(stages, k, left, checked)
-    if not earned and ways[0] == "continue":
-        ways = ["continue"]
     # the mean first, then a few draws for the ranges
     cases = np.concatenate([draws.mean(axis=1, keepdims=True), _few(draws)], axis=1)
-    values = _values(stages, k, left, worth, cases, _fresh(stages, cases, again), ways)
-    if k < 0 and ways[0] == "continue":
-        # what is begun in its place is a usual plate: by the doubt of its steps' lengths a day may
-        # promise a little more than any plate begun now
-        sound = np.array([[stage.ok] for stage in stages])
-        values[0] -= min(float(_values(stages, k, left, worth, sound, sound, ways[:1])[0, 0]), 0.0)
+    value = _solved(stages, k, worth, cases[:, 0], again)
+    values = _values(stages, k, value, cases, ways)
     middle, many = values[:, 0], values[:, 1:]
     options = [
         Option(*_words(way, stages, k), float(base + value), *_range(base + drawn, base + value))
@@ -119,9 +103,8 @@ def advise(
     ]
     chosen = _chosen(ways, middle, begun=k >= 0)
     rivals = [i for i in range(len(ways)) if i != chosen and not ways[i].startswith("check")]
-    # stopping is worth 0; where nothing else is offered it is still the measure
-    gains = many[chosen] - many[rivals].max(axis=0, initial=-np.inf if rivals else 0.0)
-    gain = float(middle[chosen] - middle[rivals].max(initial=-np.inf if rivals else 0.0))
+    gains = many[chosen] - many[rivals].max(axis=0)
+    gain = float(middle[chosen] - middle[rivals].max())
     low, high = _range(gains, gain)
     success = draws.prod(axis=0)
     probability = float(success.mean())
@@ -129,8 +112,9 @@ def advise(
     to_come = sum(rounded_up(stage.minutes) for stage in stages[k + 1 :])
     spent = min(left, to_come)
     price = 60.0 * float(worth[left] - worth[left - spent]) / max(1, spent)
-    in_time = to_come <= left
-    needed = _needed(stages, k, left, worth, draws) if in_time else None
+    in_time = _in_time(stages, k, left)
+    share = float(draws.mean(axis=1)[k + 1 :].prod())
+    needed = least_needed(value.ahead[k][0, :, -1]) * share if in_time else None
     rest = sorted((o for i, o in enumerate(options) if i != chosen), key=lambda o: -o.worth)
     return Advice(
         advice=options[chosen].what,
@@ -148,20 +132,13 @@ def advise(
         minutes_left=minutes_left,
         plates=plates,
         options=(options[chosen], *rest),
-        rule=_rule(options[chosen], probability, needed, price, in_time=in_time)
-        if earned or not in_time
-        else _unearned(done, plates),
+        rule=_rule(options[chosen], probability, needed, price, in_time=in_time),
     )
-
-
-def _unearned(done: str | None, plates: int) -> str:
-    first = trade.value("decide", "replay_from")
-    return (UNEARNED if plates > first else UNTRIED).format(stage=done, count=first)
 
 
 def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[str]) -> list[str]:
     """Return what can be done, in the order in which equals are preferred."""
-    if sum(rounded_up(stage.minutes) for stage in stages[k + 1 :]) > left:
+    if not _in_time(stages, k, left):
         return ["stop", "continue"]
     ways = ["continue"]
     if k >= 0:
@@ -175,6 +152,17 @@ def _ways(stages: Sequence[StageWork], k: int, left: int, checked: Collection[st
         ):
             ways.append("redo")
     return [*ways, "stop"]
+
+
+def _in_time(stages: Sequence[StageWork], k: int, left: int) -> bool:
+    """Return whether a plate may be over today.
+
+    One not begun must be over by plan; of one begun, steps may be quicker by two standard
+    deviations of their lengths.
+    """
+    to_come = stages[k + 1 :]
+    luck = 2.0 * hypot(*(stage.scatter for stage in to_come)) if k >= 0 else 0.0
+    return sum(rounded_up(stage.minutes) for stage in to_come) - luck <= left
 
 
 def _chosen(ways: Sequence[str], middle: Floats, *, begun: bool) -> int:
@@ -195,55 +183,46 @@ def _chosen(ways: Sequence[str], middle: Floats, *, begun: bool) -> int:
     return best
 
 
-def _fresh(
-    stages: Sequence[StageWork], ok: Floats, again: Mapping[str, ArrayLike] | None
-) -> Floats:
-    """Return for each stage the chance that it comes out sound done once more; as `ok`."""
+def _solved(
+    stages: Sequence[StageWork],
+    k: int,
+    worth: Floats,
+    ok: Floats,
+    again: Mapping[str, ArrayLike] | None,
+) -> PlateValue:
+    """Return what the plate is worth from stage k on; the last count of minutes is now."""
     given = [np.asarray((again or {}).get(s.key, s.ok), dtype=np.float64) for s in stages]
-    return np.array([[float(one.mean())] for one in given]) * np.ones_like(ok)
+    shares = np.array([*(one.mean() for one in given[: k + 1]), *ok[k + 1 :]])[:, None]
+    minutes = worth.size - 1
+    left = np.linspace(0.0, minutes, counts(minutes) + 1)
+    now = np.interp(left, np.arange(minutes + 1.0), worth)
+    return plate_value(stages, now, shares, step=max(minutes, 1) / counts(minutes), first=k)
 
 
 def _values(
-    stages: Sequence[StageWork],
-    k: int,
-    left: int,
-    worth: Floats,
-    ok: Floats,
-    redone: Floats,
-    ways: Sequence[str],
+    stages: Sequence[StageWork], k: int, value: PlateValue, ok: Floats, ways: Sequence[str]
 ) -> Floats:
-    """Return each way's value against stopping, for each draw; in good plates; (ways, draws)."""
-    fresh = redone.copy()
-    fresh[k + 1 :] = ok[k + 1 :]
-    value = plate_value(stages, worth, fresh, AGAIN)
-    before = np.prod(ok[: max(k, 0)], axis=0)[:, None]
-    last = ok[k][:, None] if k >= 0 else np.ones_like(before)
+    """Return each way's value now against stopping, for each draw; in good plates; (ways, draws).
+
+    The first draw is the mean, for which the values are solved. What another draw says of stages to
+    come counts as if it were said of those before.
+    """
+    ahead = ok[k + 1 :].prod(axis=0)
+    before = (ok[: max(k, 0)].prod(axis=0) * ahead / max(float(ahead[0]), 1e-9))[None, :]
+    last = ok[k][None, :] if k >= 0 else np.ones_like(before)
     rows = []
     for way in ways:
         kind, _, key = way.partition(" ")
-        row = np.zeros(ok.shape[1])
         if kind == "continue":
-            on = value.ahead(k, left)
-            row = row if on is None else at(on, before * last)[:, 0]
+            rows.append(at(value.ahead[k][..., -1:], before * last)[0, :, 0])
         elif kind == "redo":
-            again = value.redo(k, left)
-            assert again is not None
-            row = at(again, before)[:, 0]
+            rows.append(at(value.redo[k][..., -1:], before)[0, :, 0])
         elif kind == "check":
             check = next(c for c in stages[k].checks if c.key == key)
-            look = value.look(k, left, check)
-            assert look is not None
-            row = look(before, posterior(check, last))[:, 0]
-        rows.append(row)
+            rows.append(value.look(k, check)(before, posterior(check, last))[0, :, -1])
+        else:
+            rows.append(np.zeros(ok.shape[1]))
     return np.array(rows)
-
-
-def _needed(stages: Sequence[StageWork], k: int, left: int, worth: Floats, draws: Floats) -> float:
-    """Return the least probability of a good plate at which going on pays; above 1 when none is."""
-    ok = draws.mean(axis=1, keepdims=True)
-    on = plate_value(stages, worth, ok, AGAIN).ahead(k, left)
-    assert on is not None
-    return least_needed(on[0]) * float(ok[k + 1 :].prod())
 
 
 def _words(way: str, stages: Sequence[StageWork], k: int) -> tuple[str, str, str, float]:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from math import ceil, hypot
+from math import ceil
 
 import numpy as np
 
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
-from argentry.learn.deciding.plate_value import plate_value, rounded_up
+from argentry.learn.deciding.plate_value import NO_MORE, plate_value, rounded_up
 from argentry.learn.deciding.stage_work import StageWork
 from argentry.learn.deciding.steady_rate import solve_rate
+
+FINEST = 720  # steps of time in which a day is solved, where it has more minutes
 
 
 def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = False) -> Floats:
@@ -42,30 +44,31 @@ def solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool = Fa
     if not stages:
         raise BadInput("stages", "no stage is given", "give at least one stage of the work")
     # what t minutes are worth does not depend on the minutes before them: solved once for all days
-    solved = _solve_day(stages, 240 * -(-minutes // 240), overlap=overlap)
-    return solved[: minutes + 1]
+    whole = 240 * -(-minutes // 240)
+    solved = _solve_day(stages, whole, overlap=overlap)
+    at = np.linspace(0.0, whole, solved.size)
+    return np.asarray(np.interp(np.arange(minutes + 1.0), at, solved))
+
+
+def counts(minutes: float) -> int:
+    """Return in how many steps of time so many minutes left are solved: whole minutes, or more."""
+    return max(min(ceil(minutes), FINEST), 1)
 
 
 @lru_cache(maxsize=64)
 def _solve_day(stages: tuple[StageWork, ...], minutes: int, *, overlap: bool) -> Floats:
-    left = np.arange(minutes + 1.0)
+    left = np.linspace(0.0, minutes, counts(minutes) + 1)
+    whole = sum(rounded_up(stage.minutes) for stage in stages)
     if overlap:
-        whole_plate = sum(stage.minutes for stage in stages)
-        return np.asarray(solve_rate(stages).per_minute * np.maximum(0.0, left - whole_plate))
-    scatter = hypot(*(stage.scatter for stage in stages))
-    beyond = ceil(3.0 * scatter)
-    worth = np.zeros(minutes + beyond + 1)
+        return np.asarray(solve_rate(stages).per_minute * np.maximum(0.0, left - whole))
     alone = tuple(replace(stage, attended=1.0) for stage in stages)
-    value = plate_value(alone, worth)  # reads `worth` only up to the minute being solved
-    first = rounded_up(stages[0].minutes)
-    for t in range(1, worth.size):
-        worth[t] = worth[t - 1]
-        if t >= first:
-            begun = float(value.after(0, t - first)[0, -1])
-            worth[t] = max(worth[t], worth[t - first] + begun)
-    if scatter > 0.0:  # when a plate is over, more or less of the day is left than was planned
-        shares = np.exp(-0.5 * (np.arange(-beyond, beyond + 1) / scatter) ** 2)
-        before = np.concatenate([np.zeros(beyond), worth])
-        worth = np.convolve(before, shares / shares.sum(), mode="valid")
+    worth = np.zeros(left.size)
+    # one plate more in each round, until no minute of the day is worth more by it
+    for _ in range(minutes):
+        begun = plate_value(alone, worth, step=minutes / counts(minutes)).ahead[-1][0, -1]
+        more = np.where(left >= whole, worth + np.maximum(begun, 0.0), 0.0)
+        before, worth = worth, np.maximum.accumulate(more)
+        if np.abs(worth - before).max() < NO_MORE:
+            break
     worth.flags.writeable = False
     return worth

@@ -79,17 +79,18 @@ def solve_rate(stages: tuple[StageWork, ...]) -> Rate:
     for _ in range(45):
         rate = 0.5 * (low + high)
         worth = (
-            float(_steady(stages, rate)[2][0, -1]) - rate * stages[0].minutes * stages[0].attended
+            float(_steady(stages, rate)[2][0, -1, 0])
+            - rate * stages[0].minutes * stages[0].attended
         )
         low, high = (rate, high) if worth > 0.0 else (low, rate)
     on, again, _ = _steady(stages, low)
     chance = np.cumprod([1.0, *(stage.ok for stage in reversed(stages[1:]))])[::-1]
     needed = tuple(
-        least_needed(value[0]) * float(share)
+        least_needed(value[0, :, 0]) * float(share)
         for value, share in zip(on[:-1], chance[:-1], strict=True)
     )
-    redo = tuple(None if value is None else value[0] for value in again)
-    return Rate(low, tuple(value[0] for value in on), redo, needed)
+    redo = tuple(None if value is None else value[0, :, 0] for value in again)
+    return Rate(low, tuple(value[0, :, 0] for value in on), redo, needed)
 
 
 def _steady(
@@ -98,7 +99,7 @@ def _steady(
     """Return values of going on and redoing by stage, and of the first stage just done."""
     on: list[Floats] = []
     again: list[Floats | None] = []
-    after = GRID[None, :]
+    after = GRID[None, :, None]
     for stage in reversed(stages):
         ahead, redo = after, None
         after, redo = _settled(stage, ahead, rate)

@@ -1,16 +1,10 @@
-"""Whether advice has earned to be shown, and what the checks of this studio tell."""
+"""What the checks of this studio tell, by what their answers caught."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-from weakref import WeakKeyDictionary
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from argentry import trade
 from argentry.learn.deciding.check_quality import learned_check
-from argentry.learn.deciding.replay import advice_gains
-from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.table import succeeded
 from argentry.trade.decide import known_checks
 from argentry.trade.steps import stage_of
@@ -18,8 +12,7 @@ from argentry.trade.steps import stage_of
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from argentry.learn.deciding.stage_work import Check, StageWork
-    from argentry.learn.odds.odds import Fitted
+    from argentry.learn.deciding.stage_work import Check
     from argentry.records.plate import Making
 
     Answered = Mapping[str, Mapping[str, str]]
@@ -59,36 +52,3 @@ def checks_here(makings: Sequence[Making], answered: Answered) -> dict[str, Chec
 def _at_fault(one: Making, stage: str, answer: str) -> bool:
     by_defect = any(stage_of().get(origin, origin) == stage for _, origin in one.defects)
     return by_defect or (answer != "wrong" and one.stages.get(stage) == "fault")
-
-
-def advice_earned(fit: Fitted, area_cm2: float, shares: Mapping[str, float]) -> frozenset[str]:
-    """Return the stages after which advice would have won on the plates there are.
-
-    Parameters
-    ----------
-    fit : Fitted
-        What the plates taught, with what it predicted of each before it was seen.
-    area_cm2 : float
-        Of a plate. [cm2]
-    shares : Mapping[str, float]
-        Share of each stage that comes out ok on a usual plate. [1]
-    """
-    key = (area_cm2, *shares.items())
-    kept = _earned.setdefault(fit, {})
-    if key not in kept:
-        kept[key] = _replayed(fit, usual_work(area_cm2, dict(shares)))
-    return kept[key]
-
-
-# by the fit itself: it goes when the fit does
-_earned: WeakKeyDictionary[Fitted, dict[tuple[Any, ...], frozenset[str]]] = WeakKeyDictionary()
-
-
-def _replayed(fit: Fitted, stages: Sequence[StageWork]) -> frozenset[str]:
-    seen = np.flatnonzero([came is not None for came in fit.came])
-    at = seen[int(trade.value("decide", "replay_from")) :]
-    if not at.size:
-        return frozenset()
-    good = np.array([float(bool(fit.came[i])) for i in at])
-    gains = advice_gains(stages, fit.predicted[:, at], fit.spoilt[:, at], good)
-    return frozenset(stage for stage, gain in gains.items() if gain > 0.0)

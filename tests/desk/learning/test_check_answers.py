@@ -1,12 +1,9 @@
-"""What checks tell here, and after which stages advice has earned its place."""
+"""What checks tell here, by what their answers caught."""
 
-from types import SimpleNamespace
-
-import numpy as np
 import pytest
 from tests.learn.plates import good, lost
 
-from argentry.desk.learning.earned import advice_earned, checks_here
+from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.odds import judged
 from argentry.desk.learning.standing import Standing
 from argentry.learn.deciding.stage_work import graded_check
@@ -14,7 +11,6 @@ from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
 
 BREATH = next(c for c in known_checks() if c.key == "breath")
-SHARES = dict(zip(STAGES, (0.6, 0.95, 0.95, 0.95, 0.95), strict=True))
 
 
 def answered(plates, answer):
@@ -42,31 +38,6 @@ def test_a_check_that_missed_faults_tells_less_and_its_own_word_proves_none():
     assert missed.fault[0] > trades.fault[0] + 0.3
     own = checks_here(bad, answered(bad, "wrong"))["breath"]
     assert own.fault == pytest.approx(trades.fault), "the fault was booked by the check itself"
-
-
-class Fit(SimpleNamespace):
-    __hash__ = object.__hash__
-
-
-def fit_of(told, plates=60):
-    bad = np.arange(plates) % 5 < 2
-    predicted = np.full((5, plates), 0.95)
-    predicted[0] = told(bad)
-    spoilt = np.zeros((5, plates))
-    spoilt[0] = bad
-    return Fit(came=tuple(bool(not one) for one in bad), predicted=predicted, spoilt=spoilt)
-
-
-def test_advice_is_earned_by_predictions_that_knew_and_not_by_others():
-    knew = fit_of(lambda bad: np.where(bad, 0.05, 0.99))
-    missed = fit_of(lambda bad: np.where(bad, 0.99, 0.05))
-    assert "polish" in advice_earned(knew, 89.1, SHARES)
-    assert "polish" not in advice_earned(missed, 89.1, SHARES)
-
-
-def test_few_plates_have_earned_nothing():
-    few = fit_of(lambda bad: np.where(bad, 0.05, 0.99), plates=10)
-    assert advice_earned(few, 89.1, SHARES) == frozenset()
 
 
 def test_a_finished_plate_is_worth_no_advice():
