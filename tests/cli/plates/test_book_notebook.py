@@ -103,6 +103,16 @@ def test_what_is_taken_without_asking_is_said(run, named_studio, tmp_path):
     ] == [90.0, 150.0]  # fmt: skip
 
 
+@pytest.mark.parametrize(("head", "said"), [("grade", False), ("weather", True)])
+def test_a_notebook_without_grades_is_told_to_teach_no_odds(
+    run, named_studio, tmp_path, head, said
+):
+    path = tmp_path / "old.csv"
+    path.write_text(f"Nr,Datum,{head}\n1,2024-05-03,{'windy' if said else 'good'}\n")
+    out = run("book", "import", path, "--yes", "--dry-run")[1]
+    assert ("No column says how the plates came out" in out) is said
+
+
 def test_a_maker_answers_once_and_is_not_asked_again(run, named_studio, notebook_of, at_terminal):
     asked = at_terminal("fine", "good", "study")
     code, out, _ = run("book", "import", notebook_of(two_forms()))

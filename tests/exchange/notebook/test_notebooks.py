@@ -188,3 +188,20 @@ def test_a_length_below_a_group_is_of_its_kind():
     assert head_says("Belichtung Zeit")[0] == ("exposure_seconds",)
     assert head_says("box no.")[0] != ("plate",), "the box's number"
     assert head_says("Jod Zeit")[0][0] != "exposure_seconds"
+
+
+def test_a_column_is_known_by_its_words_where_its_name_says_nothing():
+    """A notebook without a grade teaches nothing: its words are seen, whatever heads them."""
+    rows = [["plate", "date", "Wie ging es", "Es war", "Wetter"]]
+    told = [("gut", "richtig", "Wind"), ("misslungen", "unter", "gut"), ("sehr gut", "?", "Regen")]
+    rows += [[f"P{i}", "2026-06-01", *told[i % 3]] for i in range(9)]
+    content = "\n".join(",".join(row) for row in rows).encode()
+    draft = draft_mapping(read_grid("p.csv", content))
+    assert {name: one.column for name, one in draft.mapping.fields.items()} == {
+        "plate": "plate", "date": "date", "grade": "Wie ging es", "exposure_verdict": "Es war",
+    }  # fmt: skip
+    asked = {question.key: question.suggested for question in draft.questions}
+    assert asked["column:Wie ging es"] == "grade"  # a guess is asked about
+    assert "column:Wetter" not in asked
+    own = draft_mapping(read_grid("p.csv", content), answers={"column:Wie ging es": "own"})
+    assert "grade" not in own.mapping.fields

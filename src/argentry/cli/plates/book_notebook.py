@@ -44,6 +44,7 @@ LEFT_OPEN = "Left for the list to mend: {text}"
 ROWS = "{t.file}: {t.rows} plates, {count} columns known here."
 COLUMN = "{column} as {field}"
 COLUMNS = "Read {columns}."
+NO_GRADE = "No column says how the plates came out (grade): until that is noted they teach no odds."
 OWN = "Kept as conditions of your own: {columns}."
 LEFT_OUT = "Left out: {columns}."
 PROBLEM = "{file} {rows}, {column}: {what}; {right}."
@@ -266,6 +267,8 @@ def _say(found: TableImport) -> None:
     for words, columns in ((COLUMNS, named), (OWN, found.own), (LEFT_OUT, found.skipped)):
         if columns:
             click.echo(words.format(columns=", ".join(columns).rstrip(".")))
+    if "grade" not in found.fields:
+        click.echo(NO_GRADE)
     if found.problems:
         groups = len(found.groups)
         cells = len(found.problems)

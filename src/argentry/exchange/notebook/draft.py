@@ -27,8 +27,9 @@ from argentry.exchange.plates.table import plates_from
 from argentry.exchange.sheets.grid import Grid
 from argentry.exchange.sheets.layout import Layout, lay_out
 from argentry.records.answers.notebook import DraftColumn, Question, in_words
-from argentry.trade.notebook import notebook_words, plain_words
+from argentry.trade.notebook import notebook_words, plain_word, plain_words
 
+JUDGEMENTS = ("grade", "exposure_verdict")  # without these plates teach next to nothing
 OWN, SKIP = "own", "skip"  # answers for a column that fills no field
 LEAVE = ""  # answer for a word or a time that says nothing
 SAMPLE = 200  # cells of a column that tell its unit
@@ -181,8 +182,24 @@ class _Drafting:
             if guessed:
                 self._column(name, best, (*free, OWN, SKIP), taken)
             held.add(taken[name][0])
+        self._by_words(taken, held)
         self._needed(taken)
         return {name: taken[name] for name in self.sheet.head}
+
+    def _by_words(self, taken: dict[str, tuple[str, str]], held: set[str]) -> None:
+        """Offer a column whose name says nothing for what its cells say, such as good and lost."""
+        for field in JUDGEMENTS:
+            own = [] if field in held else [name for name, (one, _) in taken.items() if one == OWN]
+            free = [one for one in own if f"column:{one}" not in self.answers]
+            for name in [one for one in free if self._says(one, field)][:1]:
+                # it may have been asked about by its name
+                self.questions = [q for q in self.questions if q.key != f"column:{name}"]
+                self._column(name, field, (field, OWN, SKIP), taken)
+
+    def _says(self, name: str, field: str) -> bool:
+        cells = {text for cell in self.cells[name] if plain_word(text := plain(cell))}
+        unknown = words_of(field, cells, self.memory.words.get(field, {}))[1]
+        return len(cells) > 1 and not unknown
 
     def _column(
         self, name: str, best: str, choices: Sequence[str], taken: dict[str, tuple[str, str]]

@@ -24,7 +24,8 @@ SOON = "Bath {name}: renew it soon. {why}"
 TOO_FEW = "Bath {name} lasts for about {lasts:.0f} of the {plates} plates planned."
 WORN = "Do not take {worn}: another picture would wear the silver through."
 TAKE = "Take {choose} in place of it."
-MIX = "The evening before, mix {baths}: argentry label mixing --plates {plates}"
+MIX = "{when}, mix {baths}: argentry label mixing --plates {plates}"
+EVENING, FIRST = "The evening before", "Before the first plate"
 EMPTY = "{title}: {there} left of the {needed} that the plan needs."
 MOST = 5  # plates named
 AHEAD = timedelta(hours=36)  # what stands this evening is used tomorrow; later days mix their own
@@ -63,7 +64,8 @@ def with_materials(
 
         with studio_book(folder, address) if book is None else nullcontext(book) as there:
             plates = plan.plates_placed + plan.one_more
-            said = tuple(said_of_materials(there, folder, now, plates, _last_use(plan, now)))
+            when = FIRST if _is_today(plan, now) else EVENING
+            said = tuple(said_of_materials(there, folder, now, plates, _last_use(plan, now), when))
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return plan
     return replace(plan, warnings=(*said, *plan.warnings))
@@ -75,8 +77,18 @@ def _last_use(plan: DayPlan, now: datetime) -> datetime:
     return last if now < last <= now + AHEAD else now
 
 
+def _is_today(plan: DayPlan, now: datetime) -> bool:
+    first = min((one.end for one in plan.steps), default=None)
+    return first is not None and first.date() == now.astimezone(first.tzinfo).date()
+
+
 def said_of_materials(
-    book: Book, folder: Path | None, now: datetime, plates: int, used: datetime | None = None
+    book: Book,
+    folder: Path | None,
+    now: datetime,
+    plates: int,
+    used: datetime | None = None,
+    when: str = EVENING,
 ) -> Iterator[str]:
     """Yield one sentence for each bath that will not last, and one for the worn plates."""
     from argentry.keeping.plates.wear import wear_of, worn_of
@@ -116,7 +128,7 @@ def said_of_materials(
         yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
     yield from _of_stock(book, folder, now, plates, mixed)
     if mix and plates:
-        yield MIX.format(baths=", ".join(mix), plates=plates)
+        yield MIX.format(when=when, baths=", ".join(mix), plates=plates)
 
 
 def _of_stock(
