@@ -227,8 +227,17 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     assert shown() == before
     code, out, err = run(["learn", "adopt", str(file), *here, "--yes", "--json"], capsys)
     assert code == 0, err
-    Draft202012Validator(schema("learn_adopt")).validate(json.loads(out))
+    adopted = json.loads(out)
+    Draft202012Validator(schema("learn_adopt")).validate(adopted)
     after = shown()
+    assert after["adopted"] == adopted
+    # a stage is told of an average plate at both doors
+    of_stage = {one["of"]: one for one in adopted["figures"] if one["kind"] == "stage"}
+    for now, then in zip(after["stages"], before["stages"], strict=True):
+        figure = of_stage[now["stage"]]
+        for end, part in (("value", ""), ("low", "_low"), ("high", "_high")):
+            assert figure[end] == pytest.approx(now[f"believed{part}"])
+            assert figure[f"believed{part}"] == pytest.approx(then[f"believed{part}"])
     assert after["adopted"]["files"] == ["001-ours.txt.toml"]
     assert after["odds"]["probability"] != before["odds"]["probability"]
     assert after["stages"][0]["believed"] != before["stages"][0]["believed"]

@@ -263,7 +263,8 @@ class PooledFigure:
     kind, of, stage : str
         As in `SharedFigure`.
     value, low, high : float
-        What is assumed now, with its 80 % range over studios. [unit]
+        What is assumed now, with its 80 % range over studios; as shown, a stage of an average
+        plate. [unit]
     believed, believed_low, believed_high : float
         The trade's word. [unit]
     plates : float

@@ -76,6 +76,7 @@ def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -
     Every assumption that would change is shown first. A file that does not fit the others is left
     out.
     """
+    from argentry.desk.learning.sharing import as_shown
     from argentry.desk.numbers.adopted import adopt as keep
     from argentry.desk.numbers.adopted import weighed
     from argentry.out.learning.shared import print_adopted
@@ -84,10 +85,10 @@ def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -
     if bool(files) == forget:
         raise BadInput("learn adopt", "no file is named", "name files, or give --none")
     if not call.as_json and files:
-        print_adopted(weighed(files), console())
+        print_adopted(as_shown(weighed(files)), console())
     if files:
         _agreed("argentry learn adopt", ADOPT, yes=yes)
-    kept = keep(folder, files)
+    kept = as_shown(keep(folder, files))
     if call.emitted(kept):
         return
     click.echo(KEPT.format(files=len(files), folder=folder / "adopted") if files else FORGOTTEN)

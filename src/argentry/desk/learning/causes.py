@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.desk.learning.sharing import as_shown, usual_shares
 from argentry.desk.numbers.fitted import causes_of_studio, fitted, past_of_studio
 from argentry.errors import BadInput
 from argentry.learn.causes.plate_causes import why_plate
@@ -184,7 +185,7 @@ def learned(gathered: Gathered) -> AllLearned:
     came = [good for one in gathered.makings if (good := succeeded(one)) is not None]
     numbers = learned_numbers(gathered, with_odds=False)
     # by the same way as the learned ones, so that before any plate both are the same
-    before = {one.stage: one.share for one in odds(fitted((), gathered.assumed), {}).by_stage}
+    before = usual_shares(gathered.assumed)
     return AllLearned(
         source=gathered.source,
         plates=len(came),
@@ -205,5 +206,5 @@ def learned(gathered: Gathered) -> AllLearned:
         effects=tuple(effects(fit)),
         numbers=(*numbers.learned, *light_offsets(numbers)),
         notes=(*gathered.notes, *numbers.notes),
-        adopted=gathered.adopted,
+        adopted=as_shown(gathered.adopted),
     )

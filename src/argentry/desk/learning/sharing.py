@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from argentry.desk.numbers.makings import Gathered
+    from argentry.learn.stages.assumed import Assumed
+    from argentry.records.learned import Adopted, PooledFigure, Share
     from argentry.records.studio import Studio
 
 
@@ -88,3 +90,36 @@ def write_shared(path: Path, text: str) -> None:
         raise BadInput(
             str(path), "it cannot be written ({why})", "name another place", why=why
         ) from None
+
+
+def as_shown(adopted: Adopted) -> Adopted:
+    """Return what files let assume as screens show it: a stage as it is of an average plate.
+
+    A stage's own figure holds for a plate whose conditions are all at the trade's values; what
+    learning shows is a plate of which nothing is known.
+    """
+    from argentry.learn.pooling.pool import assumed_of
+
+    if not any(one.kind == "stage" for one in adopted.figures):
+        return adopted
+    now, then = usual_shares(assumed_of(adopted)), usual_shares(None)
+
+    def shown(one: PooledFigure) -> PooledFigure:
+        if one.kind != "stage":
+            return one
+        new, old = now[one.of], then[one.of]
+        return replace(
+            one,
+            value=new.probability, low=new.low, high=new.high,
+            believed=old.probability, believed_low=old.low, believed_high=old.high,
+        )  # fmt: skip
+
+    return replace(adopted, figures=tuple(shown(one) for one in adopted.figures))
+
+
+def usual_shares(assumed: Assumed | None) -> dict[str, Share]:
+    """Return how often each stage of an average plate comes out sound, before any plate."""
+    from argentry.desk.numbers.fitted import fitted
+    from argentry.learn.odds.odds import odds
+
+    return {one.stage: one.share for one in odds(fitted((), assumed), {}).by_stage}
