@@ -10,9 +10,14 @@ from tests.bench_studio import Table, studio
 from argentry.book.log import events, last_at, runs
 from argentry.desk.bench.run import clock_for, state
 from argentry.errors import BadInput
+from argentry.keeping.book import studio_book
 from argentry.keeping.clock import steady_clock
 from argentry.keeping.house_clock import agreed_clock, compare, set_clock
 from argentry.keeping.plates.grades import add_event
+from argentry.keeping.plates.plates import new_plates, note_work
+from argentry.keeping.stock.baths import discard_bath, new_bath, note_clearing
+from argentry.keeping.stock.waste import collected
+from argentry.keeping.studio import new_studio
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 DAYS = timedelta(days=3)
@@ -173,3 +178,32 @@ def test_one_entry_from_a_terminal_is_refused_while_the_newest_event_lies_ahead(
     set_clock(book, clock_for(book), "me")
     assert agreed_clock(book)
     add_event(book, table.run, "remark_made", None, {"words": "x"}, "me")
+
+
+ENTRIES = {
+    "work": lambda folder, at=None: note_work(folder, "W-1", "polished", at=at),
+    "bath": lambda folder, at=None: new_bath(folder, "Fix 2", "fix", 500.0, mixed_at=at),
+    "waste": lambda folder, at=None: collected(folder, at=at),
+    "cleared": lambda folder: note_clearing(folder, "Fix 1", 12.0),
+    "discard": lambda folder: discard_bath(folder, "Fix 1"),
+}
+
+
+@pytest.mark.parametrize("entry", ENTRIES)
+def test_every_entry_from_a_terminal_goes_by_the_clock_of_the_house(entry, tmp_path):
+    """Plates' works, baths and waste went by the machine's, where grades were refused."""
+    folder = tmp_path / "studio"
+    new_studio(folder, {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
+    new_plates(folder, ["W-1"])
+    for name in ("Fix 0", "Fix 1"):
+        new_bath(folder, name, "fix", 500.0)
+    discard_bath(folder, "Fix 0")
+    with studio_book(folder) as book:
+        table = Table(book, studio(), start=datetime.now(UTC) + timedelta(days=2))
+        table.open("Q-1")
+    with pytest.raises(BadInput, match="48 h ahead of the clock of this machine"):
+        ENTRIES[entry](folder)
+    if entry in ("work", "bath", "waste"):  # a time that is given is what it is
+        ENTRIES[entry](folder, at=datetime.now(UTC) - timedelta(hours=1))
+        with pytest.raises(BadInput, match="in the future"):
+            ENTRIES[entry](folder, at=datetime.now(UTC) + timedelta(days=3))

@@ -33,20 +33,20 @@ def test_the_zone_is_the_studios_or_plain(folder):
 
 def test_a_time_without_an_offset_is_the_studios(folder):
     given = datetime.fromisoformat("2026-06-21T12:00")
-    assert moments.past_moment("--at", folder, given) == datetime(2026, 6, 21, 10, tzinfo=UTC)
-    assert moments.past_moment("--at", None, given) == given.replace(tzinfo=UTC)
+    assert moments.past_moment("--at", folder, given, NOW) == datetime(2026, 6, 21, 10, tzinfo=UTC)
+    assert moments.past_moment("--at", None, given, NOW) == given.replace(tzinfo=UTC)
     offset = datetime.fromisoformat("2026-06-21T12:00:00-03:00")
-    assert moments.past_moment("--at", folder, offset) == datetime(2026, 6, 21, 15, tzinfo=UTC)
-    assert moments.past_moment("--at", folder, None) == NOW
+    assert moments.past_moment("--at", folder, offset, NOW) == datetime(2026, 6, 21, 15, tzinfo=UTC)
 
 
 def test_what_is_still_to_come_is_refused(folder):
-    assert moments.past_moment("--at", folder, NOW) == NOW
+    assert moments.past_moment("--at", folder, NOW, NOW) == NOW
     for to_come in (NOW + timedelta(seconds=1), datetime.fromisoformat("9999-12-31T23:00")):
         with pytest.raises(BadInput, match="--at"):
-            moments.past_moment("--at", folder, to_come)
+            moments.past_moment("--at", folder, to_come, NOW)
+    first = datetime.fromisoformat("0001-01-01T00:00+05:00")
     with pytest.raises(BadInput, match="give one near now"):
-        moments.past_moment("--at", folder, datetime.fromisoformat("0001-01-01T00:00+05:00"))
+        moments.past_moment("--at", folder, first, NOW)
 
 
 def test_today_is_the_studios_day(folder):

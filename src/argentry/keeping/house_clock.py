@@ -14,7 +14,7 @@ from argentry.book.engine import Book
 from argentry.book.log import append, last_at, last_seq, runs_since
 from argentry.errors import BadInput
 from argentry.keeping.clock import FAR, SteadyClock, adding, span_words, steady_clock
-from argentry.keeping.moments import zone_of
+from argentry.keeping.moments import past_moment, zone_of
 from argentry.records.event import HOUSE_RUN, Event
 from argentry.records.ids import new_id
 
@@ -120,6 +120,30 @@ def agreed_clock(book: Book) -> SteadyClock:
     clock = clock_for(book)
     must_agree(clock, UTC, "then enter it again")
     return clock
+
+
+def entered_at(book: Book, where: str, folder: Path | None, at: datetime | None) -> datetime:
+    """Return the time of an entry from outside the bench, UTC: now, or a time that was given.
+
+    Parameters
+    ----------
+    book : Book
+        The book, open.
+    where : str
+        The option that a time was given by.
+    folder : Path or None
+        Studio folder, whose zone counts for a time without an offset.
+    at : datetime or None
+        None for now, by the house's clock.
+
+    Raises
+    ------
+    BadInput
+        If the time lies in the future, or now cannot be told: as `agreed_clock`.
+    """
+    if at is None:
+        return agreed_clock(book).now()
+    return past_moment(where, folder, at, clock_for(book).now())
 
 
 def book_clock(

@@ -25,8 +25,8 @@ def day_begins(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(), zone).astimezone(UTC)
 
 
-def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetime:
-    """Return a time as UTC.
+def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) -> datetime:
+    """Return a time that was given as UTC.
 
     Parameters
     ----------
@@ -34,17 +34,16 @@ def past_moment(where: str, folder: Path | None, at: datetime | None) -> datetim
         The option it was given by.
     folder : Path or None
         Studio folder, whose zone counts for a time without an offset.
-    at : datetime, optional
-        None for now.
+    at : datetime
+        The time.
+    now : datetime
+        The present, UTC.
 
     Raises
     ------
     BadInput
         If it is in the future.
     """
-    now = datetime.now(UTC)
-    if at is None:
-        return now
     given = at if at.tzinfo is not None else at.replace(tzinfo=zone_of(folder))
     try:
         moment = given.astimezone(UTC)

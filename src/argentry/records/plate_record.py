@@ -86,8 +86,10 @@ class StepRecord:
         As planned when the run was opened; null where the plan had no hour for it.
     begun, ended : datetime or None
         As done.
-    planned_s, low_s, high_s : float
-        Planned length and its 80 % range. [s]
+    planned_s : float
+        Length as planned when the run was opened. [s]
+    settled_s, low_s, high_s : float
+        Length that readings and light had made of it, and its 80 % range. [s]
     elapsed_s : float or None
         Length as done, without pauses; null when it was not done. [s]
     short : bool
@@ -108,6 +110,7 @@ class StepRecord:
     begun: datetime | None
     ended: datetime | None
     planned_s: float
+    settled_s: float
     low_s: float
     high_s: float
     elapsed_s: float | None

@@ -491,6 +491,29 @@ def test_a_graded_plate_is_looked_back_on_as_it_was_told(table, tmp_path):
     assert coat.probability == 0.5
 
 
+def test_a_check_of_a_plate_given_up_is_told_with_its_answer(table):
+    """A check that was answered right stood there as not noted."""
+    from rich.console import Console
+
+    from argentry.out.learning.words import print_odds
+
+    table.up_to("warm")
+    table.say("check_answered", table.plate().id, "final_buff", answer="right")
+    table.up_to("load")
+    table.say("plate_abandoned", table.plate().id, reason="fault", why="streaks")
+    told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
+    assert [(row.check, row.happened) for row in told.looked_back[:2]] == [
+        ("right", None), (None, None),
+    ]  # fmt: skip
+    shown = Console(width=100, record=True)
+    print_odds(told, shown)
+    lines = {
+        one.split()[0]: one.rstrip() for one in shown.export_text().splitlines() if one.strip()
+    }
+    assert lines["polish"].endswith("check right")
+    assert lines["coat"].endswith("not noted")
+
+
 def test_what_nobody_looked_at_is_told_as_at_every_door(table):
     from argentry.learn.odds.odds import fit, odds
 

@@ -161,6 +161,18 @@ def test_where_no_hour_was_planned_the_steps_to_come_follow_on(maker):
         assert (second.planned_start, second.planned_end) == then
 
 
+def test_a_length_that_was_changed_stands_beside_the_one_that_was_planned(maker):
+    (plate,) = maker.run("r", START, "P-104")
+    begun = START + timedelta(minutes=1)
+    maker.work("r", begun, plate, steps=1)
+    body = {"planned_s": 90.0, "low_s": 75.0, "high_s": 110.0, "why": "box at 15 °C"}
+    maker.say("r", "duration_changed", begun + timedelta(minutes=2), plate, "iodise", **body)
+    first, second = outcomes(maker, "P-104")[-1].steps
+    assert first.planned_s == first.settled_s == 60.0
+    assert (second.planned_s, second.settled_s) == (60.0, 90.0)
+    assert (second.low_s, second.high_s) == (75.0, 110.0)
+
+
 def test_given_up_untouched_teaches_nothing(maker):
     plates = maker.run("r", START, "P-104", "P-105")
     for plate in plates:

@@ -9,7 +9,7 @@ from tests.out.look import SVG, cut, overlapping, placed, sizes_of
 
 from argentry.out.colours import INK
 from argentry.out.plates.band import dose_chart, making_band
-from argentry.out.plates.words import headline, record_lines
+from argentry.out.plates.words import headline, record_lines, step_line
 from argentry.records.plate_record import (
     AdviceRecord,
     DefectRecord,
@@ -35,7 +35,7 @@ def step(key, stage, planned, done, *, attended=True, short=False):
     return StepRecord(
         key, f"Do {key}", stage, attended, "done" if done else "waiting",
         at(planned[0]), at(planned[1]), None if begun is None else at(begun),
-        None if ended is None else at(ended), 60.0 * (planned[1] - planned[0]), 30.0, 90.0,
+        None if ended is None else at(ended), *[60.0 * (planned[1] - planned[0])] * 2, 30.0, 90.0,
         None if ended is None else 60.0 * (ended - begun), short,
         (StepAnswer(at(5), "Is it clean?", "doubtful", None, "a hair"),), (),
     )  # fmt: skip
@@ -133,6 +133,15 @@ def test_the_terminal_says_the_same():
     ):  # fmt: skip
         assert words in text
     assert "fix" not in text  # never begun
+
+
+def test_a_range_stands_next_to_the_length_it_is_of():
+    """It read "planned 5 min (6–10)": the range was that of the length that readings had made."""
+    planned = step("wash", "finish", (0, 5), (0, 7))
+    assert "planned 5 min (4–6)" in step_line(replace(planned, low_s=240.0, high_s=360.0))
+    changed = replace(planned, settled_s=480.0, low_s=360.0, high_s=600.0)
+    assert "planned 5 min, then 8 min (6–10)" in step_line(changed)
+    assert "then" not in step_line(replace(changed, settled_s=310.0)), "the same as it is told"
 
 
 @pytest.mark.parametrize(

@@ -128,6 +128,8 @@ class ToldThen:
         True where it was told then.
     happened : str or None
         How the stage came out: ok or fault; null where nobody noted it.
+    check : str or None
+        Answer of its check: right, doubtful or wrong; null without one.
     """
 
     stage: str
@@ -136,6 +138,7 @@ class ToldThen:
     high: float
     told: bool
     happened: str | None
+    check: str | None
 
 
 @dataclass(frozen=True)
@@ -202,7 +205,8 @@ def _looked_back(standing: Standing) -> tuple[ToldThen, ...]:
         by_then = {key: v for key, v in standing.known.items() if known_after(key, stage)}
         then = odds(fit, by_then, {}, standing.session)
         figures = standing.told.get(stage, (then.probability, then.low, then.high))
-        out.append(ToldThen(stage, *figures, stage in standing.told, standing.came.get(stage)))
+        came, check = standing.came.get(stage), standing.checked.get(stage)
+        out.append(ToldThen(stage, *figures, stage in standing.told, came, check))
     return tuple(out)
 
 

@@ -76,6 +76,8 @@ class Standing:
         When it is graded.
     came : Mapping[str, str]
         How each stage of a graded plate came out.
+    checked : Mapping[str, str]
+        Of a graded plate, stage to the answer of its check: they come too late for its odds.
     unseen_short : tuple of str
         As of a `PlateSoFar`.
     told : Mapping[str, Figures]
@@ -105,6 +107,7 @@ class Standing:
     answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     assumed: Assumed | None = None
     came: Mapping[str, str] = field(default_factory=dict)
+    checked: Mapping[str, str] = field(default_factory=dict)
     unseen_short: tuple[str, ...] = ()
     told: Mapping[str, Figures] = field(default_factory=dict)
 
@@ -201,7 +204,8 @@ def _written(gathered: Gathered, last: Making) -> Standing:
         note = BEHIND.format(over=(FINISHED if graded else GIVEN_UP).format(came=came))
         return Standing(
             last.conditions, {}, {}, None, day, last.session, came, False, others, (note,),
-            came=last.stages, told={} if seen is None else seen.told,
+            came=last.stages, checked={} if seen is None else seen.answers,
+            told={} if seen is None else seen.told,
         )  # fmt: skip
     over = last.run is not None and last.state == "finished"
     done, notes = (STAGES[-1], (NOT_GRADED,)) if over else (None, ())

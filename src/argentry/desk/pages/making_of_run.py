@@ -109,6 +109,7 @@ def _steps(state: RunState, plate: PlateState, zone: tzinfo) -> tuple[StepRecord
                 begun=_there(step.begun, zone),
                 ended=_there(step.ended if step.begun else None, zone),
                 planned_s=planned,
+                settled_s=step.planned_s,
                 low_s=step.low_s,
                 high_s=step.high_s,
                 elapsed_s=round(step.elapsed_s, 1) if step.begun else None,

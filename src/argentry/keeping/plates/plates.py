@@ -14,7 +14,7 @@ from argentry.book.plates import add_plates, add_work, plate_by_label, plates
 from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.plates.mapping import fields
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import past_moment
+from argentry.keeping.house_clock import entered_at
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -213,8 +213,8 @@ def note_work(
         raise BadInput(
             "work", "{kind!r} is not a kind of work on a plate".format(kind=kind[:40]), right
         )
-    moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
+        moment = entered_at(book, "--at", folder, at)
         done = PlateWork(new_id(), find_plate(book, label).id, word, moment, by, remark)
         add_work(book, done)
     return done

@@ -12,7 +12,7 @@ from argentry.book.baths import use_bath as use
 from argentry.book.materials.through_baths import CLEARING, put_through
 from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import past_moment
+from argentry.keeping.house_clock import agreed_clock, entered_at
 from argentry.keeping.stock.known_baths import OF_BATH, KnownBaths
 from argentry.records.ids import new_id
 from argentry.records.material import Bath
@@ -124,8 +124,8 @@ def new_bath(
     known = {bath.key: bath for bath in (*recipes(), *own_recipes(folder))}.get(recipe)
     if known is None:
         check_recipe([recipe])
-    moment = past_moment("--mixed", folder, mixed_at)
     with studio_book(folder, address) as book:
+        moment = entered_at(book, "--mixed", folder, mixed_at)
         if any(bath.name == name.strip() for bath in baths(book, all_of_them=False)):
             raise BadInput(
                 "name", "a bath {name!r} is in use", "discard it, or choose another", name=name
@@ -227,8 +227,8 @@ def note_clearing(
 
     asked = quantity("what", CLEARING)
     check_range("clearing time", seconds, asked.low, asked.high, asked.unit)
-    now = datetime.now(UTC)
     with studio_book(folder, address) as book:
+        now = agreed_clock(book).now()
         bath = _find(book, name)
         said = Reading(new_id(), CLEARING, seconds, asked.unit, now, OF_BATH.format(id=bath.id))
         add_readings(book, [said])
@@ -265,8 +265,8 @@ def discard_bath(folder: Path | None, name: str, address: str | None = None) -> 
     BadInput
         If no bath in use has that name.
     """
-    now = datetime.now(UTC)
     with studio_book(folder, address) as book:
+        now = agreed_clock(book).now()
         bath = _find(book, name)
         discard(book, bath.id, now)
         return _now(replace(bath, discarded_at=now), now, KnownBaths(book, folder))

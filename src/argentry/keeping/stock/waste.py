@@ -12,7 +12,8 @@ from argentry.book.engine import Book
 from argentry.book.materials.notes import add_notes, notes
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import check_days, past_moment
+from argentry.keeping.house_clock import entered_at
+from argentry.keeping.moments import check_days
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
@@ -191,8 +192,8 @@ def collected(
     BadInput
         If nothing is kept.
     """
-    moment = past_moment("--at", folder, at)
     with studio_book(folder, address) as book:
+        moment = entered_at(book, "--at", folder, at)
         before = waste_of(book, folder)
         if not any(kind.kept_ml for kind in before.kinds):
             right = "discard a bath first: argentry bath discard NAME"

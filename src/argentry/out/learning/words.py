@@ -39,7 +39,7 @@ RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
 RANGES_ALONE = "Ranges hold four cases in five."
 HAPPENED: dict[str | None, str] = {"ok": "sound", "fault": "fault"}
 TOLD, PREDICTED = "told then", "predicted"
-NOT_NOTED, ENDED = "not noted", "end"
+NOT_NOTED, ENDED, BY_CHECK = "not noted", "end", "check {check}"
 KNOWN, CHECKED, DONE = "{known} of {all}", "{known}, check {check}", "{stage}, done"
 NEVER_PROMISED = "Never on plates that are promised. Ranges hold four cases in five."
 ONE_PAIR, PAIRS = "1 pair", "{count} pairs"
@@ -201,7 +201,8 @@ def _print_look_back(odds: PlateOdds, console: Console) -> None:
     table = plain_table("After the", "chance of a good plate", "", "happened")
     for row in odds.looked_back:
         known = TOLD if row.told else PREDICTED
-        table.add_row(row.stage, share(row), known, HAPPENED.get(row.happened, NOT_NOTED))
+        unseen = BY_CHECK.format(check=row.check) if row.check else NOT_NOTED
+        table.add_row(row.stage, share(row), known, HAPPENED.get(row.happened, unseen))
     table.add_row(ENDED, "", "", odds.grade or "")
     console.print(table)
 

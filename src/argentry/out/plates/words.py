@@ -40,6 +40,7 @@ SILVERED = "Silvered {day}"
 REPOLISHED = "Polished back: {times} ×"
 MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{state}"
 WHICH = "Making {number}: "
+THEN = "{first}, then {now}"
 STEP = "{begun} {title}: {done}, planned {planned}{note}"
 ADVISED = (
     "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
@@ -212,9 +213,19 @@ def step_line(step: StepRecord) -> str:
         begun=clock(step.begun),
         title=step.title,
         done=done,
-        planned=step_range(step.planned_s, step.low_s, step.high_s),
+        planned=planned_length(step),
         note=(" – far too short" if step.short else "") + (AGAIN if step.state == "redone" else ""),
     )
+
+
+def planned_length(step: StepRecord) -> str:
+    """Return the length a step was planned with, and with its range what it had become.
+
+    The range is that of the later length: next to the first one it need not hold it.
+    """
+    now = step_range(step.settled_s, step.low_s, step.high_s)
+    first = step_length(step.planned_s)
+    return now if first == step_length(step.settled_s) else THEN.format(first=first, now=now)
 
 
 def steps_done(making: MakingRecord) -> list[StepRecord]:

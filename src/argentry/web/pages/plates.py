@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 from argentry.out.learning import words as learn_words
 from argentry.out.plates import words as plate_words
 from argentry.out.plates.band import dose_chart, making_band
-from argentry.out.wording import clock, shown_unit, step_length, step_range
+from argentry.out.wording import clock, shown_unit, step_length
 from argentry.records.decision import ADVICE
 from argentry.web.api.runs import caller_of
 from argentry.web.drawn import drawn, drawn_ranges, drawn_reading, range_row
@@ -172,7 +172,7 @@ def _words() -> dict[str, Any]:
         "known": plate_words.known_value,
         "clock": clock,
         "step_length": step_length,
-        "step_range": step_range,
+        "planned_length": plate_words.planned_length,
         "unit": shown_unit,
         "tells": plate_words.PICTURE_TELLS,
         "steps_done": plate_words.steps_done,

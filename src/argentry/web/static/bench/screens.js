@@ -5,7 +5,7 @@ import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, 
 import { choices as formChoices, lookOf, newForm, question, trade } from "./questions.js";
 import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
-import { REMARKS, counting, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
+import { REMARKS, counting, countedFrom, length, lengthRange, quantitiesAt, told, wallClock } from "./words.js";
 
 const EARLY_S = 1200; // idle hands may begin this much before the plan that stands (LEAD in plan/again.py)
 const BEFORE_LIGHT = ["polish", "coat", "exposure"];
@@ -283,7 +283,7 @@ function stepInHand(page, want) {
     lines: closing ? [{ text: closing.text, call: true }, ...lines] : lines,
     ...(ended ? { choices: ended, columns: 3 } : { action }),
     over,
-    note: fill(over ? SCREEN.overPlanned : SCREEN.leftOf, { planned }),
+    note: fill(over ? SCREEN.overPlanned : SCREEN.leftOf, { planned: countedFrom(step.planned_s, step.low_s, step.high_s) }),
     band: { low: share(step.low_s), high: share(step.high_s) },
     live: { ...around.live, time: counting(Math.min(step.left_s, Math.round(step.planned_s))), gone: share(step.elapsed_s) },
   };

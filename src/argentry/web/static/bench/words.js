@@ -41,6 +41,14 @@ export function lengthRange(middle, low, high) {
   return part(low) === part(high) ? whole : `${whole} (${part(low)}–${part(high)})`;
 }
 
+/** The planned length that a clock counts down from, to its second: ``4:28 (2–10 min)``. */
+export function countedFrom(middle, low, high) {
+  if (middle < IN_SECONDS) return lengthRange(middle, low, high);
+  const range = lengthRange(middle, low, high).split(" (")[1];
+  const unit = Math.round(middle / 60) < 100 ? " min" : "";
+  return figures(Math.round(middle)) + (range ? ` (${range.slice(0, -1)}${unit})` : "");
+}
+
 /** The first clause of a caution: what it warns of. */
 export const firstClause = (text) => text.split(/[:;.]/)[0].trim();
 
