@@ -155,14 +155,18 @@ class Server:
 
 
 def until(true, seconds: float = 90.0) -> None:
-    """Wait for a condition; the bound is only there so that a failing test ends."""
-    end = time.monotonic() + seconds
+    """Wait for a condition; the bound is only there so that a failing test ends.
+
+    What takes long is looked at less often: looking is work that the awaited has to wait for.
+    """
+    end, pause_ms = time.monotonic() + seconds, 20.0
     while not true():
         assert time.monotonic() < end, "it did not come about"
         if PAGES:  # Playwright must be let run: it hands on what the page asks for
-            PAGES[-1].wait_for_timeout(20)
+            PAGES[-1].wait_for_timeout(pause_ms)
         else:
-            time.sleep(0.02)
+            time.sleep(pause_ms / 1000.0)
+        pause_ms = min(1.25 * pause_ms, 250.0)
 
 
 class Glass:
