@@ -6,15 +6,18 @@ import pwd
 import shutil
 import subprocess
 import tempfile
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from uuid import UUID
 
 import pytest
+from sqlalchemy import func, select
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.util import LRUCache
 
-from argentry.book import engine
+from argentry.book import engine, tables
 from argentry.book import open as opening
-from argentry.book.engine import close_book
+from argentry.book.engine import close_book, reading
 from argentry.book.hold import FILE
 from argentry.book.open import open_book
 from argentry.studio.text import studio_text, write_studio
@@ -156,3 +159,14 @@ class Server:
         name = url.split("@/")[1].split("?")[0]
         with contextlib.suppress(Exception):
             self.sql(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
+def count_readings(book):
+    """How many readings a book holds."""
+    with reading(book) as connection:
+        return connection.execute(select(func.count()).select_from(tables.reading)).scalar_one()
+
+
+def id_time(text):
+    """When an id was made: its first 48 bits count milliseconds since 1970 (RFC 9562, 5.7)."""
+    return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=UUID(text).int >> 80)

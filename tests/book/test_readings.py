@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
+from tests.stores import count_readings
 
 from argentry.book import readings
 from argentry.book.care.doctor import check
@@ -26,7 +27,7 @@ def test_a_reading_comes_back_as_it_was(book):
     (stored,) = readings.add_readings(book, [whole])
     assert (stored.seq, stored.at, stored.duplicate) == (1, whole.at, False)
     assert readings.series(book, "box_c", NOON, NOON) == [whole]
-    assert readings.count_readings(book) == 1
+    assert count_readings(book) == 1
     assert readings.add_readings(book, []) == []
 
 
@@ -60,7 +61,7 @@ def test_sending_again_stores_nothing_twice(book):
     assert readings.latest(book, "box_c") == first
     with pytest.raises(BadInput, match="already with another value"):
         readings.add_readings(book, [taken(1.0), replace(first, value=14.1)])
-    assert readings.count_readings(book) == 1
+    assert count_readings(book) == 1
 
 
 @pytest.mark.parametrize(
@@ -80,7 +81,7 @@ def test_sending_again_stores_nothing_twice(book):
 def test_a_bad_reading_is_refused_with_all_that_came_with_it(book, bad):
     with pytest.raises(BadInput):
         readings.add_readings(book, [taken(1.0), replace(taken(2.0), **bad)])
-    assert readings.count_readings(book) == 0
+    assert count_readings(book) == 0
 
 
 @pytest.mark.parametrize("sql", ["UPDATE reading SET value = 1.0", "DELETE FROM reading"])

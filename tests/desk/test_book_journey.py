@@ -11,6 +11,7 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
+from tests.stores import count_readings
 
 from argentry.bench.hands import hands_next
 from argentry.book.engine import close_book
@@ -18,7 +19,6 @@ from argentry.book.log import runs
 from argentry.book.makings import makings
 from argentry.book.open import open_book
 from argentry.book.plates import plates
-from argentry.book.readings import count_readings
 from argentry.cli.main import main
 from argentry.desk.bench import run as bench
 from argentry.desk.house import open_house

@@ -27,7 +27,6 @@ TAKEN = {
     "deciding.trials.doubt_after.plates": 1,
     "numbers.exposure_belief._log_normal.reach": 2.0,
     "numbers.exposure_belief.wander.sessions": 1.0,
-    "numbers.exposure_trials.next_exposure.strips": True,
     "odds.fitting.fit.extra": True,
     "odds.fitting.fit.seed": 1839,
     "odds.fitting._score.start": (1.0, 1.0),

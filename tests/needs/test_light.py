@@ -11,6 +11,7 @@ from argentry.needs import light as answers
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
 from argentry.records.plain import plain
 from argentry.records.studio import Habits, Room, Site, Studio, Water
+from argentry.records.weather import Outlook
 from argentry.sky.meter_reading import MeterReading
 
 
@@ -153,7 +154,8 @@ def test_a_weather_file_dims_the_light():
     place = {"lat": 40.4, "lon": -3.7, "tz": "Europe/Madrid"}
     day = [at.replace(hour=8), at.replace(hour=18)]
     clear = light_report(None, **place, start=day[0], end=day[1])
-    read = light_report(None, **place, start=day[0], end=day[1], weather=read_weather(FORECAST))
+    told = Outlook(read_weather(FORECAST))
+    read = light_report(None, **place, start=day[0], end=day[1], outlook=told)
     assert read["sky"].startswith("sky from")
     assert read["ghi_w_m2"].sum() < clear["ghi_w_m2"].sum()
 

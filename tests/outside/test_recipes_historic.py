@@ -18,7 +18,7 @@ from argentry import trade
 from argentry.trade.chemistry.gilding import thiosulfate_per_gold
 from argentry.trade.chemistry.measures import measure
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-from argentry.trade.recipes import fix_plates, recipe
+from argentry.trade.recipes import recipe, silver_mg
 
 US_PINT_L = units.gallon / 8 * 1000
 IMPERIAL_PINT_L = units.gallon_imp / 8 * 1000
@@ -122,7 +122,4 @@ def test_silver_in_a_coat():
 
 def test_one_plate_reaches_the_us_waste_limit():
     # 40 CFR 261.24: 5.0 mg/L silver; a quarter plate coated 100 nm, fixed in 250 mL
-    plates_at_limit = (
-        fix_plates(250, 89.1, 100) * 5.0e-3 / trade.value("recipes", "fix_silver_limit")
-    )
-    assert 1 / plates_at_limit * 5.0 == pytest.approx(9.3, abs=0.1)
+    assert silver_mg(100, 89.1) / (250 * 5.0e-3) * 5.0 == pytest.approx(9.3, abs=0.1)

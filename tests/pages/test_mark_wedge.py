@@ -11,7 +11,7 @@ from tests.pages.test_accessible import judged as looked_at
 
 from argentry.book.pictures.judged import judged
 from argentry.book.plates import add_making, add_plate
-from argentry.desk.pages.seen import read_plate
+from argentry.desk.pages.seen import read_picture
 from argentry.keeping.plates.pictures import keep_picture, place_for
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -36,7 +36,7 @@ def find_defects(server, label):
     house = server.app.state.house
     kept = keep_picture(server.book, came, label, house.clock.now(), named="plate.jpg").picture
     asked = {name: ",".join(map(str, getattr(truth, name))) for name in ("grey", "trap", "smooth")}
-    read_plate(house, label, kept.sha256, asked)
+    read_picture(house, label, kept.sha256, "plate", asked)
 
 
 def test_four_taps_mark_a_wedge_and_one_confirms_it(server, page):

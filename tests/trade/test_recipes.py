@@ -4,10 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.trade import recipes as module
 from argentry.trade.chemistry.gilding import check_gilding, thiosulfate_per_gold
-from argentry.trade.recipes import fix_plates, mix, recipe, recipes
+from argentry.trade.recipes import mix, recipe, recipes, silver_mg
 
 
 @given(st.sampled_from([r.key for r in recipes()]), st.floats(1.0, 20_000.0))
@@ -69,8 +70,6 @@ def test_bad_gilding_input(arguments, salts, where):
 def test_bad_volume(volume):
     with pytest.raises(BadInput, match="volume"):
         mix("gild", volume)
-    with pytest.raises(BadInput, match="volume"):
-        fix_plates(volume, 89.0, 45.0)
 
 
 def test_unknown_bath_lists_the_known_ones():
@@ -79,8 +78,9 @@ def test_unknown_bath_lists_the_known_ones():
 
 
 def test_silver_in_the_bath_is_not_what_ends_it():
-    assert fix_plates(250, 89.1, 100) == pytest.approx(21.5, abs=0.1)
-    assert fix_plates(250, 89.1, 25) == pytest.approx(86, abs=0.5)
+    held = 250 * trade.value("recipes", "fix_silver_limit")
+    assert held / silver_mg(100, 89.1) == pytest.approx(21.5, abs=0.1)
+    assert held / silver_mg(25, 89.1) == pytest.approx(86, abs=0.5)
 
 
 def test_a_recipe_that_must_be_refused_cannot_be_shipped():

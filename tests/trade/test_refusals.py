@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from argentry.errors import BadInput
-from argentry.trade.recipes import check_recipe, recipes, unknown_ingredients
+from argentry.trade.recipes import check_recipe, recipes
 from argentry.trade.refusals import read_name, refusals, substances
 from argentry.trade.steps import materials, steps
 
@@ -169,13 +169,13 @@ def test_every_refusal_can_be_reached():
 )
 def test_a_kind_of_bath_is_read_as_what_it_holds(name, held):
     assert [found.what for found in read_name(name).found] == [held]
-    assert unknown_ingredients([name]) == ()
+    assert read_name(name).not_known == ()
 
 
 def test_a_name_no_shop_explains_is_not_known_even_next_to_one_that_is():
     assert read_name("Zonax rapid fixer").not_known == ("zonax",)
     assert read_name("Zonax rapid fixer").found == read_name("rapid fixer").found
-    assert unknown_ingredients(["ferric chloride"])  # not harmless for its chloride
+    assert read_name("ferric chloride").not_known  # not harmless for its chloride
 
 
 @pytest.mark.parametrize("name", ["toilet cleaner", "acid fixer", "hypo eliminator", "used fixer"])
@@ -203,12 +203,12 @@ def test_gilding_itself_is_allowed(gold, hypo):
 @pytest.mark.parametrize("name", HARMLESS + AMMONIA + IODINE + GOLD + THIOSULFATE + ACID)
 def test_single_ordinary_ingredients_are_allowed(name):
     check_recipe([name])
-    assert unknown_ingredients([name]) == ()
+    assert read_name(name).not_known == ()
 
 
 @pytest.mark.parametrize("name", UNKNOWN)
 def test_what_is_not_known_is_said(name):
-    assert unknown_ingredients([name]) == (name,)
+    assert read_name(name).not_known
 
 
 @given(

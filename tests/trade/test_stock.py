@@ -70,6 +70,14 @@ def test_the_unit_does_not_change_the_plates(unit):
     assert found.middle == pytest.approx(100.0, rel=1e-3)
 
 
+def test_a_lot_in_old_measures_is_known_too():
+    """One avoirdupois ounce is 28.349 523 125 g, a grain 64.798 91 mg (NIST Handbook 44, C)."""
+    iodine = stuff_named("Iodine")
+    assert stock.material_in(iodine, 1.0, "oz.") == pytest.approx((28349.523125,) * 3)  # [mg]
+    assert stock.material_in(iodine, 2.0, "Grains") == pytest.approx((2 * 64.79891,) * 3)
+    assert plates_left(iodine, 1.0, "lb", 89.1) == plates_left(iodine, 16.0, "oz", 89.1)
+
+
 @pytest.mark.parametrize(
     ("name", "unit"),
     [("iodine", "mL"), ("iodine", "jars"), ("hypo", "mL"), ("gold chloride", "mL"), ("tape", "g")],

@@ -78,7 +78,7 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
         raise BadInput("id", "it must be a UUID version 7", "make one where the event happens")
     if not isinstance(kind, str) or kind not in KINDS or kind in HOUSE_ONLY:
         allowed = ", ".join(k for k in KINDS if k not in HOUSE_ONLY)
-        raise BadInput("kind", NOT_SENT.format(kind=str(kind)[:40]), USE.format(words=allowed))
+        raise BadInput("kind", NOT_SENT, USE, kind=str(kind), words=allowed)
     age = 0.0 if age is None else age
     if not _is_number(age) or not 0.0 <= age <= OLDEST_S:
         raise BadInput("age_s", "it must be an age in seconds", "give a number from 0 to 2592000")
@@ -89,9 +89,9 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
     for name, needed in (("plate", needs_plate), ("step", needs_step)):
         value = given.get(name)
         if needed and not value:
-            raise BadInput(name, NEEDED.format(kind=kind), NAME_IT.format(name=name))
+            raise BadInput(name, NEEDED, NAME_IT, kind=kind, name=name)
         if value is not None and not isinstance(value, str):
-            raise BadInput(name, "it must be text", AS_LISTED.format(name=name))
+            raise BadInput(name, "it must be text", AS_LISTED, name=name)
     return Incoming(str(given["id"]), kind, given.get("plate"), given.get("step"), body, float(age))
 
 
@@ -147,7 +147,7 @@ def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str
     if kind == "plate_abandoned":
         _check_giving_up(out)
     if kind == "making_graded" and not any(out.values()):
-        raise BadInput(kind, "it is empty", USE.format(words=", ".join(GRADES)))
+        raise BadInput(kind, "it is empty", USE, words=", ".join(GRADES))
     return out
 
 
@@ -203,9 +203,7 @@ def _is_number(value: Any) -> bool:
 
 def _text(where: str, value: Any) -> str:
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
-        raise BadInput(
-            where, "it must be text, and not too long", LETTERS.format(most=LONGEST_TEXT)
-        )
+        raise BadInput(where, "it must be text, and not too long", LETTERS, most=LONGEST_TEXT)
     sign = unsafe_sign(" ".join(value.split()))  # the lines of a remark do no harm there
     if sign is not None:
         what, right = UNSAFE
@@ -261,7 +259,7 @@ def _stages(where: str, value: Any) -> dict[str, str]:
     table = _table(where, value)
     if not set(table) <= set(STAGES) or not all(one in ("ok", "fault") for one in table.values()):
         raise BadInput(
-            where, "a stage or its word is not known", STAGE_WORDS.format(stages=", ".join(STAGES))
+            where, "a stage or its word is not known", STAGE_WORDS, stages=", ".join(STAGES)
         )
     return table
 

@@ -121,7 +121,7 @@ def changes(
             elif law in BY_LIGHT and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
                 length = _lit(studio, state, plate, law, start, now, found, step.ripe)
-                if length is None and _news(step, NO_LIGHT_THEN):
+                if length is None and _said(step) != NO_LIGHT_THEN:
                     out.append(_change(plate, step, _as_planned(step), NO_LIGHT_THEN))
             if length is not None and _matters(law, step, length) and _due(step, now, apart_s):
                 out.append(_change(plate, step, length))
@@ -196,10 +196,6 @@ def _matters(law: str, step: StepState, length: Length) -> bool:
 
 def _due(step: StepState, now: datetime, apart_s: float) -> bool:
     return not step.changes or (now - step.changes[-1].at).total_seconds() >= apart_s
-
-
-def _news(step: StepState, words: str) -> bool:
-    return _said(step) != words
 
 
 def _said(step: StepState) -> str:

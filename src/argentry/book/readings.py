@@ -128,12 +128,6 @@ def series(
         return [_reading(row) for row in connection.execute(query).mappings()]
 
 
-def count_readings(book: Book) -> int:
-    """Return how many readings the book holds (places have no gaps: it is the last place)."""
-    with reading(book) as connection:
-        return connection.execute(select(func.max(table.c.seq))).scalar() or 0
-
-
 def _row(item: Reading) -> dict[str, Any]:
     where = f"reading {str(item.id)[:40]}"
     if not is_id(item.id):

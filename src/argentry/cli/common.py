@@ -17,10 +17,11 @@ from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Collection, Iterable
 
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
+    from rich.table import Table
     from rich.text import Text
 
     from argentry.keeping.house_clock import ClockCheck
@@ -157,6 +158,27 @@ def console(*, stderr: bool = False) -> Console:
             return super().render(renderable, options)
 
     return (Console if units.as_written else InUnits)(highlight=False, stderr=stderr)
+
+
+def table(*heads: str, right: Collection[str] = (), tight: bool = False) -> Table:
+    """Return an empty table with these heads; without any its rows are what, and how much.
+
+    Parameters
+    ----------
+    *heads : str
+        Of its columns.
+    right : collection of str
+        Heads of columns of numbers.
+    tight : bool
+        True for little room between columns.
+    """
+    from rich import box
+    from rich.table import Column, Table
+
+    columns = [Column(one, justify="right" if one in right else "left") for one in heads]
+    return Table(
+        *columns, box=box.SIMPLE, show_header=bool(heads), pad_edge=False, collapse_padding=tight
+    )
 
 
 def say(words: str) -> None:

@@ -96,7 +96,7 @@ def plan_again(
             break
         held = [n for n in held if n not in left_out]  # nobody works late for a plate not begun
     if made is None:
-        raise BadInput("run", OVER.format(day=local.date()), "plan another day")
+        raise BadInput("run", OVER, "plan another day", day=local.date())
     in_hours = made.setting.studio.hours.end == studio.hours.end
     more = _one_more(made, standing, asked) if in_hours else None
     return _told(studio, made, standing, left_out, more)

@@ -52,7 +52,7 @@ def with_sitters(
     kept = _placeable(setting.wanted(None), [seat.special for seat in seats], seed)
     held = {id(special) for special in kept}
     if not kept:
-        raise BadInput(OPTION, NOT_READY.format(who=_who(seats[0].sitter)), OTHERWISE)
+        raise BadInput(OPTION, NOT_READY, OTHERWISE, who=_who(seats[0].sitter))
     wanted = None if plates is None else plates - len(seats) + len(kept)
     return replace(setting, seats=tuple(s for s in seats if id(s.special) in held)), wanted
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,7 @@ from argentry.records.day import END_OF, HourLight, PlannedStep, Range
 from argentry.trade import steps as trade_steps
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from argentry.arrays import Floats, Truth
     from argentry.day.day_clock import Clock
@@ -186,12 +187,9 @@ def _day_step(
 ) -> PlannedStep:
     slack = max(slack, 0.0) if np.isfinite(slack) else 0.0
     start = clock.at(minute)
-    return PlannedStep(
+    return _of_rule(rule, studio)(
         plate=0,
-        step=rule.key,
-        title=rule.title,
         resource="hands",
-        attended=rule.attended,
         start=start,
         end=clock.at(minute + rule.typical_minutes),
         latest_start=clock.at(minute + slack),
@@ -199,9 +197,19 @@ def _day_step(
         start_low=start,
         start_high=start,
         minutes=Range(rule.low_minutes, rule.typical_minutes, rule.high_minutes),
+    )
+
+
+def _of_rule(rule: StepRule, studio: Studio, kind: int = 0) -> Callable[..., PlannedStep]:
+    """Return the row of a step as far as its rule fills it."""
+    return partial(
+        PlannedStep,
+        step=rule.key,
+        title=rule.title,
+        attended=rule.attended,
         look_for=rule.look_for,
         check=rule.checks_line,
-        cautions=tuple(one.text for one in cautions_here(studio, rule)),
+        cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
     )
 
 
@@ -222,12 +230,9 @@ def _plate_step(
     safe = latest if np.isfinite(latest) else start
     within = block.within if position == 0 and rule.attended else None
     low, high = _simulated_start(planned, (plate, index), (offset, start), float(clock.minutes))
-    return PlannedStep(
+    return _of_rule(rule, studio, kind)(
         plate=plate + 1,
-        step=rule.key,
-        title=rule.title,
         resource=_resource(rule, studio, kind),
-        attended=rule.attended,
         start=clock.at(start),
         end=clock.at(
             float(planned.ends[plate, index]) if by_light else start + known.minutes.middle
@@ -239,9 +244,6 @@ def _plate_step(
         minutes=known.minutes,
         doubt=known.doubt,
         veiled=None if known.veiled is None else clock.at(start + known.veiled),
-        look_for=rule.look_for,
-        check=rule.checks_line,
-        cautions=tuple(one.text for one in cautions_here(studio, rule, kind)),
         event=_event(planned.blocks[index - 1]) if within is not None else "",
         within_minutes=within,
         limit_first=within is not None and bool(planned.limited[plate, index]),

@@ -7,12 +7,13 @@ share them, so each is weighed by how well all fields together bear it out.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise, product
+from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
+from argentry.physics.coat.coat_colour import tops_and_cuts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -187,11 +188,7 @@ def _log_sum(logs: Floats) -> Floats:
 def _hills(log: Floats) -> list[tuple[int, int, int, float]]:
     """Return top, both ends and share of each hill of exp(log)."""
     density = np.exp(log - log.max())
-    inner = np.arange(1, log.size - 1)
-    tops = list(inner[(log[inner] > log[inner - 1]) & (log[inner] >= log[inner + 1])])
-    tops += [i for i, j in ((0, 1), (log.size - 1, log.size - 2)) if log[i] > log[j]]
-    tops = sorted(int(one) for one in tops)
-    cuts = [int(a + np.argmin(log[a : b + 1])) for a, b in pairwise(tops)]
+    tops, cuts = tops_and_cuts(log)
     ends = list(zip([0, *cuts], [*cuts, log.size], strict=True))
     whole = density.sum()
     return [(t, a, b, float(density[a:b].sum() / whole))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import wraps
 from shutil import disk_usage
 from tempfile import TemporaryFile
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, Protocol, TypeVar
 
 from argentry.book.care.sizes import Holds, sizes
 from argentry.book.engine import Book, close_book
@@ -24,6 +26,24 @@ if TYPE_CHECKING:
 
 # floors above hold an open book and hand it back; they call nothing on it
 __all__ = ["Book", "backup_book", "check_book", "restore_book", "studio_book"]
+
+
+Given = ParamSpec("Given")
+Found = TypeVar("Found")
+Found_co = TypeVar("Found_co", covariant=True)
+
+
+class ByFolder(Protocol[Given, Found_co]):
+    """A question to a book that is asked by its studio's folder, or by the book's address."""
+
+    def __call__(
+        self,
+        folder: Path | None,
+        address: str | None = None,
+        *given: Given.args,
+        **named: Given.kwargs,
+    ) -> Found_co:
+        """Open the book, ask, and close it."""
 
 
 LEAST_FREE = 100_000_000  # bytes; a year of a studio's events is a tenth of it
@@ -148,6 +168,22 @@ def studio_book(
         yield book
     finally:
         close_book(book)
+
+
+def by_folder(of: Callable[Concatenate[Book, Path | None, Given], Found]) -> ByFolder[Given, Found]:
+    """Return what is asked of an open book as a question to a studio's folder."""
+
+    @wraps(of)
+    def opened(
+        folder: Path | None,
+        address: str | None = None,
+        *given: Given.args,
+        **named: Given.kwargs,
+    ) -> Found:
+        with studio_book(folder, address) as book:
+            return of(book, folder, *given, **named)
+
+    return opened
 
 
 def _place(folder: Path | None, address: str | None) -> Path | str:

@@ -147,7 +147,7 @@ def entered_at(book: Book, where: str, folder: Path | None, at: datetime | None)
 
 
 def book_clock(
-    folder: Path | None, address: str | None = None, *, set_it: bool = False, by: str = "terminal"
+    folder: Path | None, address: str | None = None, *, set_it: bool = False
 ) -> ClockCheck:
     """Compare the clock that a bench on this book would have with the machine's; set it if asked.
 
@@ -159,15 +159,13 @@ def book_clock(
         Of a PostgreSQL book.
     set_it : bool
         True sets the clock by the machine's.
-    by : str
-        Who says so.
     """
     from argentry.keeping.book import studio_book
 
     with studio_book(folder, address, quick=False) as book:
         clock = clock_for(book)
         apart = not compare(clock, UTC).agree
-        moved = set_clock(book, clock, by) if set_it and apart else 0
+        moved = set_clock(book, clock, "terminal") if set_it and apart else 0
         return compare(clock, zone_of(folder), moved)
 
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from argentry.arrays import Floats
     from argentry.records.answers.doubt import Doubt
     from argentry.records.studio import Studio
-    from argentry.records.weather import Outlook, Weather
+    from argentry.records.weather import Outlook
     from argentry.sky.place import Place
     from argentry.sky.sky_day import Filter, SkyDay
 
@@ -126,7 +126,6 @@ def light_report(
     lens_spectrum: str | None = None,
     window: str | None = None,
     reading: MeterReading | None = None,
-    weather: Weather | None = None,
     outlook: Outlook = NO_OUTLOOK,
     skyline: Sequence[tuple[float, float]] | None = None,
     as_written: bool = False,
@@ -150,10 +149,8 @@ def light_report(
         a window pass; None: the studio's, else the trade's.
     reading : MeterReading or None
         A meter's reading; needs one single time.
-    weather : Weather or None
-        None: a clear sky.
     outlook : Outlook
-        The same with what else is known of the sky; `weather` goes before it.
+        What is known of the sky.
     skyline : sequence of (float, float) or None
         Azimuth and height of the skyline; None: that of the place. [deg, deg]
     as_written : bool
@@ -175,8 +172,6 @@ def light_report(
     if pane is not None:
         place = replace(place, window=pane.curve)
     lens, through, edge = _glass(studio, cut_on_nm, filter_spectrum, lens_spectrum)
-    if weather is not None:
-        outlook = replace(outlook, weather=weather)
     stamps = np.array([t.replace(tzinfo=None) for t in times], dtype="datetime64[ms]")
     place = place_under(outlook.weather, place, stamps)
     sky = sky_day(place, stamps, (through,), lens_transmission=lens)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -106,13 +107,8 @@ def plain_rules(shop: Shop, draws: int, seed: int) -> Rules:
         (generator.random(count), int(generator.choice(limits)), generator.choice(APART_MINUTES))
         for _ in range(draws)
     ]
-    shape = (len(tried), shop.plates, count)
-    not_before = np.full(shape, -np.inf)
-    for row, (_, _, apart) in enumerate(tried):
-        not_before[row, :, 0] = shop.first_minute + apart * np.arange(shop.plates)
-        _not_too_early(shop, not_before[row, :, 0], EARLY[row % len(EARLY)])
-    priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
-    return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)
+    turn = np.arange(shop.plates, dtype=np.float64)
+    return _rules(shop, [(one, limit, np.asarray(turn * apart)) for one, limit, apart in tried])
 
 
 def later_rules(shop: Shop) -> Rules:
@@ -123,17 +119,21 @@ def later_rules(shop: Shop) -> Rules:
     shop : Shop
         The day.
     """
-    count = len(shop.blocks)
-    early = np.arange(count, dtype=np.float64)
+    early = np.arange(len(shop.blocks), dtype=np.float64)
     tried = [
-        (priority, limit, later)
+        (priority, limit, np.full(shop.plates, later))
         for later in np.arange(0.0, LATEST_BEGINNING, 15.0)
         for priority in (early, -early)
         for limit in sorted({1, shop.plates})
     ]
-    not_before = np.full((len(tried), shop.plates, count), -np.inf)
-    for row, (_, _, later) in enumerate(tried):
-        not_before[row, :, 0] = shop.first_minute + later
+    return _rules(shop, tried)
+
+
+def _rules(shop: Shop, tried: Sequence[tuple[Floats, int, Floats]]) -> Rules:
+    """Return rules of preference, plates in hand, and minutes from the first to each beginning."""
+    not_before = np.full((len(tried), shop.plates, len(shop.blocks)), -np.inf)
+    for row, (_, _, after) in enumerate(tried):
+        not_before[row, :, 0] = shop.first_minute + after
         _not_too_early(shop, not_before[row, :, 0], EARLY[row % len(EARLY)])
     priority = np.stack([np.tile(one, (shop.plates, 1)) for one, _, _ in tried])
     return Rules(priority, np.array([limit for _, limit, _ in tried]), not_before)

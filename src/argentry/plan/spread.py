@@ -71,15 +71,15 @@ class Spread:
         return float(self.sound.all(axis=1).mean())
 
 
-def spread_of(runs: Runs, blocks: tuple[Block, ...], rule: int = 0) -> Spread:
-    """Return the simulated days of one of the rules."""
+def spread_of(runs: Runs, blocks: tuple[Block, ...]) -> Spread:
+    """Return the simulated days of the first of the rules."""
     return Spread(
-        runs.starts[rule],
-        runs.ends[rule],
-        runs.sound[rule],
-        worth(runs, blocks)[rule],
-        float((runs.late[rule] > 0.0).any(axis=1).mean()),
-        float((runs.lay_ripe[rule] > 0.0).any(axis=1).mean()),
+        runs.starts[0],
+        runs.ends[0],
+        runs.sound[0],
+        worth(runs, blocks)[0],
+        float((runs.late[0] > 0.0).any(axis=1).mean()),
+        float((runs.lay_ripe[0] > 0.0).any(axis=1).mean()),
     )
 
 

@@ -181,7 +181,8 @@ def _many(name: str, rows: Any, mistakes: list[BadInput], folder: Path | None) -
             BadInput(
                 f"{FILE} {name}",
                 "this is one section, not a list",
-                "write {head} with two brackets".format(head=part.head),
+                "write {head} with two brackets",
+                head=part.head,
             )
         )
         return ()

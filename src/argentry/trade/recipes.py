@@ -20,7 +20,7 @@ from argentry.trade.chemistry.substances import (
 )
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, toml, value
-from argentry.trade.refusals import check_recipe, unknown_ingredients
+from argentry.trade.refusals import check_recipe
 from argentry.trade.steps import cautions, steps
 
 __all__ = [
@@ -30,13 +30,11 @@ __all__ = [
     "Recipe",
     "check_gilding",
     "check_recipe",
-    "fix_plates",
     "gold_mg_per_ml",
     "mix",
     "recipe",
     "recipes",
     "thiosulfate_per_gold",
-    "unknown_ingredients",
 ]
 
 WATER = "distilled water"
@@ -345,29 +343,6 @@ def scaled(bath: Recipe, volume_ml: float) -> tuple[Part, ...]:
     return tuple(
         replace(part, grams=part.grams * scale, litres=part.litres * scale) for part in bath.parts
     )
-
-
-def fix_plates(volume_ml: float, area_cm2: float, coat_nm: float) -> float:
-    """Return how many plates a fixing bath takes before its silver limit.
-
-    Parameters
-    ----------
-    volume_ml : float
-        Bath. [mL]
-    area_cm2 : float
-        Area of one plate. [cm2]
-    coat_nm : float
-        Thickness of the coat. [nm]
-
-    Returns
-    -------
-    float
-        Plates; age and dirt end a bath sooner.
-    """
-    check_range("volume", volume_ml, 0.0, 20_000.0, "mL", open_low=True)
-    check_range("plate area", area_cm2, 1.0, 5000.0, "cm2")
-    check_range("coat", coat_nm, 0.0, 1000.0, "nm", open_low=True)
-    return value("recipes", "fix_silver_limit") * volume_ml / silver_mg(coat_nm, area_cm2)
 
 
 def silver_mg(coat_nm: float, area_cm2: float) -> float:

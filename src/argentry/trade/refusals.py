@@ -309,8 +309,3 @@ def _with_contents(text: str, found: Sequence[Found], meeting: frozenset[Found])
     blamed = [one for one in found if one in meeting]
     held = ", ".join(one.what for one in blamed if one.is_kind)
     return (f"{text!r} ({held})" if held else repr(text)) if blamed else ""
-
-
-def unknown_ingredients(ingredients: Sequence[str]) -> tuple[str, ...]:
-    """Return the ingredients with a word nothing is known of: for these, silence is no consent."""
-    return tuple(text for text in ingredients if read_name(text).not_known)

@@ -9,22 +9,12 @@ from dataclasses import dataclass
 from functools import cache
 
 from argentry.errors import ArgentryError
+from argentry.trade.chemistry.measures import Measure, measures, one_named
+from argentry.trade.entries import made
 from argentry.trade.facts import BASES, Fact, facts, toml
 from argentry.trade.materials import each_plate
 from argentry.trade.notebook import meant, plain_words
 from argentry.trade.sizes import plate_sizes
-
-# unit as people write it: what it measures, and how much of that measure's own unit it is
-_UNITS = {
-    "mg": ("g", 1e-3), "g": ("g", 1.0), "gram": ("g", 1.0), "grams": ("g", 1.0), "kg": ("g", 1e3),
-    "ml": ("mL", 1.0), "cl": ("mL", 10.0), "l": ("mL", 1e3), "litre": ("mL", 1e3),
-    "litres": ("mL", 1e3), "mm": ("cm", 0.1), "cm": ("cm", 1.0), "m": ("cm", 100.0),
-    "piece": ("piece", 1.0), "pieces": ("piece", 1.0), "pcs": ("piece", 1.0),
-    "stück": ("piece", 1.0), "stk": ("piece", 1.0), "pièce": ("piece", 1.0),
-    "pièces": ("piece", 1.0), "pieza": ("piece", 1.0), "piezas": ("piece", 1.0),
-    "gramm": ("g", 1.0), "gramme": ("g", 1.0), "grammes": ("g", 1.0), "gramo": ("g", 1.0),
-    "gramos": ("g", 1.0), "liter": ("mL", 1e3), "litro": ("mL", 1e3), "litros": ("mL", 1e3),
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -188,13 +178,22 @@ def material_in(stuff: Stuff, left: float, unit: str) -> tuple[float, float, flo
     tuple of float or None
         Low, middle, high. [unit of the material] None when the unit does not measure it.
     """
-    have = _UNITS.get(unit.strip().casefold())
-    need = _UNITS[facts("materials")[stuff.material].unit.casefold()]
-    if have is None:
+    have, need = _unit(unit), _unit(facts("materials")[stuff.material].unit)
+    if have is None or need is None:
         return None
-    made, (low, middle, high) = _gives(stuff.gives, have[0])
-    amount = left * have[1] / need[1]
-    return (amount * low, amount * middle, amount * high) if made == need[0] else None
+    gives, (low, middle, high) = _gives(stuff.gives, have.kind)
+    amount = left * have.size / need.size
+    return (amount * low, amount * middle, amount * high) if gives == need.kind else None
+
+
+def _unit(name: str) -> Measure | None:
+    """Return the unit of a lot or a material: a measure, a length, or pieces."""
+    return one_named(name, (*measures(), *_counted()))
+
+
+@cache
+def _counted() -> tuple[Measure, ...]:
+    return tuple(made(Measure, "stock." + row["key"], row) for row in toml("stock")["unit"])
 
 
 def _gives(fact: Fact | None, measure: str) -> tuple[str, tuple[float, float, float]]:

@@ -3,10 +3,11 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from tests.stores import count_readings
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
-from argentry.book.readings import add_readings, count_readings, series
+from argentry.book.readings import add_readings, series
 from argentry.errors import BadInput
 from argentry.keeping.sensors.intake import Measurement, Sensors, current, receive, usable
 from argentry.records.ids import is_id, new_id

@@ -37,7 +37,7 @@ def folder(tmp_path_factory):
 
 
 def test_a_bath_says_until_when_it_may_be_used_and_what_it_is(folder):
-    fresh, used, gold, mine = bottle_labels(folder, [], base="http://s:8440/")
+    fresh, used, gold, mine = bottle_labels(folder, None, [], base="http://s:8440/")
     there = MIXED.astimezone(zone_of(folder))
     mixed = f"Mixed {there:%Y-%m-%d %H:%M}"
     assert fresh.lines[0] == used.lines[0] == gold.lines[0] == mine.lines[0] == mixed
@@ -59,7 +59,7 @@ def test_a_bath_says_until_when_it_may_be_used_and_what_it_is(folder):
 
 
 def test_a_lot_says_what_is_known_of_it_and_no_more(folder):
-    iodine, other = bottle_labels(folder, ["Iodine", "Something"])
+    iodine, other = bottle_labels(folder, None, ["Iodine", "Something"])
     number = iodine.lines[3]
     assert number.startswith("Lot ")
     assert number.endswith(", 100 g")
@@ -71,7 +71,7 @@ def test_a_lot_says_what_is_known_of_it_and_no_more(folder):
     assert "Harmful if inhaled." in iodine.statements
     assert len(other.lines) == 2
     use_stock(folder, "Something", 5.0)  # an empty bottle has its label still
-    assert bottle_labels(folder, ["Something"]) == (other,)
+    assert bottle_labels(folder, None, ["Something"]) == (other,)
     assert (other.signal, other.statements) == ("", ())
 
 

@@ -11,7 +11,6 @@ from argentry.learn.numbers.exposure_trials import (
     expected_strip_sd,
     next_exposure,
     right_chances,
-    strip_offsets,
 )
 from argentry.learn.numbers.speed import found, learn_exposure
 
@@ -39,17 +38,10 @@ def test_strips_come_first_and_pictures_when_the_speed_is_found():
 
 
 def test_a_promised_plate_is_never_tried_upon():
-    trial = next_exposure(believed(), commissioned=True, calibrate=True)
+    trial = next_exposure(believed(), commissioned=True)
     assert not trial.explores
     assert trial.to == best_centre(believed())
     assert trial.steps == ()
-
-
-def test_a_whole_plate_that_teaches_is_off_the_centre():
-    trial = next_exposure(believed(), strips=False)
-    assert trial.explores
-    assert abs(trial.to) > 0.3
-    assert trial.doubt_after < expected_sd(believed(), np.array([0.0]))[0]
 
 
 def test_expected_doubt_is_the_mean_over_what_may_be_seen():
@@ -76,10 +68,3 @@ def test_the_best_exposure_follows_the_speed():
     high = learn_exposure([GradedExposure((1.0,), ("right",))] * 8)
     assert best_centre(high) == pytest.approx(1.0, abs=0.35)
     assert right_chances(high, np.array([1.0]))[0] > right_chances(high, np.array([-0.5]))[0]
-
-
-def test_strips_are_what_is_tried_unless_no_plate_can_be_spent_on_them():
-    vague = believed()
-    assert next_exposure(vague) == next_exposure(vague, strips=True)
-    assert len(next_exposure(vague).steps) == strip_offsets().size
-    assert next_exposure(vague, strips=False).steps == ()

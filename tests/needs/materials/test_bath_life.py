@@ -13,7 +13,7 @@ from argentry.needs.materials.mixing import volume_ml
 from argentry.physics.baths.speciation import silver_held
 from argentry.physics.stops import Z80
 from argentry.trade.chemistry.substances import molar_mass_g_mol
-from argentry.trade.recipes import fix_plates, recipe, silver_mg
+from argentry.trade.recipes import recipe, silver_mg
 
 FIX, GILD = recipe("fix"), recipe("gild")
 QUARTER = 89.1
@@ -49,7 +49,9 @@ def test_a_fresh_bath_takes_what_the_published_limit_says():
     life = bath_life(FIX, 250.0, 0.0, 0.0, QUARTER, coat_nm=100.0)
     assert life.verdict == "good"
     assert life.reasons == ()
-    assert life.plates_left == pytest.approx(fix_plates(250.0, QUARTER, 100.0))
+    assert life.plates_left == pytest.approx(
+        250.0 * trade.value("recipes", "fix_silver_limit") / silver_mg(100.0, QUARTER)
+    )
     assert life.limit_basis == "practice"
     assert life.thiosulfate_left_share == pytest.approx(1.0)
     assert life.thiosulfate_g_l == pytest.approx(80.0)

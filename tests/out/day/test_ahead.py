@@ -79,7 +79,7 @@ def test_exposures_stand_at_their_hours(make_plan):
 
 def test_the_range_of_good_plates_is_drawn_with_its_middle():
     one = replace(NONE, plates=3, good=(1.0, 2.0, 3.0), good_words="2 (1–3)")
-    svg = good_bar(one, 4.0, 110.0)
+    svg = good_bar(one, 4.0)
     [dot] = re.findall(r'<circle cx="([\d.]+)"', svg)
     assert float(dot) == 55.0
     assert 'x1="30" y1="8" x2="80"' in svg

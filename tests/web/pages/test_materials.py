@@ -220,7 +220,7 @@ def test_labels_and_sheets_come_as_pdf(host, folder):
 
 def test_the_code_on_a_bottle_leads_to_its_bath(host, folder):
     bath = new_bath(folder, "F1", "fix", 500.0)
-    (label,) = bottle_labels(folder, [], base="http://localhost:8440")
+    (label,) = bottle_labels(folder, None, [], base="http://localhost:8440")
     address = read_qr(code_svg(label.address))
     answer = host.get(address.removeprefix("http://localhost:8440"))
     assert (answer.status_code, answer.headers["location"]) == (303, f"/materials#b-{bath.id}")

@@ -16,6 +16,7 @@ from argentry.cli.common import (
     say,
     studio_option,
     studio_path,
+    table,
 )
 from argentry.errors import BadInput
 
@@ -92,16 +93,11 @@ def plates_(
 
 
 def _show(one: Portion) -> None:
-    from rich import box
-    from rich.table import Table
-
     out = console()
     out.print(HEAD.format(p=one), markup=False, style="bold")
     out.print((EACH if one.depth_mm is None else DEEP).format(p=one), markup=False)
-    rows = Table(box=box.SIMPLE, pad_edge=False)
-    rows.add_column("weigh")
-    for name in ("g", "exactly, g", "grains", "oz", "within, %"):
-        rows.add_column(name, justify="right")
+    heads = ("weigh", "g", "exactly, g", "grains", "oz", "within, %")
+    rows = table(*heads, right=heads[1:])
     for w in one.weighings:
         told = (f"{w.weigh_g:g}", f"{w.grams:.4g}", f"{w.grains:.4g}", f"{w.ounces:.3g}")
         rows.add_row(w.name, *(_written_out(one) for one in told), f"{w.error_pct:.2g}")

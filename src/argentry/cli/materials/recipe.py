@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option
+from argentry.cli.common import console, emit_json, json_option, table
 
 if TYPE_CHECKING:
     from argentry.needs.recipe import Mixture
@@ -61,16 +61,10 @@ def mix(name: str | None, ml: float, as_json: bool) -> None:
 
 
 def _show(data: Mixture) -> None:
-    from rich import box
-    from rich.table import Table
-
     out = console()
     out.print(f"{data.title}, {data.volume_ml:g} mL", markup=False, style="bold")
-    rows = Table(box=box.SIMPLE, pad_edge=False)
-    rows.add_column("dissolve")
-    rows.add_column("g", justify="right")
-    rows.add_column("in water, mL", justify="right")
-    rows.add_column("as written")
+    numbers = ("g", "in water, mL")
+    rows = table("dissolve", *numbers, "as written", right=numbers)
     for part in data.parts:
         grams, water = f"{part.grams:.3g}", f"{part.water_ml:.4g}"
         rows.add_row(part.substance, grams, water, part.as_written)

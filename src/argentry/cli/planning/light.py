@@ -156,7 +156,7 @@ def light(
     if text:
         zone = resolve_place(studio, lat, lon, tz=tz).time_zone
         when = to_utc(option, read_time(option, text), zone)
-        outlook = outlook_here(ctx, studio, when, weather, elsewhere=lat is not None)
+        outlook = outlook_here(studio_path(ctx), studio, when, weather, elsewhere=lat is not None)
     horizon = None
     if skyline is not None:
         at_place = resolve_place(studio, lat, lon)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from argentry.cli.common import console
+from argentry.cli.common import console, table
 from argentry.records.answers.meter import MeterStory
 
 HEAD = "{meter} at {place} on {day}, facing the sun under a clear sky ({zone})."
@@ -13,9 +13,6 @@ CARD = "[bold]To write on its back[/] (stops to add):"
 
 def show_meter(story: MeterStory) -> None:
     """Print a meter's day and its card."""
-    from rich import box
-    from rich.table import Table
-
     from argentry.out.meter_card import (
         card_foot,
         card_heads,
@@ -32,27 +29,24 @@ def show_meter(story: MeterStory) -> None:
         )
     )
     if story.hours:
-        table = Table(box=box.SIMPLE, pad_edge=False, collapse_padding=True)
-        for head in HOUR_HEADS:
-            table.add_column(head, justify="left" if head == "time" else "right")
+        rows = table(*HOUR_HEADS, right=HOUR_HEADS[1:], tight=True)
         for hour in story.hours:
-            table.add_row(
+            rows.add_row(
                 f"{hour.time:%H:%M}",
                 f"{hour.elevation_deg:.0f}°",
                 f"{hour.reading_ev:.1f}",
                 _tenths(hour.exposure_stops),
                 _tenths(hour.development_stops),
             )
-        out.print(table)
+        out.print(rows)
     else:
         out.print(NO_SUN)
     out.print(CARD)
-    table = Table(box=box.SIMPLE, pad_edge=False, collapse_padding=True)
-    for head in card_heads(story):
-        table.add_column(head, justify="right")
+    heads = card_heads(story)
+    card = table(*heads, right=heads, tight=True)
     for row in card_rows(story):
-        table.add_row(*vars(row).values())
-    out.print(table)
+        card.add_row(*vars(row).values())
+    out.print(card)
     out.print(card_lead(story))
     for words in card_foot(story):
         out.print(words)

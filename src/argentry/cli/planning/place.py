@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,8 +15,11 @@ import click
 
 from argentry.cli.common import (
     METRES,
+    BookCall,
     book_option,
+    json_option,
     read_time,
+    studio_option,
     studio_path,
 )
 from argentry.records.needs import StudioNow
@@ -62,24 +67,47 @@ def learned_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return named
 
 
-def studio_here(ctx: click.Context, address: str | None, *, use_learned: bool) -> StudioNow:
-    """Return the studio named on the command line or in the current folder, as its plates teach it.
+@dataclass(frozen=True)
+class LearnedCall(BookCall):
+    """The same, and whether the answer goes by what the plates taught.
 
-    Without a studio the answer rests on options and the trade's usual values alone.
+    Attributes
+    ----------
+    use_learned : bool
+        False: only by what studio.toml says.
     """
-    from argentry.desk.numbers.studio_numbers import studio_of_folder
 
-    path = studio_path(ctx)
-    if path is None:
-        return StudioNow(as_written=not use_learned)
-    now, warnings = studio_of_folder(path, address, as_written=not use_learned)
-    for warning in warnings:
-        click.echo(f"! {warning}", err=True)
-    return now
+    use_learned: bool
+
+    def now(self) -> StudioNow:
+        """Return the studio named or of the current folder, as its plates teach it.
+
+        Without a studio the answer rests on options and the trade's usual values alone.
+        """
+        from argentry.desk.numbers.studio_numbers import studio_of_folder
+
+        if self.folder is None:
+            return StudioNow(as_written=not self.use_learned)
+        now, warnings = studio_of_folder(self.folder, self.address, as_written=not self.use_learned)
+        for warning in warnings:
+            click.echo(f"! {warning}", err=True)
+        return now
+
+
+def of_studio(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --studio, --json, --learned and --book, handed to the command as a `LearnedCall`."""
+
+    @wraps(command)
+    def run(address: str | None, *, as_json: bool, use_learned: bool, **given: Any) -> None:
+        folder = studio_path(click.get_current_context())
+        command(LearnedCall(folder, address, as_json, use_learned), **given)
+
+    made: Callable[..., Any] = studio_option(json_option(learned_options(run)))
+    return made
 
 
 def outlook_here(
-    ctx: click.Context,
+    path: Path | None,
     studio: Studio | None,
     when: datetime,
     weather: str | None,
@@ -91,8 +119,8 @@ def outlook_here(
 
     Parameters
     ----------
-    ctx : click.Context
-        Of the command; its studio's forecast and readings are those of the studio's own place.
+    path : Path or None
+        The studio's folder; its forecast and readings are those of the studio's own place.
     studio : Studio or None
         None without one.
     when : datetime
@@ -107,7 +135,6 @@ def outlook_here(
     from argentry.desk.bench.as_read import outlook_read
     from argentry.keeping.weather import read_weather
 
-    path = studio_path(ctx)
     if path is None or studio is None or elsewhere:
         named = weather is not None and weather != "none"
         return Outlook(read_weather(Path(str(weather)))) if named else NO_OUTLOOK

@@ -17,6 +17,7 @@ from argentry.cli.common import (
     studio_needed,
     studio_option,
     studio_path,
+    table,
     writable,
 )
 from argentry.cli.planning.place import learned_options
@@ -130,9 +131,6 @@ def season(
 
 
 def _show(found: Season) -> None:
-    from rich import box
-    from rich.table import Table
-
     from argentry.out.season.words import (
         best_lines,
         compared,
@@ -143,19 +141,17 @@ def _show(found: Season) -> None:
 
     out = console()
 
-    def table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
-        made = Table(box=box.SIMPLE, pad_edge=False, collapse_padding=True)
-        for at, head in enumerate(heads):
-            made.add_column(head, justify="left" if at == 0 else "right")
+    def show(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
+        made = table(*heads, right=heads[1:], tight=True)
         for row in rows:
             made.add_row(*row)
         out.print(made)
 
     if len(found.places) > 1:
-        table(*compared(found))
+        show(*compared(found))
     for place in found.places:
         out.print(place_head(found, place))
-        table(*month_rows(place))
+        show(*month_rows(place))
         for line in best_lines(place):
             out.print(line)
         for note in notes_of(place):

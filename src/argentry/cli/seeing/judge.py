@@ -10,14 +10,10 @@ import click
 from argentry.cli.common import (
     BookCall,
     console,
-    emit_json,
-    json_option,
     of_book,
-    studio_option,
-    studio_path,
     writable,
 )
-from argentry.cli.planning.place import learned_options, studio_here
+from argentry.cli.planning.place import LearnedCall, of_studio
 from argentry.cli.seeing.judge_options import (
     CURVE,
     GREY,
@@ -27,6 +23,7 @@ from argentry.cli.seeing.judge_options import (
     NO_PLATE,
     asked_plate,
     how_taken,
+    keep,
     show_rest,
 )
 from argentry.cli.seeing.judge_survey import survey
@@ -93,19 +90,12 @@ judge.add_command(scale)
 @click.option("--lux", type=float, help="Light on the plate during the look, in lux.")
 @click.option("--open", "open_s", type=float, help="Seconds the plate lay open to it.")
 @KEEP_WITH
-@studio_option
-@json_option
-@learned_options
-@click.pass_context
+@of_studio
 def coat(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     file: Path,
     label: str | None,
-    address: str | None,
-    *,
-    use_learned: bool,
-    as_json: bool,
     **given: Any,
 ) -> None:
     """Say how thick the coat in a picture is, how even, and how many seconds more it needs.
@@ -119,19 +109,14 @@ def coat(
     from argentry.keeping.seeing.picture import four
     from argentry.keeping.seeing.scale import read_scale
 
-    now = studio_here(ctx, address, use_learned=use_learned)
+    now = call.now()
     marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
     own = None if given["scale"] is None else read_scale(Path(given["scale"]))
-    kept = scales_of_studio(studio_path(ctx), address) if own is None else ()
+    kept = scales_of_studio(call.folder, call.address) if own is None else ()
     asked = AskedCoat(**{**given, **marked, "scale": own, "own": kept})
     answer = judge_coat_file(file, asked, now)
-    if label is not None:
-        from argentry.keeping.seeing.kept import keep_answer
-
-        keep_answer(studio_path(ctx), label, file, answer, address)
-    if as_json:
-        emit_json(answer)
-    else:
+    keep(call, label, file, answer, "coat")
+    if not call.emitted(answer):
         _show(answer)
 
 
@@ -197,10 +182,7 @@ def wedge(
     answer = judge_wedge_file(file, asked)
     if target is not None:
         target.write_text(curve_csv(answer), encoding="utf-8")
-    if label is not None:
-        from argentry.keeping.seeing.kept import keep_answer
-
-        keep_answer(call.folder, label, file, answer, call.address, kind="wedge", so_it_is=so_it_is)
+    keep(call, label, file, answer, "wedge", so_it_is=so_it_is)
     if not call.emitted(answer):
         _show_wedge(answer)
 
@@ -222,10 +204,7 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
 
     given["size"] = _size(call, given["size"], label)
     answer = judge_plate_file(file, asked_plate(**given))
-    if label is not None:
-        from argentry.keeping.seeing.kept import keep_answer
-
-        keep_answer(call.folder, label, file, answer, call.address, kind="plate")
+    keep(call, label, file, answer, "plate")
     if call.emitted(answer):
         return
     out = console()
@@ -280,10 +259,7 @@ def change(
         numbers("--grey-densities", grey_densities), same_light,
     )  # fmt: skip
     answer = judge_change_files(before, after, asked)
-    if label is not None:
-        from argentry.keeping.seeing.kept import keep_answer
-
-        keep_answer(call.folder, label, before, answer, call.address, kind="change", second=after)
+    keep(call, label, before, answer, "change", second=after)
     if call.emitted(answer):
         return
     out = console()

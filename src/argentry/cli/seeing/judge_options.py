@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console
+from argentry.cli.common import BookCall, console
 from argentry.records.answers.seen import NotTold, PictureSeen, what_words
 
 if TYPE_CHECKING:
@@ -36,6 +36,16 @@ CURVE = click.option(
     "--curve", type=click.Path(path_type=Path),
     help="CSV of log_exposure,share, as 'judge wedge --curve-to' writes it; needs --grey.",
 )  # fmt: skip
+
+
+def keep(
+    call: BookCall, label: str | None, file: Path, answer: PictureSeen, kind: str, **how: Any
+) -> None:
+    """Keep a picture and its answer with the plate that was named, if one was."""
+    if label is not None:
+        from argentry.keeping.seeing.kept import keep_answer
+
+        keep_answer(call.folder, label, file, answer, call.address, kind=kind, **how)
 
 
 def show_rest(answer: PictureSeen, missing: Iterable[NotTold]) -> None:

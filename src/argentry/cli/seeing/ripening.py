@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option
-from argentry.cli.planning.place import learned_options, moment, studio_here
+from argentry.cli.common import console
+from argentry.cli.planning.place import LearnedCall, moment, of_studio
 from argentry.errors import BadInput
 from argentry.out.wording import percent
 from argentry.records.answers.ripening_seen import RipeningSeen
@@ -33,15 +33,11 @@ NO_STUDIO = "without a studio there is no frame, and the light is not known"
     help="Light behind the filter until each picture in kJ/m2, in place of --begun and --at.",
 )  # fmt: skip
 @click.option("--frame", metavar="NAME", help="Which of the studio's frames (default: the first).")
-@studio_option
-@json_option
-@learned_options
-@click.pass_context
+@of_studio
 def ripening(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     files: tuple[Path, ...],
-    address: str | None,
     *,
     bare: str | None,
     middle: str | None,
@@ -49,8 +45,6 @@ def ripening(
     at: str | None,
     dose: str | None,
     frame: str | None,
-    use_learned: bool,
-    as_json: bool,
 ) -> None:
     """Say whether a plate under the red filter is ripe, and how long it still takes.
 
@@ -63,7 +57,7 @@ def ripening(
 
     if dose is not None and (begun is not None or at is not None):
         raise BadInput("--dose", BOTH, "give the one or the other")
-    now = studio_here(ctx, address, use_learned=use_learned)
+    now = call.now()
     if begun is not None and now.studio is None:
         raise BadInput("--begun", NO_STUDIO, "name it with --studio, or give --dose")
     asked = AskedRipening(
@@ -75,9 +69,7 @@ def ripening(
         light = red_light(now.studio, start, frame)
     habits = None if now.studio is None else now.studio.habits
     answer = judge_ripening_files(files, asked, habits, light)
-    if as_json:
-        emit_json(answer)
-    else:
+    if not call.emitted(answer):
         _show(answer)
 
 

@@ -8,14 +8,10 @@ import click
 
 from argentry.cli.common import (
     console,
-    emit_json,
-    json_option,
-    studio_option,
-    studio_path,
     writable,
 )
-from argentry.cli.planning.place import learned_options, studio_here
-from argentry.cli.seeing.judge_options import KEEP_WITH, NO_PLATE, show_rest
+from argentry.cli.planning.place import LearnedCall, of_studio
+from argentry.cli.seeing.judge_options import KEEP_WITH, NO_PLATE, keep, show_rest
 from argentry.errors import BadInput
 
 BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f}"
@@ -41,12 +37,9 @@ BAND = "{one.thickness_nm:6.1f} nm   {one.red:.3f} {one.green:.3f} {one.blue:.3f
     "--so-it-is", is_flag=True,
     help="Confirm it: with --plate, coats by this phone in this light are read by it.",
 )  # fmt: skip
-@studio_option
-@json_option
-@learned_options
-@click.pass_context
+@of_studio
 def scale(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     file: Path,
     ends: str,
@@ -57,11 +50,8 @@ def scale(
     phone: str | None,
     to: str | None,
     label: str | None,
-    address: str | None,
     *,
     so_it_is: bool,
-    use_learned: bool,
-    as_json: bool,
 ) -> None:
     """Read your own scale of coats from a plate fumed in bands, 3 to 30 alike wide.
 
@@ -69,7 +59,6 @@ def scale(
     view. The scale holds for this phone under this lamp. Kept with its plate and confirmed, it is
     what the bench and 'judge coat' read such coats by.
     """
-    from argentry.keeping.seeing.kept import keep_answer
     from argentry.keeping.seeing.own_scale import need_usable
     from argentry.keeping.seeing.picture import four, numbers
     from argentry.keeping.seeing.scale import AskedScale, judge_scale_file, scale_csv
@@ -82,16 +71,14 @@ def scale(
     if so_it_is and label is None:
         raise BadInput("--so-it-is", *NO_PLATE)
     target = writable("--to", to)
-    studio = studio_here(ctx, address, use_learned=use_learned).studio if nm is None else None
+    studio = call.now().studio if nm is None else None
     answer = judge_scale_file(file, asked, studio)
     if so_it_is:
         need_usable(answer)
     if target is not None:
         target.write_text(scale_csv(answer), encoding="utf-8")
-    if label is not None:
-        keep_answer(studio_path(ctx), label, file, answer, address, kind="scale", so_it_is=so_it_is)
-    if as_json:
-        emit_json(answer)
+    keep(call, label, file, answer, "scale", so_it_is=so_it_is)
+    if call.emitted(answer):
         return
     console().print(answer.line, markup=False, style="bold")
     for one in answer.bands:

@@ -15,6 +15,7 @@ from argentry.cli.common import (
     json_option,
     studio_option,
     studio_path,
+    table,
 )
 from argentry.keeping.studio import load_studio
 
@@ -82,9 +83,6 @@ KINDS = {"ceiling": "ceiling", "short": "15 min", "day": "8 h", "escape": "leave
 
 
 def _show(answer: RoomAir) -> None:
-    from rich import box
-    from rich.table import Table
-
     from argentry.needs.air import minutes_in_words
 
     out = console()
@@ -92,15 +90,13 @@ def _show(answer: RoomAir) -> None:
     side, apart = "above" if answer.margin_k >= 0.0 else "below", abs(answer.margin_k)
     word = DRY if answer.safe else WARM
     out.print(HEAD.format(a=answer, word=word, side=side, apart=apart))
-    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
-    table.add_column()
-    table.add_column()
-    table.add_row("room", ROOM.format(a=answer))
-    table.add_row("dew point", DEW.format(a=answer, low=low, high=high))
+    rows = table()
+    rows.add_row("room", ROOM.format(a=answer))
+    rows.add_row("dew point", DEW.format(a=answer, low=low, high=high))
     if answer.warm_minutes is not None:
         minutes = minutes_in_words(answer.warm_minutes)
-        table.add_row("warm to", WARM_TO.format(a=answer, minutes=minutes))
-    out.print(table)
+        rows.add_row("warm to", WARM_TO.format(a=answer, minutes=minutes))
+    out.print(rows)
     for sentence in answer.advice:
         out.print(sentence)
     if answer.drying is not None:
@@ -112,9 +108,7 @@ def _show(answer: RoomAir) -> None:
     from argentry.needs.materials.vapours import two_digits
 
     out.print(ROOM_OF.format(v=answer.vapours))
-    limits = Table(box=box.SIMPLE, pad_edge=False)
-    for name in ("vapour", "ppm", "limit, ppm", "by", "for", "air, min"):
-        limits.add_column(name)
+    limits = table("vapour", "ppm", "limit, ppm", "by", "for", "air, min")
     for one in answer.vapours.vapours:
         for limit in one.limits:
             by = f"{limit.by} {limit.year}"

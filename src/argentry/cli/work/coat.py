@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path, table
 from argentry.cli.planning.place import WINDOW_HELP
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
@@ -231,26 +231,19 @@ def _view_words(result: Seen) -> str:
     return f"{light}, {tilt}"
 
 
-def _table(*heads: str) -> Any:
-    from rich import box
-    from rich.table import Table
-
-    return Table(*heads, box=box.SIMPLE, show_header=bool(heads), pad_edge=False)
-
-
 def _show_report(result: CoatReport) -> None:
     screen = console()
-    table = _table()
+    rows = table()
     low, high = result.colour_range_nm
     lab = "  ".join(f"{value:.1f}" for value in result.lab)
-    table.add_row("coat", COAT.format(r=result))
-    table.add_row("colour", f"{_named(result.colour, result.cycle)} ({low:g}–{high:g} nm)")
-    table.add_row(result.srgb, _swatch(result.srgb))
-    table.add_row("seen in", _view_words(result))
-    table.add_row("L* a* b*", lab)
-    table.add_row("violet taken up", TAKEN_UP.format(percent=100 * result.coat_share))
-    table.add_row("speed", _speed_words(result.relative_speed))
-    screen.print(table)
+    rows.add_row("coat", COAT.format(r=result))
+    rows.add_row("colour", f"{_named(result.colour, result.cycle)} ({low:g}–{high:g} nm)")
+    rows.add_row(result.srgb, _swatch(result.srgb))
+    rows.add_row("seen in", _view_words(result))
+    rows.add_row("L* a* b*", lab)
+    rows.add_row("violet taken up", TAKEN_UP.format(percent=100 * result.coat_share))
+    rows.add_row("speed", _speed_words(result.relative_speed))
+    screen.print(rows)
     _show_notes(screen, (*result.notes, *result.cautions))
 
 
@@ -262,10 +255,10 @@ def _speed_words(speed: float) -> str:
 
 def _show_candidates(result: Candidates) -> None:
     screen = console()
-    table = _table("", "coat", "80 % range", "colour", "likelihood", "off by ΔE")
+    rows = table("", "coat", "80 % range", "colour", "likelihood", "off by ΔE")
     for one in result.candidates:
         low, high = one.range_80_nm
-        table.add_row(
+        rows.add_row(
             _swatch(one.srgb),
             f"{one.thickness_nm:.1f} nm",
             f"{low:.0f}–{high:.0f} nm",
@@ -275,7 +268,7 @@ def _show_candidates(result: Candidates) -> None:
         )
     lab = "  ".join(f"{value:g}" for value in result.lab)
     screen.print(MEASURED.format(lab=lab, noise=result.noise, view=_view_words(result)))
-    screen.print(table)
+    screen.print(rows)
     _show_notes(screen, (*result.notes, *result.cautions))
 
 
@@ -287,28 +280,26 @@ def _percent(share: float) -> str:
 
 def _show_fit(result: LossyLayer) -> None:
     screen = console()
-    table = _table("your lossy layer", "value", "± one sd")
-    table.add_row(
-        "thickness", f"{result.interlayer_nm:.1f} nm", f"{result.interlayer_nm_sd:.1f} nm"
-    )
-    table.add_row(
+    rows = table("your lossy layer", "value", "± one sd")
+    rows.add_row("thickness", f"{result.interlayer_nm:.1f} nm", f"{result.interlayer_nm_sd:.1f} nm")
+    rows.add_row(
         "share of silver",
         f"{result.interlayer_silver:.2f}",
         f"{result.interlayer_silver_sd:.2f}",
     )
-    table.add_row(
+    rows.add_row(
         "grown over (63 %)",
         f"{result.interlayer_growth_nm:.0f} nm",
         f"{result.interlayer_growth_nm_sd:.0f} nm",
     )
     if result.nm_per_second is not None:
-        table.add_row(
+        rows.add_row(
             "coat",
             f"{result.nm_per_second:.2f} nm/s",
             f"{result.nm_per_second_sd:.1g} nm/s",
         )
-    table.add_row("left over, rms", f"{result.rms:.1f}", STEPS.format(r=result))
-    screen.print(table)
+    rows.add_row("left over, rms", f"{result.rms:.1f}", STEPS.format(r=result))
+    screen.print(rows)
     screen.print(USE_IT.format(r=result))
     _show_notes(screen, result.notes)
 

@@ -8,16 +8,16 @@ from typing import Any
 
 import click
 
-from argentry.cli.common import METRES, console, emit_json, json_option, studio_option
+from argentry.cli.common import METRES, console, table
 from argentry.cli.planning.place import (
     FILTER_HELP,
     LAMP_HELP,
     WEATHER_HELP,
-    learned_options,
+    LearnedCall,
     moment,
+    of_studio,
     outlook_here,
     place_options,
-    studio_here,
     two_figures,
 )
 from argentry.records.answers.develop import DevelopAnswer
@@ -57,12 +57,9 @@ from argentry.records.answers.develop import DevelopAnswer
 @click.option("--lamp-spectrum", metavar="FILE", help=LAMP_HELP)
 @click.option("--lamp-lux", type=float, help="Its light read under the filter, lx.")
 @click.option("--weather", metavar="FILE", help=WEATHER_HELP)
-@studio_option
-@json_option
-@learned_options
-@click.pass_context
+@of_studio
 def develop(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     *,
     lat: float | None,
@@ -73,9 +70,6 @@ def develop(
     start: str | None,
     deadline: str | None,
     weather: str | None,
-    as_json: bool,
-    use_learned: bool,
-    address: str | None,
     **frame: Any,
 ) -> None:
     """Show when a plate is ripe whose development begins at --start, and if the light is enough.
@@ -89,7 +83,7 @@ def develop(
     from argentry.needs.frame import Frame
     from argentry.sky.place import check_zone, resolve_place
 
-    now = studio_here(ctx, address, use_learned=use_learned)
+    now = call.now()
     by_lamp = any(value is not None for name, value in frame.items() if name.startswith("lamp_"))
     placed = now.studio is not None or lat is not None or lon is not None
     place = (
@@ -100,14 +94,14 @@ def develop(
     zone = place.time_zone if place else check_zone("--tz", tz or "UTC")
     begun, said = moment("--start", start, zone)
     until, more = moment("--deadline", deadline, zone) if deadline else (None, [])
-    outlook = outlook_here(ctx, now.studio, begun, weather, address, elsewhere=lat is not None)
+    outlook = outlook_here(
+        call.folder, now.studio, begun, weather, call.address, elsewhere=lat is not None
+    )
     answer = compute(
         place, begun, Frame(**frame), now, deadline=until, time_zone=zone, outlook=outlook
     )
     answer = replace(answer, warnings=(*said, *more, *answer.warnings))
-    if as_json:
-        emit_json(answer)
-    else:
+    if not call.emitted(answer):
         _show(answer)
 
 
@@ -132,9 +126,6 @@ TURN = "Turn the frame after the sun: {tilt:g}° off it loses {lost:.0f} % of th
 
 
 def _show(answer: DevelopAnswer) -> None:
-    from rich import box
-    from rich.table import Table
-
     from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
 
@@ -163,13 +154,11 @@ def _show(answer: DevelopAnswer) -> None:
                 up=up, because=answer.time_is_up_because, percent=100.0 * answer.share_of_dose
             )
         )
-    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
-    table.add_column()
-    table.add_column()
-    table.add_row("development begins", f"{day} {clock(answer.start)}")
+    rows = table()
+    rows.add_row("development begins", f"{day} {clock(answer.start)}")
     first, last = answer.veiled_80
     window = (WINDOW if answer.veiled else NO_VEIL) if answer.end else NO_WINDOW
-    table.add_row(
+    rows.add_row(
         "window",
         window.format(
             ripe=clock(answer.end),
@@ -179,10 +168,10 @@ def _show(answer: DevelopAnswer) -> None:
             up=up,
         ),
     )
-    table.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
+    rows.add_row("odds of being ripe", f"{_odds(answer.ripe_odds)} by {up}")
     if answer.latest_start:
-        table.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))
-    table.add_row(
+        rows.add_row("latest start", LATEST.format(clock=clock(answer.latest_start)))
+    rows.add_row(
         "light at the start",
         (LIGHT if answer.place else LAMPLIGHT).format(
             light=two_figures(answer.development_w_m2),
@@ -191,7 +180,7 @@ def _show(answer: DevelopAnswer) -> None:
         ),
     )
     dose_low, dose_high = answer.dose_kj_m2_80
-    table.add_row(
+    rows.add_row(
         "dose",
         (SEED_DOSE if answer.dose_is_seed else DOSE).format(
             middle=two_figures(answer.dose_kj_m2),
@@ -199,7 +188,7 @@ def _show(answer: DevelopAnswer) -> None:
             high=two_figures(dose_high),
         ),
     )
-    table.add_row(
+    rows.add_row(
         "filter",
         FILTER.format(
             cut_on=answer.cut_on_nm,
@@ -208,8 +197,8 @@ def _show(answer: DevelopAnswer) -> None:
         ),
     )
     if answer.looks:
-        table.add_row("look", ", ".join(clock(look) for look in answer.looks))
-    out.print(table)
+        rows.add_row("look", ", ".join(clock(look) for look in answer.looks))
+    out.print(rows)
     out.print(doubt_line(answer.doubt))
     out.print(PEEK)
     if answer.tilt_tolerance_deg is not None:

@@ -7,17 +7,22 @@ from typing import Any
 
 import click
 
-from argentry.cli.common import METRES, MM, console, emit_json, json_option, studio_option
+from argentry.cli.common import (
+    METRES,
+    MM,
+    console,
+    table,
+)
 from argentry.cli.planning.place import (
     LENS_HELP,
     WEATHER_HELP,
     WINDOW_HELP,
-    learned_options,
+    LearnedCall,
     moment,
+    of_studio,
     outlook_here,
     place_options,
     span,
-    studio_here,
     two_figures,
 )
 from argentry.records.answers.expose import ExposeAnswer, StepTest
@@ -47,12 +52,9 @@ from argentry.records.plain import plain
 @click.option("--mirror", is_flag=True, help="With a reversing mirror or prism.")
 @click.option("--reciprocity", "reciprocity_exponent", type=float, help="Schwarzschild's p (1).")
 @click.option("--weather", metavar="FILE", help=WEATHER_HELP)
-@studio_option
-@json_option
-@learned_options
-@click.pass_context
+@of_studio
 def expose(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     *,
     lat: float | None,
@@ -63,9 +65,6 @@ def expose(
     at: str | None,
     window: str | None,
     weather: str | None,
-    as_json: bool,
-    use_learned: bool,
-    address: str | None,
     **camera: Any,
 ) -> None:
     """Show the minutes before the camera with their range, and how still the sitter must be.
@@ -79,17 +78,17 @@ def expose(
     from argentry.needs.named_files.spectra import read_spectrum
     from argentry.sky.place import resolve_place
 
-    now = studio_here(ctx, address, use_learned=use_learned)
+    now = call.now()
     place = resolve_place(now.studio, lat, lon, elevation_m, tz, haze)
     if pane := read_spectrum("--window", window, "window"):
         place = replace(place, window=pane.curve)
     when, said = moment("--at", at, place.time_zone)
-    outlook = outlook_here(ctx, now.studio, when, weather, address, elsewhere=lat is not None)
+    outlook = outlook_here(
+        call.folder, now.studio, when, weather, call.address, elsewhere=lat is not None
+    )
     answer = compute(place, when, Camera(**camera), now, outlook=outlook)
     answer = replace(answer, warnings=(*said, *answer.warnings))
-    if as_json:
-        emit_json(answer)
-    else:
+    if not call.emitted(answer):
         _show(answer)
 
 
@@ -110,9 +109,6 @@ SETTLE = (
 
 
 def _show(answer: ExposeAnswer) -> None:
-    from rich import box
-    from rich.table import Table
-
     from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
 
@@ -130,10 +126,8 @@ def _show(answer: ExposeAnswer) -> None:
                 high="the light ends first" if high is None else span(high),
             )
         )
-    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
-    table.add_column()
-    table.add_column()
-    table.add_row(
+    rows = table()
+    rows.add_row(
         "light",
         LIGHT.format(
             light=two_figures(answer.behind_lens_w_m2),
@@ -141,9 +135,9 @@ def _show(answer: ExposeAnswer) -> None:
             plane=answer.plane,
         ),
     )
-    table.add_row("sun", SUN.format(height=answer.elevation_deg, azimuth=answer.azimuth_deg))
-    table.add_row("size of the picture", f"1 : {1.0 / answer.magnification:.3g}")
-    table.add_row(
+    rows.add_row("sun", SUN.format(height=answer.elevation_deg, azimuth=answer.azimuth_deg))
+    rows.add_row("size of the picture", f"1 : {1.0 / answer.magnification:.3g}")
+    rows.add_row(
         "stops",
         ", ".join(
             f"{name.replace('_', ' ')} {stops:+.1f}"
@@ -153,16 +147,16 @@ def _show(answer: ExposeAnswer) -> None:
         or "none",
     )
     blur_low, blur_high = answer.blur_mm_80
-    table.add_row(
+    rows.add_row(
         "blur on the plate",
         BLUR.format(middle=answer.blur_mm, low=blur_low, high=blur_high, pose=answer.pose),
     )
-    table.add_row(
+    rows.add_row(
         "still enough", STILL.format(print=answer.stillness_mm, eye=answer.stillness_eye_mm)
     )
     sharp = [row.pose for row in answer.poses if row.sharp]
-    table.add_row("poses that are sharp", ", ".join(sharp) or "none")
-    out.print(table)
+    rows.add_row("poses that are sharp", ", ".join(sharp) or "none")
+    out.print(rows)
     out.print(doubt_line(answer.doubt))
     _show_test(out, answer.step_test)
     if answer.taken:

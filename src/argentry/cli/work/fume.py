@@ -6,8 +6,14 @@ from typing import Any
 
 import click
 
-from argentry.cli.common import CELSIUS, METRES, MM, console, emit_json, json_option, studio_option
-from argentry.cli.planning.place import learned_options, studio_here
+from argentry.cli.common import (
+    CELSIUS,
+    METRES,
+    MM,
+    console,
+    table,
+)
+from argentry.cli.planning.place import LearnedCall, of_studio
 from argentry.errors import BadInput
 from argentry.records.answers.fume import FumeAnswer
 from argentry.records.day import IN_SECONDS
@@ -16,8 +22,6 @@ NO_COAT = "no coat was named and there is no studio"
 
 
 @click.command()
-@studio_option
-@json_option
 @click.option(
     "--nm",
     "thickness_nm",
@@ -52,16 +56,12 @@ NO_COAT = "no coat was named and there is no studio"
 @click.option("--film-k", "film_k_m2_s", type=float, help="Rate of a self-slowing film, m2/s.")
 @click.option("--pressure-hpa", type=float, help="Air pressure, hPa.")
 @click.option("--elevation-m", type=METRES, help="Height above sea level, m.")
-@learned_options
-@click.pass_context
+@of_studio
 def fume(
-    ctx: click.Context,
+    call: LearnedCall,
     /,
     *,
-    as_json: bool,
     swept: bool | None,
-    use_learned: bool,
-    address: str | None,
     thickness_nm: float | None,
     **given: Any,
 ) -> None:
@@ -69,16 +69,14 @@ def fume(
     from argentry.needs.fume import Fuming
     from argentry.needs.fume import fume as compute
 
-    now = studio_here(ctx, address, use_learned=use_learned)
+    now = call.now()
     rested = None if swept is None else not swept
     if thickness_nm is None:
         if now.studio is None:
             raise BadInput("coat", NO_COAT, "give --nm or --studio")
         thickness_nm = now.studio.habits.coat_nm
     answer = compute(Fuming(thickness_nm=thickness_nm, rested=rested, **given), now)
-    if as_json:
-        emit_json(answer)
-    else:
+    if not call.emitted(answer):
         _show(answer)
 
 
@@ -99,9 +97,6 @@ COMPUTED_WITH = (
 
 
 def _show(answer: FumeAnswer) -> None:
-    from rich import box
-    from rich.table import Table
-
     from argentry.needs.doubt.words import doubt_line
     from argentry.out.numbers import numbers_line
 
@@ -117,25 +112,23 @@ def _show(answer: FumeAnswer) -> None:
             high=_time(high),
         )
     )
-    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False)
-    table.add_column()
-    table.add_column()
+    rows = table()
     for other in answer.around:
-        table.add_row(
+        rows.add_row(
             "box at {box_temperature_c:g} °C".format(box_temperature_c=other.box_temperature_c),
             _time(other.seconds),
         )
-    table.add_row("box just opened", _time(answer.swept_seconds))
-    table.add_row("box shut for minutes", _time(answer.rested_seconds))
-    table.add_row("shut it before for at least", _time(answer.rest_seconds))
-    table.add_row(
+    rows.add_row("box just opened", _time(answer.swept_seconds))
+    rows.add_row("box shut for minutes", _time(answer.rested_seconds))
+    rows.add_row("shut it before for at least", _time(answer.rest_seconds))
+    rows.add_row(
         "turn the plate (half time, common practice)",
         TURN.format(turn=_time(answer.turn_plate_at_seconds), half=_time(answer.half_coat_seconds)),
     )
     last = answer.last
     if last.seconds:
         low_nm, high_nm = last.grown_nm_80
-        table.add_row(
+        rows.add_row(
             "back over iodine, in the dark",
             LAST.format(
                 seconds=last.seconds,
@@ -148,19 +141,19 @@ def _show(answer: FumeAnswer) -> None:
             ),
         )
     spread = answer.unevenness
-    table.add_row(
+    rows.add_row(
         "difference across the plate", ACROSS.format(nm=spread.nm, percent=100 * spread.relative)
     )
-    table.add_row("steady growth", f"{answer.steady_rate_nm_s:.2g} nm/s")
-    table.add_row("iodine in the coat", f"{answer.iodine_mg:.2g} mg")
-    table.add_row(
+    rows.add_row("steady growth", f"{answer.steady_rate_nm_s:.2g} nm/s")
+    rows.add_row("iodine in the coat", f"{answer.iodine_mg:.2g} mg")
+    rows.add_row(
         "iodine in the box's air",
         "{box_air_iodine_mg:.2g} mg, lost at opening".format(
             box_air_iodine_mg=answer.box_air_iodine_mg
         ),
     )
     used = answer.box
-    table.add_row(
+    rows.add_row(
         "calculated with",
         COMPUTED_WITH.format(
             crystals=used.box_temperature_c,
@@ -170,7 +163,7 @@ def _show(answer: FumeAnswer) -> None:
             factor=used.box_factor,
         ),
     )
-    out.print(table)
+    out.print(rows)
     out.print(doubt_line(answer.doubt))
     out.print(numbers_line(answer.numbers_in_use, as_written=answer.as_written))
     for warning in answer.warnings:

@@ -105,12 +105,14 @@ def _labels(book: Book, labels: Sequence[str] | None, plan: DayPlan | None) -> l
         raise BadInput("plates", what, NAME_SOME.format(most=MOST_PLATES))
     if len(set(named)) < len(named):
         twice = next(label for label in named if named.count(label) > 1)
-        raise BadInput("plates", TWICE.format(label=twice), "name each plate once")
+        raise BadInput("plates", TWICE, "name each plate once", label=twice)
     if plan is not None and len(named) > plan.plates_placed:
         raise BadInput(
             "plates",
-            MORE_THAN_PLANNED.format(count=len(named), planned=plan.plates_placed),
+            MORE_THAN_PLANNED,
             "name as many as the plan holds",
+            count=len(named),
+            planned=plan.plates_placed,
         )
     return named
 

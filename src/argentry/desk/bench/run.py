@@ -113,7 +113,7 @@ def state(book: Book, run: str, now: datetime | None = None) -> RunState:
 def _events(book: Book, run: str) -> list[Event]:
     events = read_events(book, run)
     if not events:
-        raise BadInput("run", NO_RUN.format(run=run[:40]), "list the runs of this book")
+        raise BadInput("run", NO_RUN, "list the runs of this book", run=run)
     return events
 
 
@@ -197,7 +197,7 @@ def add_events(
 
 def _must_be_new(read: Incoming, elsewhere: Mapping[str, Event]) -> None:
     if read.id in elsewhere:
-        raise BadInput("id", OTHER_RUN.format(id=read.id), "make a new one")
+        raise BadInput("id", OTHER_RUN, "make a new one", id=read.id)
 
 
 def _stamped(
@@ -244,11 +244,11 @@ def _must_fit(event: Event, events: list[Event]) -> None:
     if odd is not None and odd.counted and event.step is not None:
         then = fold([one for one in events if one.at < event.at])  # later ones may show them
         due = " / ".join(c.text.rstrip(".") for c in then.cautions_due(event.step))
-        raise BadInput(what, "its cautions were not shown", SHOW_FIRST.format(cautions=due))
+        raise BadInput(what, "its cautions were not shown", SHOW_FIRST, cautions=due)
     if odd is not None:
         raise BadInput(what, odd.why, "look at the run as it stands")
     if event.kind == "plate_added" and len(run_state.plates) > MOST_PLATES:
-        raise BadInput("plate", FULL.format(most=MOST_PLATES), "open another run for it")
+        raise BadInput("plate", FULL, "open another run for it", most=MOST_PLATES)
     if event.kind != "step_begun" or event.plate is None:
         return
     if run_state.state == "paused" or run_state.plate(event.plate).paused:

@@ -56,8 +56,9 @@ def what_to_share(gathered: Gathered) -> ToShare:
     if not plates:
         raise BadInput(
             "argentry learn share",
-            "no plate of {source} has an end that is known".format(source=gathered.source),
+            "no plate of {source} has an end that is known",
             "grade plates first: argentry plate grade PLATE good",
+            source=gathered.source,
         )
     figures = figures_of(fit, learned_numbers(gathered, with_odds=False, adopted=False).learned)
     shared = SharedStudio("", plates, _materials(gathered.studio), figures)

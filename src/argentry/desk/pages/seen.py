@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from argentry.book.judgements import judgement_of
 from argentry.book.pictures.judged import confirm, judged
 from argentry.book.pictures.kept import picture_file, pictures
+from argentry.book.plates import plates
 from argentry.errors import BadInput
 from argentry.keeping.plates.grades import say as say_of_making
 from argentry.keeping.plates.makings import chosen
@@ -21,6 +25,7 @@ from argentry.keeping.seeing.picture import four, fours, numbers, two
 from argentry.keeping.seeing.plate import AskedPlate, judge_plate
 from argentry.keeping.seeing.scale import AskedScale, judge_scale, scale_of_text
 from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge
+from argentry.records.answers.seen import PictureSeen
 from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
@@ -30,6 +35,7 @@ if TYPE_CHECKING:
     from argentry.desk.house import House
     from argentry.records.plate import Judged, Photograph
 
+Judging = Callable[[Path, str, str], PictureSeen]  # of a picture, its own name, its hash
 Usual = TypeVar("Usual", bound="float | None")
 
 NO_MAKING, STRUCK = "this plate has no making yet", "struck out by the maker"
@@ -52,8 +58,21 @@ def picture_of(house: House, label: str, sha256: str) -> Photograph:
     return own
 
 
-def read_wedge(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
-    """Read a step wedge out of a picture as a form asks, and keep the answer.
+def read_picture(
+    house: House, label: str, sha256: str, kind: str, fields: Mapping[str, str]
+) -> None:
+    """Read what a form asks out of a picture, and keep the answer.
+
+    Parameters
+    ----------
+    house : House
+        With its book.
+    label, sha256 : str
+        The plate, and the picture kept with it.
+    kind : str
+        coat, scale, wedge, or plate: defects of a finished plate are looked for.
+    fields : Mapping[str, str]
+        Of the form.
 
     Raises
     ------
@@ -61,6 +80,13 @@ def read_wedge(house: House, label: str, sha256: str, fields: Mapping[str, str])
         If the picture is not kept with that plate, or a field cannot be.
     """
     own = picture_of(house, label, sha256)
+    asks = {"coat": _coat, "scale": _scale, "wedge": _wedge, "plate": _plate}
+    judge = asks[kind](house, own, fields)
+    answer = judge(picture_file(house.book, sha256), own.named or sha256, sha256)
+    keep_judged(house.book, own.plate, answer, house.clock.now(), kind)
+
+
+def _wedge(_house: House, _own: Photograph, fields: Mapping[str, str]) -> Judging:
     usual = AskedWedge()
     asked = AskedWedge(
         int(_number(fields, "steps", usual.steps)),
@@ -71,8 +97,7 @@ def read_wedge(house: House, label: str, sha256: str, fields: Mapping[str, str])
         four("grey", fields.get("grey")),
         numbers("greys", fields.get("greys")),
     )
-    answer = judge_wedge(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
-    keep_judged(house.book, own.plate, answer, house.clock.now(), "wedge")
+    return partial(judge_wedge, asked=asked)
 
 
 def _number(fields: Mapping[str, str], name: str, usual: Usual) -> float | Usual:
@@ -80,35 +105,17 @@ def _number(fields: Mapping[str, str], name: str, usual: Usual) -> float | Usual
     return usual if found is None else found[0]
 
 
-def read_coat(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
-    """Read a coat out of a picture as a form asks, and keep the answer.
-
-    Raises
-    ------
-    BadInput
-        If the picture is not kept with that plate, or a field cannot be.
-    """
-    own = picture_of(house, label, sha256)
+def _coat(house: House, _own: Photograph, fields: Mapping[str, str]) -> Judging:
     asked = AskedCoat(
         fields.get("light") or None, fields.get("bare") or None,
         seconds=_number(fields, "seconds", None), card=four("card", fields.get("card")),
         scale=scale_of_text("scale", fields.get("scale")), phone=fields.get("phone"),
         own=scales_in_book(house.book, house.studio.site.time_zone),
     )  # fmt: skip
-    file = picture_file(house.book, sha256)
-    answer = judge_coat(file, own.named or sha256, sha256, asked, house.live.now)
-    keep_judged(house.book, own.plate, answer, house.clock.now())
+    return partial(judge_coat, asked=asked, now=house.live.now)
 
 
-def read_scale(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
-    """Read a scale of coats out of a picture as a form asks, and keep the answer.
-
-    Raises
-    ------
-    BadInput
-        If the picture is not kept with that plate, or a field cannot be.
-    """
-    own = picture_of(house, label, sha256)
+def _scale(house: House, _own: Photograph, fields: Mapping[str, str]) -> Judging:
     ends = four("ends", fields.get("ends"))
     if ends is None:
         raise BadInput("ends", *NO_ENDS)
@@ -117,24 +124,12 @@ def read_scale(house: House, label: str, sha256: str, fields: Mapping[str, str])
         ends, numbers("nm", fields.get("nm")), numbers("seconds", fields.get("seconds")),
         fields.get("bare") or None, fields.get("light") or None, fields.get("phone"),
     )  # fmt: skip
-    file, named = picture_file(house.book, sha256), own.named or sha256
-    answer = judge_scale(file, named, sha256, asked, house.live.now.studio)
-    keep_judged(house.book, own.plate, answer, house.clock.now(), "scale")
+    return partial(judge_scale, asked=asked, studio=house.live.now.studio)
 
 
-def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str]) -> None:
-    """Look for defects in a picture of a finished plate, and keep what was found.
-
-    What the form leaves empty is as it was marked in the same picture before.
-
-    Raises
-    ------
-    BadInput
-        If the picture is not kept with that plate, or a field cannot be.
-    """
-    own = picture_of(house, label, sha256)
-    size = find_plate(house.book, label).size or house.studio.habits.plate_size
-    earlier = _read(house, own.plate, sha256, "plate")
+def _plate(house: House, own: Photograph, fields: Mapping[str, str]) -> Judging:
+    """Return how to look for defects; what the form leaves empty is as it was marked before."""
+    earlier = _read(house, own.plate, own.sha256, "plate")
     before: dict[str, str] = {
         name: _as_text(name, values)
         for name, values in ({} if earlier is None else earlier.answer.get("marked", {})).items()
@@ -142,13 +137,17 @@ def read_plate(house: House, label: str, sha256: str, fields: Mapping[str, str])
     }
     marks = before | {name: value for name, value in fields.items() if value}
     asked = AskedPlate(
-        size, four("grey", marks.get("grey")), numbers("greys", marks.get("greys")),
+        _size(house, own), four("grey", marks.get("grey")), numbers("greys", marks.get("greys")),
         two("trap", marks.get("trap")), two("unlit", marks.get("unlit")),
         four("smooth", marks.get("smooth")), fours("edges", marks.get("edges")),
         curve_in_book(house.book) if marks.get("grey") else None,
     )  # fmt: skip
-    answer = judge_plate(picture_file(house.book, sha256), own.named or sha256, sha256, asked)
-    keep_judged(house.book, own.plate, answer, house.clock.now(), "plate")
+    return partial(judge_plate, asked=asked)
+
+
+def _size(house: House, own: Photograph) -> str | None:
+    (plate,) = plates(house.book, {own.plate})
+    return plate.size or house.studio.habits.plate_size
 
 
 def _read(house: House, plate: str, sha256: str, kind: str) -> Judged | None:
@@ -172,9 +171,9 @@ def read_change(house: House, label: str, fields: Mapping[str, str]) -> str:
         If a picture is not kept with that plate, or a field cannot be.
     """
     two_of = [picture_of(house, label, fields.get(name, "")) for name in ("before", "after")]
-    size = find_plate(house.book, label).size or house.studio.habits.plate_size
     asked = AskedChange(
-        size, four("grey", fields.get("grey")), four("grey_after", fields.get("grey_after")),
+        _size(house, two_of[0]),
+        four("grey", fields.get("grey")), four("grey_after", fields.get("grey_after")),
         numbers("greys", fields.get("greys")), bool(fields.get("same_light")),
     )  # fmt: skip
     files = [(picture_file(house.book, o.sha256), o.named or o.sha256, o.sha256) for o in two_of]

@@ -245,9 +245,7 @@ def _row(where: str, raw: bytes, table: Table) -> dict[str, Any]:
     except (ValueError, RecursionError):
         raise BadInput(where, "the line is not JSON", MEND) from None
     if not isinstance(row, dict) or set(row) != {column.name for column in archived_columns(table)}:
-        raise BadInput(
-            where, "the line does not have the columns of {name}".format(name=table.name), MEND
-        )
+        raise BadInput(where, "the line does not have the columns of {name}", MEND, name=table.name)
     out = {c.name: _value(where, table.name, c, row[c.name]) for c in archived_columns(table)}
     _check_meaning(where, table.name, out)
     return out
@@ -288,7 +286,7 @@ def _day(where: str, text: str) -> None:
     except ValueError:
         written = ""
     if written != text:
-        raise BadInput(where, "{text!r} is not a day".format(text=text[:40]), MEND)
+        raise BadInput(where, "{text!r} is not a day", MEND, text=text)
 
 
 def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
@@ -298,9 +296,7 @@ def _check_meaning(where: str, table: str, row: dict[str, Any]) -> None:
             raise BadInput(f"{where} {name}", "the time is outside the calendar", MEND)
         words = WORDS.get((table, name))
         if words and value not in words:
-            raise BadInput(
-                f"{where} {name}", "{value!r} is not known".format(value=str(value)[:40]), MEND
-            )
+            raise BadInput(f"{where} {name}", "{value!r} is not known", MEND, value=str(value))
     if table == "event" and (not is_id(row["id"]) or row["version"] != VERSION):
         raise BadInput(where, "it is not a known event", MEND)
     if table == "material_note" and row["about"] != WASTE:

@@ -109,4 +109,4 @@ class GrowingTable:
 
     def _refused(self, error: OSError) -> BadInput:
         why = error.strerror or str(error)
-        return BadInput(str(self.path), CANNOT_WRITE.format(why=why), FREE_SPACE)
+        return BadInput(str(self.path), CANNOT_WRITE, FREE_SPACE, why=why)

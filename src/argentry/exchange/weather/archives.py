@@ -164,7 +164,7 @@ def _number(name: str, text: Any) -> float:
     try:
         return float(text)
     except (TypeError, ValueError):
-        raise BadInput(name, NOT_NUMBER.format(text=str(text)[:40]), "download it again") from None
+        raise BadInput(name, NOT_NUMBER, "download it again", text=str(text)) from None
 
 
 def _pvgis(name: str, rows: list[dict[str, Any]], head: Mapping[str, Any], first: int) -> Archive:
@@ -175,7 +175,7 @@ def _pvgis(name: str, rows: list[dict[str, Any]], head: Mapping[str, Any], first
     """
     slope = _number(name, head.get("Slope", 0))
     if slope > 0.0:
-        raise BadInput(name, LEVEL.format(slope=slope), ASK_LEVEL)
+        raise BadInput(name, LEVEL, ASK_LEVEL, slope=slope)
     typical = bool(rows) and "time(UTC)" in rows[0]
     ahead = timedelta(
         hours=_number(name, head.get("Irradiance Time Offset (h)", 0)) if typical else 0
@@ -259,7 +259,7 @@ def _timed(
 
 def _open_meteo(name: str, rows: list[dict[str, Any]], offset_s: float, first: int) -> Archive:
     if offset_s:
-        raise BadInput(name, OFFSET.format(hours=offset_s / 3600.0), ASK_UTC)
+        raise BadInput(name, OFFSET, ASK_UTC, hours=offset_s / 3600.0)
     kind = "measured" if len(rows) > FORECAST_ROWS else "forecast"
     return _table(rows, OPEN_METEO, "time", kind, first)
 

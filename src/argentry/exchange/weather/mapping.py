@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -41,89 +43,23 @@ class Quantity:
     high: float
 
 
-_POWER = {
-    "W/m2": (1.0, 0.0, False),
-    "kW/m2": (1000.0, 0.0, False),
-    "kWh/m2": (3_600_000.0, 0.0, True),
-    "Wh/m2": (3600.0, 0.0, True),
-    "kJ/m2": (1000.0, 0.0, True),
-    "J/m2": (1.0, 0.0, True),
-}
-_SHARE = {"percent": (0.01, 0.0, False), "share": (1.0, 0.0, False)}
+def _quantities() -> tuple[Mapping[str, Quantity], Mapping[str, tuple[str, str]]]:
+    """Return what a table may hold, by key; and names of columns with their key and unit."""
+    path = files("argentry.exchange").joinpath("templates").joinpath("weather_quantities.toml")
+    found: dict[str, Quantity] = {}
+    named: dict[str, tuple[str, str]] = {}
+    for key, row in tomllib.loads(path.read_text(encoding="utf-8")).items():
+        units = {
+            name: (float(one["factor"]), float(one.get("offset", 0.0)), bool(one.get("summed")))
+            for name, one in row["units"].items()
+        }
+        about, low, high = row["about"], float(row["low"]), float(row["high"])
+        found[key] = Quantity(row["field"], about, row["unit"], units, low, high)
+        named |= {column: (key, unit) for column, unit in row["columns"].items()}
+    return found, named
 
-# Small negative irradiance is a night-time offset of the instrument; it is read as zero. The upper
-# bounds stand above the strongest light measured under broken cloud (recalled).
-QUANTITIES: Mapping[str, Quantity] = {
-    "ghi": Quantity("ghi_w_m2", "global horizontal irradiance", "W/m2", _POWER, -20.0, 1800.0),
-    "dni": Quantity("dni_w_m2", "direct normal irradiance", "W/m2", _POWER, -20.0, 1400.0),
-    "dhi": Quantity("dhi_w_m2", "diffuse horizontal irradiance", "W/m2", _POWER, -20.0, 1200.0),
-    "cloud": Quantity(
-        "cloud_share",
-        "share of the sky under cloud; okta 9, sky not to be seen, counts as covered",
-        "percent",
-        {**_SHARE, "okta": (0.125, 0.0, False), "tenths": (0.1, 0.0, False)},
-        0.0,
-        1.0,
-    ),
-    "sunshine": Quantity(
-        "sunshine_share",
-        "sunshine within the interval",
-        "seconds",
-        {
-            "seconds": (1.0, 0.0, True),
-            "minutes": (60.0, 0.0, True),
-            "hours": (3600.0, 0.0, True),
-            **_SHARE,
-        },
-        0.0,
-        1.0,
-    ),
-    "temperature": Quantity(
-        "temperature_c",
-        "air temperature",
-        "C",
-        {
-            "C": (1.0, 0.0, False),
-            "K": (1.0, -273.15, False),
-            "F": (5.0 / 9.0, -32.0, False),
-        },
-        -70.0,
-        70.0,
-    ),
-    "humidity": Quantity(
-        "relative_humidity_pct",
-        "relative humidity",
-        "percent",
-        {"percent": (1.0, 0.0, False), "share": (100.0, 0.0, False)},
-        0.0,
-        110.0,
-    ),
-    "aod": Quantity(
-        "haze_aod", "aerosol optical depth at 500 nm", "1", {"1": (1.0, 0.0, False)}, 0.0, 5.0
-    ),
-}
 
-# Column names that need no mapping.
-NAMED: Mapping[str, tuple[str, str]] = {
-    "ghi_w_m2": ("ghi", "W/m2"),
-    "dni_w_m2": ("dni", "W/m2"),
-    "dhi_w_m2": ("dhi", "W/m2"),
-    "cloud_percent": ("cloud", "percent"),
-    "cloud_okta": ("cloud", "okta"),
-    "cloud_tenths": ("cloud", "tenths"),
-    "cloud_share": ("cloud", "share"),
-    "sunshine_s": ("sunshine", "seconds"),
-    "sunshine_min": ("sunshine", "minutes"),
-    "sunshine_h": ("sunshine", "hours"),
-    "sunshine_percent": ("sunshine", "percent"),
-    "sunshine_share": ("sunshine", "share"),
-    "temperature_c": ("temperature", "C"),
-    "temperature_k": ("temperature", "K"),
-    "temperature_f": ("temperature", "F"),
-    "humidity_percent": ("humidity", "percent"),
-    "humidity_share": ("humidity", "share"),
-    "haze_aod": ("aod", "1"),
-}
+QUANTITIES, NAMED = _quantities()
 
 
 @dataclass(frozen=True)
@@ -196,18 +132,7 @@ class TableMapping:
 
 
 # Keys that may stand in the mapping, in "# key: value" lines, or at the top of a JSON file.
-HEAD_KEYS = (
-    "time_zone",
-    "stamp",
-    "kind",
-    "step_minutes",
-    "gaps",
-    "separator",
-    "decimal",
-    "missing",
-    "records",
-    "lines_above",
-)
+HEAD_KEYS = tuple(one.name for one in fields(TableMapping) if one.name not in ("time", "columns"))
 
 
 def read_mapping(path: Path) -> TableMapping:

@@ -114,7 +114,7 @@ def read_json(name: str, text: str, mapping: TableMapping) -> Weather:
     return weather_of(name, data, mapping)
 
 
-def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") -> Weather:
+def weather_of(name: str, data: Any, mapping: TableMapping) -> Weather:
     """Return the weather in JSON that is parsed already.
 
     Parameters
@@ -125,8 +125,6 @@ def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") 
         What it holds.
     mapping : TableMapping
         How it is to be read.
-    form : str
-        Said behind the name.
 
     Raises
     ------
@@ -142,7 +140,7 @@ def weather_of(name: str, data: Any, mapping: TableMapping, form: str = "JSON") 
                 "name their path as records",
                 records=mapping.records,
             )
-    return _weather(name, form, _json_rows(name, data), mapping)
+    return _weather(name, "JSON", _json_rows(name, data), mapping)
 
 
 def weather_of_rows(

@@ -237,7 +237,7 @@ def say(book: Book, which: Chosen, now: Judgement, by: str, at: datetime | None 
         rejudge(book, one.id, now, by, at)
         return
     if one.state == "going":
-        raise BadInput("grade", STILL_GOING.format(words=which.words), GRADE_LATER)
+        raise BadInput("grade", STILL_GOING, GRADE_LATER, words=which.words)
     body = {
         "grade": now.grade,
         "verdict": now.verdict,

@@ -128,7 +128,7 @@ def _correct_opening(
     happened = sorted(events(book, run), key=lambda one: (one.at, one.id))
     opening = next((one for one in happened if one.kind == "run_opened"), None)
     if opening is None:
-        raise BadInput("run", NO_SUCH_RUN.format(run=run[:40]), "name one that is")
+        raise BadInput("run", NO_SUCH_RUN, "name one that is", run=run[:40])
     _correct(book, happened, opening, change, by, at)
 
 
@@ -251,7 +251,7 @@ def withdraw_opened(book: Book, run: str, why: str, *, by: str, at: datetime) ->
         If there is no such run.
     """
     if not run_exists(book, run):
-        raise BadInput("run", NO_SUCH_RUN.format(run=run[:40]), "name one that is")
+        raise BadInput("run", NO_SUCH_RUN, "name one that is", run=run[:40])
     add_event(book, run, "run_withdrawn", None, {"why": why.strip()[:LONGEST_WHY]}, by, at)
 
 

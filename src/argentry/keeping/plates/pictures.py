@@ -95,7 +95,7 @@ def keep_picture(
         If it is not a picture that can be read, or there is no such plate.
     """
     if kind not in KINDS:
-        raise BadInput("kind", NOT_KNOWN.format(kind=kind[:40]), USE.format(kinds=", ".join(KINDS)))
+        raise BadInput("kind", NOT_KNOWN, USE, kind=kind, kinds=", ".join(KINDS))
     plate = find_plate(book, label)
     media = kind_of(came.half)
     known = any(one.sha256 == came.sha256 for one in pictures(book, plate.id))
@@ -168,7 +168,7 @@ def shown_picture(book: Book, studio_dir: Path, sha256: str, most_px: int) -> by
         If there is no such picture or size, or it cannot be read.
     """
     if most_px not in SIZES_PX:
-        raise BadInput("size", NO_SIZE.format(sizes=SIZES_PX), "ask for one of these")
+        raise BadInput("size", NO_SIZE, "ask for one of these", sizes=SIZES_PX)
     original = picture_file(book, sha256)
     folder, name = studio_dir / CACHE, f"{sha256}-{most_px}.jpg"
     if not (folder / name).is_file():

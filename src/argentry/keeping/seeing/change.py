@@ -19,6 +19,7 @@ from argentry.keeping.seeing.picture import (
     Opened,
     check_place,
     grey_densities,
+    mm_per_px,
     opened,
     sha256_of_named,
     shrunk,
@@ -150,8 +151,7 @@ def _told(
     if long_mm is None:
         missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "area_mm2")]
     else:
-        sides = np.hypot(*(np.roll(seen.before, -1, axis=0) - seen.before).T) * first
-        mm = long_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
+        mm = mm_per_px(seen.before, first, long_mm)
     if seen.no_whole:
         missing += [NotTold(what, seen.no_whole) for what in ("change", "whole")]
     areas = tuple(_area(one, first, mm) for one in seen.areas)

@@ -143,10 +143,7 @@ def check_usual_light(light: str | None) -> None:
     """Refuse a light other than the usual ones; None is one that nobody named."""
     lights = (*LIGHTS, RED)
     if light is not None and light not in lights:
-        raise BadInput(
-            "--light", NOT_A_LIGHT.format(light=light[:40]),
-            USE_LIGHT.format(lights=", ".join(lights)),
-        )  # fmt: skip
+        raise BadInput("--light", NOT_A_LIGHT, USE_LIGHT, light=light, lights=", ".join(lights))
 
 
 def _with_lamp(asked: AskedCoat, light: str) -> AskedCoat:

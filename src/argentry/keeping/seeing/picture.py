@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import wraps
 from itertools import pairwise
 from math import inf, isfinite
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -117,6 +118,22 @@ def sha256_of_named(file: Path) -> str:
     return hashlib.sha256(read_file(file, MOST_BYTES, "name a picture")).hexdigest()
 
 
+Given = ParamSpec("Given")
+Seen = TypeVar("Seen")
+
+
+def of_file(
+    judge: Callable[Concatenate[Path, str, str, Given], Seen],
+) -> Callable[Concatenate[Path, Given], Seen]:
+    """Return the same for a picture on this machine, which has its own name and is hashed here."""
+
+    @wraps(judge)
+    def judged(file: Path, /, *given: Given.args, **named: Given.kwargs) -> Seen:
+        return judge(file, file.name, sha256_of_named(file), *given, **named)
+
+    return judged
+
+
 def numbers(where: str, text: str | None) -> tuple[float, ...] | None:
     """Return numbers as the maker writes them, with commas between.
 
@@ -132,7 +149,7 @@ def numbers(where: str, text: str | None) -> tuple[float, ...] | None:
     except ValueError:
         found = (inf,)
     if not all(map(isfinite, found)):
-        raise BadInput(where, NOT_NUMBERS.format(text=text[:40]), AS_NUMBERS)
+        raise BadInput(where, NOT_NUMBERS, AS_NUMBERS, text=text)
     return found
 
 
@@ -184,6 +201,12 @@ def check_place(where: str, numbers_px: Sequence[float] | None) -> None:
     """Refuse numbers that lie in no picture."""
     for one in numbers_px or ():
         check_range(where, one, 0.0, float(MOST_SIDE), "px")
+
+
+def mm_per_px(corners: Floats, scale: float, long_mm: float) -> float:
+    """Return the millimetres to a pixel of a plate, by its longer sides; `scale` to a looked-at."""
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) * scale
+    return long_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
 
 
 def check_edge(where: str, edge: str | None) -> None:

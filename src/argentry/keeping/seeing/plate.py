@@ -21,8 +21,9 @@ from argentry.keeping.seeing.picture import (
     Opened,
     check_place,
     grey_densities,
+    mm_per_px,
+    of_file,
     opened,
-    sha256_of_named,
     shrunk,
 )
 from argentry.records.answers.plate_seen import (
@@ -98,17 +99,6 @@ class AskedPlate:
     curve: Curve | None = None
 
 
-def judge_plate_file(file: Path, asked: AskedPlate) -> PlateSeen:
-    """Return what a picture on this machine says of a finished plate.
-
-    Raises
-    ------
-    BadInput
-        If it is not a picture that can be used, or an option cannot be.
-    """
-    return judge_plate(file, file.name, sha256_of_named(file), asked)
-
-
 def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateSeen:
     """Return what a picture says of a finished plate, whatever its file is called.
 
@@ -144,8 +134,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
     mm = None
     if size is not None:
-        sides = np.hypot(*(np.roll(seen.corners, -1, axis=0) - seen.corners).T) * scale
-        mm = size.height_mm / float(max(sides[0] + sides[2], sides[1] + sides[3]) / 2)
+        mm = mm_per_px(seen.corners, scale, size.height_mm)
     made = _told(made, seen, picture, asked, mm)
     sure = [one.words for one in made.defects if one.odds >= SURE_ODDS]
     unsure = [one.words for one in made.defects if one.odds < SURE_ODDS]
@@ -153,6 +142,9 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         unsure.append(words_of(made.blur))
     said = [*sure, *(FOUND.format(words=one) for one in unsure)]
     return replace(made, line="; ".join(said) or NOTHING)
+
+
+judge_plate_file = of_file(judge_plate)
 
 
 def checked(asked: AskedPlate) -> tuple[tuple[float, ...], PlateSize | None]:

@@ -18,8 +18,8 @@ from argentry.keeping.seeing.picture import (
     LOOKED_AT_PX,
     check_place,
     grey_densities,
+    of_file,
     opened,
-    sha256_of_named,
     shrunk,
 )
 from argentry.records.answers.seen import NotTold
@@ -77,17 +77,6 @@ class AskedWedge:
     grey_densities: tuple[float, ...] | None = None
 
 
-def judge_wedge_file(file: Path, asked: AskedWedge) -> WedgeSeen:
-    """Return what a picture on this machine says of a step wedge.
-
-    Raises
-    ------
-    BadInput
-        If it is not a picture that can be used, or an option cannot be.
-    """
-    return judge_wedge(file, file.name, sha256_of_named(file), asked)
-
-
 def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeSeen:
     """Return what a picture says of a step wedge, whatever its file is called."""
     densities = _checked(asked)
@@ -118,14 +107,17 @@ def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeS
     return replace(made, line=_line(made))
 
 
+judge_wedge_file = of_file(judge_wedge)
+
+
 def _checked(asked: AskedWedge) -> tuple[float, ...]:
     """Return the densities of the grey scale."""
     if not FEWEST <= asked.steps <= MOST:
-        raise BadInput("--steps", FEW.format(steps=asked.steps), GIVE, fewest=FEWEST, most=MOST)
+        raise BadInput("--steps", FEW, GIVE, fewest=FEWEST, most=MOST, steps=asked.steps)
     check_range("--increment", asked.increment, 0.02, 1.0, "1")
     check_range("--first", asked.first, -5.0, 5.0, "1")
     if asked.brightest not in ENDS:
-        raise BadInput("--brightest", NOT_AN_END.format(end=asked.brightest[:40]), USE_ENDS)
+        raise BadInput("--brightest", NOT_AN_END, USE_ENDS, end=asked.brightest)
     for where, line in (("--ends", asked.ends), ("--grey", asked.grey)):
         check_place(where, line)
         if line is not None and np.hypot(line[2] - line[0], line[3] - line[1]) < 1.0:

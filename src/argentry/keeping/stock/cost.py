@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from argentry.book.engine import Book
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import by_folder
 from argentry.keeping.moments import check_days
 from argentry.keeping.studio import load_studio
 from argentry.records.material import Lot, LotFacts
@@ -140,21 +140,15 @@ class Cost:
     notes: tuple[str, ...]
 
 
-def cost(
-    folder: Path | None,
-    address: str | None = None,
-    *,
-    first: date | None = None,
-    last: date | None = None,
+def cost_of(
+    book: Book, folder: Path | None, *, first: date | None = None, last: date | None = None
 ) -> Cost:
     """Return what plates cost.
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
-    address : str, optional
-        Of a PostgreSQL book.
+    book, folder
+        The open book; its studio's folder.
     first, last : date, optional
         Days; left out: the year until today.
 
@@ -163,14 +157,6 @@ def cost(
     BadInput
         If the days are the wrong way round.
     """
-    with studio_book(folder, address) as book:
-        return cost_of(book, folder, first=first, last=last)
-
-
-def cost_of(
-    book: Book, folder: Path | None, *, first: date | None = None, last: date | None = None
-) -> Cost:
-    """Return the same of an open book."""
     from argentry.book.lots import lot_uses, lots
     from argentry.book.materials.notes import lot_facts
     from argentry.book.plates import makings, plates
@@ -214,6 +200,9 @@ def cost_of(
         not_priced=not_priced,
         notes=(*notes, NOTE_ONE),
     )
+
+
+cost = by_folder(cost_of)
 
 
 def _per(total: float, count: int) -> float | None:

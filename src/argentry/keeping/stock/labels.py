@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from argentry.errors import BadInput
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.moments import zone_of
 from argentry.keeping.studio import name_of
 from argentry.trade.chemistry import hazards as trade
@@ -86,19 +86,17 @@ class Labels:
     labels: tuple[Label, ...]
 
 
-def bottle_labels(
-    folder: Path | None, names: Sequence[str], address: str | None = None, *, base: str = ""
+def bottles_of(
+    book: Book, folder: Path | None, names: Sequence[str], *, base: str = ""
 ) -> tuple[Label, ...]:
     """Return the labels of baths in use and of lots, by their names.
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
+    book, folder
+        The open book; its studio's folder.
     names : sequence of str
         Of baths or lots; empty: every bath in use.
-    address : str, optional
-        Of a PostgreSQL book.
     base : str
         Address of the studio's server, to which the codes lead; empty: no codes.
 
@@ -107,14 +105,6 @@ def bottle_labels(
     BadInput
         If nothing has such a name, or there is no bath.
     """
-    with studio_book(folder, address) as book:
-        return bottles_of(book, folder, names, base=base)
-
-
-def bottles_of(
-    book: Book, folder: Path | None, names: Sequence[str], *, base: str = ""
-) -> tuple[Label, ...]:
-    """Return the same of an open book."""
     from argentry.keeping.stock.baths import baths_of
     from argentry.keeping.stock.lots import find_lot, stock_of
 
@@ -134,6 +124,9 @@ def bottles_of(
         lot = find_lot(lots, name)
         out.append(_lot_label(next(one for one in lots if one.id == lot.id), studio, base))
     return tuple(out)
+
+
+bottle_labels = by_folder(bottles_of)
 
 
 def bath_address(base: str, bath: str) -> str:

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.moments import past_day
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.records.ids import new_id
@@ -170,22 +170,6 @@ def use_stock(
         return told(folder, book, lot.id)
 
 
-def list_stock(
-    folder: Path | None, address: str | None = None, *, all_of_them: bool = False
-) -> Stock:
-    """Return what is left, and how many plates of the studio's usual size it will do.
-
-    Parameters
-    ----------
-    folder, address
-        As `new_lot`.
-    all_of_them : bool
-        True: also lots of which nothing is left.
-    """
-    with studio_book(folder, address) as book:
-        return stock_of(book, folder, all_of_them=all_of_them)
-
-
 def stock_of(
     book: Book,
     folder: Path | None,
@@ -193,7 +177,17 @@ def stock_of(
     all_of_them: bool = False,
     studio: Studio | None = None,
 ) -> Stock:
-    """Return the same of an open book; a studio that is read already is not read again."""
+    """Return what is left, and how many plates of the studio's usual size it will do.
+
+    Parameters
+    ----------
+    book, folder
+        The open book; its studio's folder.
+    all_of_them : bool
+        True: also lots of which nothing is left.
+    studio : Studio, optional
+        As read before.
+    """
     from argentry.book.lots import lots
     from argentry.trade.sizes import plate_size
 
@@ -202,6 +196,9 @@ def stock_of(
     rows = _rows(book, lots(book), size, ahead)
     shown = tuple(row for row in rows if all_of_them or row.left > 0.0)
     return Stock(shown, size, ahead, _used_up(rows))
+
+
+list_stock = by_folder(stock_of)
 
 
 def find_lot(there: Sequence[Lot], name: str) -> Lot:

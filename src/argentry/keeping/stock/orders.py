@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import by_folder
 from argentry.keeping.stock.use import Use, uses_of
 from argentry.keeping.studio import load_studio
 from argentry.records.units import Units
@@ -149,34 +149,6 @@ class Needs:
         return tuple(one for one in self.materials if one.order_now)
 
 
-def stock_needs(
-    folder: Path | None,
-    address: str | None = None,
-    *,
-    plates: int | None = None,
-    month_plates: float | None = None,
-) -> Needs:
-    """Return what tomorrow and the next thirty days need against what is there.
-
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    address : str, optional
-        Of a PostgreSQL book.
-    plates : int, optional
-        Plates of tomorrow; left out: as many as a usual day makes.
-    month_plates : float, optional
-        Plates of thirty days; left out: by the pace of the last weeks, and at least tomorrow's.
-    """
-    if plates is not None:
-        check_range("--plates", plates, 0, MOST_PLATES, "plates")
-    if month_plates is not None:
-        check_range("--month-plates", month_plates, 0.0, float(MOST_PLATES), "plates")
-    with studio_book(folder, address) as book:
-        return needs_of(book, folder, plates=plates, month_plates=month_plates)
-
-
 def needs_of(
     book: Book,
     folder: Path | None,
@@ -185,12 +157,31 @@ def needs_of(
     month_plates: float | None = None,
     now: datetime | None = None,
 ) -> Needs:
-    """Return the same of an open book."""
+    """Return what tomorrow and the next thirty days need against what is there.
+
+    Parameters
+    ----------
+    book, folder
+        The open book; its studio's folder.
+    plates : int, optional
+        Plates of tomorrow; left out: as many as a usual day makes.
+    month_plates : float, optional
+        Plates of thirty days; left out: by the pace of the last weeks, and at least tomorrow's.
+    now : datetime, optional
+        None: now.
+    """
     from argentry.keeping.stock.lots import stock_of
 
+    if plates is not None:
+        check_range("--plates", plates, 0, MOST_PLATES, "plates")
+    if month_plates is not None:
+        check_range("--month-plates", month_plates, 0.0, float(MOST_PLATES), "plates")
     studio = None if folder is None else load_studio(folder)
     stock = stock_of(book, folder, all_of_them=True, studio=studio)
     return needs_from(book, studio, stock, plates=plates, month_plates=month_plates, now=now)
+
+
+stock_needs = by_folder(needs_of)
 
 
 def needs_from(

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from argentry.book.engine import Book
     from argentry.keeping.stock.baths import BathNow
     from argentry.keeping.stock.lots import Stock
     from argentry.trade.chemistry.hazards import Hazard
@@ -219,17 +218,12 @@ def material_safety(name: str) -> MaterialSafety:
 
 def room_safety(folder: Path | None, address: str | None = None) -> RoomSafety:
     """Return the safety of what is really in stock."""
-    with studio_book(folder, address) as book:
-        return room_of(book, folder)
-
-
-def room_of(book: Book, folder: Path | None, now: datetime | None = None) -> RoomSafety:
-    """Return the same of an open book."""
     from argentry.keeping.stock.baths import baths_of
     from argentry.keeping.stock.lots import stock_of
 
-    now = now or datetime.now(UTC)
-    return room_from(name_of(folder), stock_of(book, folder), baths_of(book, now).baths, now)
+    with studio_book(folder, address) as book:
+        now = datetime.now(UTC)
+        return room_from(name_of(folder), stock_of(book, folder), baths_of(book, now).baths, now)
 
 
 def room_from(studio: str, stock: Stock, baths: Sequence[BathNow], now: datetime) -> RoomSafety:

@@ -11,7 +11,7 @@ from argentry.book.baths import bath_uses
 from argentry.book.engine import Book
 from argentry.book.materials.notes import add_notes, notes
 from argentry.errors import BadInput
-from argentry.keeping.book import studio_book
+from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.house_clock import entered_at
 from argentry.keeping.moments import check_days
 from argentry.keeping.stock.known_baths import KnownBaths
@@ -155,33 +155,6 @@ class Waste:
     note: str = WHO
 
 
-def waste(
-    folder: Path | None,
-    address: str | None = None,
-    *,
-    first: date | None = None,
-    last: date | None = None,
-) -> Waste:
-    """Return what waste was made.
-
-    Parameters
-    ----------
-    folder : Path or None
-        Studio folder.
-    address : str, optional
-        Of a PostgreSQL book.
-    first, last : date, optional
-        Days; left out: this month until today.
-
-    Raises
-    ------
-    BadInput
-        If the days are the wrong way round.
-    """
-    with studio_book(folder, address) as book:
-        return waste_of(book, folder, first=first, last=last)
-
-
 def collected(
     folder: Path | None, address: str | None = None, *, by: str = "", at: datetime | None = None
 ) -> Waste:
@@ -212,7 +185,22 @@ def waste_of(
     studio: Studio | None = None,
     known: KnownBaths | None = None,
 ) -> Waste:
-    """Return the same of an open book; what is read of it already is not read again."""
+    """Return what waste was made; what is read of the book already is not read again.
+
+    Parameters
+    ----------
+    book, folder
+        The open book; its studio's folder.
+    first, last : date, optional
+        Days; left out: this month until today.
+    now, studio, known
+        As read before.
+
+    Raises
+    ------
+    BadInput
+        If the days are the wrong way round.
+    """
     now = now or datetime.now(UTC)
     last = last or now.date()
     first = first or last.replace(day=1)
@@ -238,6 +226,9 @@ def waste_of(
         silver_expected_low_g=sum(kind.kept_silver_low_mg for kind in kinds) / 1000.0,
         silver_expected_high_g=sum(kind.kept_silver_high_mg for kind in kinds) / 1000.0,
     )
+
+
+waste = by_folder(waste_of)
 
 
 def _kind(

@@ -100,9 +100,7 @@ class Looks:
     follow: float = 0.0
 
 
-def stage_looks(
-    stage: str, faults: Sequence[Making], weight: Floats, links: Floats | None = None
-) -> Looks:
+def stage_looks(stage: str, faults: Sequence[Making], weight: Floats) -> Looks:
     """Return how well each cause explains the look of each fault of a stage.
 
     Parameters
@@ -113,15 +111,11 @@ def stage_looks(
         Plates with a fault there.
     weight : Floats
         (faults,) how much each counts.
-    links : Floats, optional
-        Links learned, of the causes of the stage and their looks in sorted order; None: the
-        trade's words.
     """
     causes = stage_causes(stage)
     names = looks_of(stage)
-    link = link_table(causes, names) if links is None else links
     chance = np.full((1, len(names)), _chance_look(len(names)))
-    link = np.concatenate([link, chance])
+    link = np.concatenate([link_table(causes, names), chance])
     leak = np.full(len(names), trade.value("causes", "leak"))
     alone = np.eye(len(causes) + 1)
     seen = np.array([findings(o, stage, names) for o in faults]).reshape(len(faults), len(names))

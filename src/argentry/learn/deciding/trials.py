@@ -139,8 +139,6 @@ def next_change(
     minute: float = 0.0,
     metal: Metal = Metal(),  # noqa: B008 - a plain value that cannot change
     fixed: Collection[str] = (),
-    stock: Mapping[str, tuple[float, float]] | None = None,
-    done: Collection[str] = (),
     spread: Mapping[str, Floats] | None = None,
 ) -> Trial:
     """Return the one change to make on the next plate.
@@ -164,10 +162,6 @@ def next_change(
         What silver and gold are worth. [good plates]
     fixed : collection of str
         Conditions that cannot be changed now.
-    stock : Mapping[str, tuple of float], optional
-        Narrower limits of the day: what is in stock. [unit]
-    done : collection of str
-        Stages already finished on this plate.
     spread : Mapping[str, NDArray], optional
         Values that each setting has from plate to plate, around the usual one; a change moves all
         of them, and is worth most on the plates that lie worst. None: every plate as usual. [unit]
@@ -182,8 +176,7 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, (minute, metal), set(fixed), stock or {}, set(done),
-                     spread or {})  # fmt: skip
+    offers = _offers(chance, now, (minute, metal), set(fixed), spread or {})
     if commissioned:
         return _stay(chance, now, plates, PROMISED)
     if not offers:
@@ -207,16 +200,12 @@ def _offers(
     now: Mapping[str, float | str],
     worth: tuple[float, Metal],
     fixed: set[str],
-    stock: Mapping[str, tuple[float, float]],
-    done: set[str],
     spread: Mapping[str, Floats],
 ) -> list[_Offer]:
     free = []
     for condition in conditions():
         setting = settings().get(condition.key)
         if setting is None or condition.key in fixed or condition.key not in now:
-            continue
-        if condition.stage in done:
             continue
         start = now[condition.key]
         if isinstance(start, str) or not np.isfinite(start):
@@ -235,9 +224,8 @@ def _offers(
         rest = whole / np.maximum(usual[condition.stage], 1e-9)
         plates = spread.get(condition.key, np.array([start]))
         before = _over(chance, condition, now, plates)
-        low, high = stock.get(condition.key, (setting.low, setting.high))
         for to in reachable(condition, setting, start):
-            if low <= to <= high and not _hard_by(setting, start, float(to)):
+            if setting.low <= to <= setting.high and not _hard_by(setting, start, float(to)):
                 moved = np.clip(
                     plates * (to / start) if condition.scale == "doublings" and start > 0.0
                     else plates + (to - start), setting.low, setting.high,

@@ -107,8 +107,6 @@ def next_exposure(
     belief: Belief,
     *,
     commissioned: bool = False,
-    strips: bool = True,
-    calibrate: bool | None = None,
 ) -> Trial:
     """Return the next exposure and what it would teach.
 
@@ -118,35 +116,22 @@ def next_exposure(
         Of speed and latitude.
     commissioned : bool
         True when the plate is promised: it is given the exposure most likely to be right.
-    strips : bool
-        False where no plate can be spent on strips.
-    calibrate : bool, optional
-        True: teach; False: succeed; None: teach until the speed is found.
 
     Returns
     -------
     Trial
         Stops from the starting exposure, with the chance of right and the doubt before and after.
     """
-    seeking = (not found(belief) if calibrate is None else calibrate) and not commissioned
+    seeking = not found(belief) and not commissioned
     at = candidates(belief)
     chances = right_chances(belief, at)
     now = best_centre(belief)
     steps: tuple[float, ...] = ()
-    if seeking and strips:
+    if seeking:
         to = SIXTH * round(belief.mean / SIXTH)
         steps = tuple(float(to + off) for off in strip_offsets())
         after = expected_strip_sd(belief, np.array(steps))
         reason = "The speed is not yet known to a third of a stop: strips on one plate teach most."
-    elif seeking:
-        left = expected_sd(belief, at)
-        # of exposures that teach as much, the one that may succeed
-        best = left <= left.min() + 1e-6
-        to = float(at[best][int(np.argmax(chances[best]))])
-        after = float(left.min())
-        reason = (
-            "The speed is not yet known to a third of a stop: this exposure leaves least doubt."
-        )
     else:
         to = now
         after = float(expected_sd(belief, np.array([to]))[0])

@@ -84,10 +84,7 @@ def predict_in_order(table: StageTable, stage: StagePrior, session: Whole) -> Pr
             cover[:, :, -1] *= stay
             cover[:, -1, -1] += 1.0 - stay**2
             last = int(session[i])
-        eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drift)
-        along = np.matmul(cover, slope[:, :, None])[:, :, 0]
-        spread = 1.0 + doubt + (slope * along).sum(axis=1)
-        z = eta / np.sqrt(spread)
+        along, spread, z = _seen(unknowns, mean, cover, x[i], *moments[i], drift)
         weight = np.exp(vote - vote.max())
         out[i] = float(weight @ normal_cdf(z) / weight.sum())
         for k in told.get(i, ()):
@@ -101,10 +98,7 @@ def predict_in_order(table: StageTable, stage: StagePrior, session: Whole) -> Pr
             mean = mean + along * pull[:, None]
             cover = cover - along[:, :, None] * (along * bend[:, None])[:, None, :]
             if len(told[i]) > 1:  # the second share of the same plate starts from the first
-                eta, doubt, slope = _row_terms(unknowns, mean, x[i], *moments[i], drift)
-                along = np.matmul(cover, slope[:, :, None])[:, :, 0]
-                spread = 1.0 + doubt + (slope * along).sum(axis=1)
-                z = eta / np.sqrt(spread)
+                along, spread, z = _seen(unknowns, mean, cover, x[i], *moments[i], drift)
     weight = np.exp(vote - vote.max())
     weight /= weight.sum()
     return Predictions(out, float(weight @ drift), float(np.exp(weight @ np.log(strength))))
@@ -123,6 +117,22 @@ def _moments_before(x: Floats) -> list[tuple[Floats, Floats]]:
         second - 2.0 * mean * first + (count - 4.0) * mean**2 + 4.0 * USUAL_VARIANCE
     ) / count
     return list(zip(mean, variance, strict=True))
+
+
+def _seen(
+    u: Unknowns,
+    mean: Floats,
+    cover: Floats,
+    x: Floats,
+    seen: Floats,
+    variance: Floats,
+    drift: Floats,
+) -> tuple[Floats, Floats, Floats]:
+    """Return which way a plate moves the beliefs, its variance, and its probit at each of them."""
+    eta, doubt, slope = _row_terms(u, mean, x, seen, variance, drift)
+    along = np.matmul(cover, slope[:, :, None])[:, :, 0]
+    spread = 1.0 + doubt + (slope * along).sum(axis=1)
+    return along, spread, eta / np.sqrt(spread)
 
 
 def _row_terms(

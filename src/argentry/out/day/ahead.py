@@ -19,6 +19,7 @@ GOOD = "Good plates on average: {figure}."
 HIGH = 34.0  # of a strip [px]
 NO_PLATE = "no plate"
 HOUR = 60.0
+TYPE, BAR = 12.0, 110.0  # of the axis, and of the bar of good plates. [px]
 
 
 @dataclass(frozen=True)
@@ -144,22 +145,22 @@ def _each_hour(hours: tuple[float, float]) -> list[float]:
     return [HOUR * hour for hour in range(int(hours[0] // HOUR), int(hours[1] // HOUR) + 1)]
 
 
-def hour_words(hours: tuple[float, float], width: float, size: float = 12.0) -> str:
+def hour_words(hours: tuple[float, float], width: float) -> str:
     """Return the axis that stands above the strips."""
     along = Axis(*hours, 0.0, width)
     each = _each_hour(hours)
-    shown = each[:: 1 if width / max(len(each) - 1, 1) > 2.2 * size else 2]
+    shown = each[:: 1 if width / max(len(each) - 1, 1) > 2.2 * TYPE else 2]
     parts = [
         text(
-            along.at(x), size, f"{x / HOUR:02.0f}", size=size,
+            along.at(x), TYPE, f"{x / HOUR:02.0f}", size=TYPE,
             anchor="start" if x == each[0] else "end" if x == each[-1] else "middle",
         )
         for x in shown
     ]  # fmt: skip
-    return drawing(width, size + 4.0, HOURS, parts)
+    return drawing(width, TYPE + 4.0, HOURS, parts)
 
 
-def good_bar(one: DayAhead, most: float, width: float = 110.0) -> str:
+def good_bar(one: DayAhead, most: float) -> str:
     """Return the good plates of a day as a range with its mean, on an axis from none to `most`.
 
     Parameters
@@ -168,10 +169,8 @@ def good_bar(one: DayAhead, most: float, width: float = 110.0) -> str:
         The day.
     most : float
         Right end, the same for all days. [plates]
-    width : float
-        Of the drawing. [px]
     """
-    along, y = Axis(0.0, max(most, 1.0), 5.0, width - 5.0), 8.0
+    along, y = Axis(0.0, max(most, 1.0), 5.0, BAR - 5.0), 8.0
     parts = [
         line((along.at(count), 3.0), (along.at(count), 13.0), stroke=HAIR, width=0.75)
         for count in range(int(max(most, 1.0)) + 1)
@@ -180,4 +179,4 @@ def good_bar(one: DayAhead, most: float, width: float = 110.0) -> str:
         low, middle, high = one.good
         parts.append(line((along.at(low), y), (along.at(high), y), width=2.0))
         parts.append(dot(along.at(middle), y, 4.0))
-    return drawing(width, 16.0, GOOD.format(figure=one.good_words), parts)
+    return drawing(BAR, 16.0, GOOD.format(figure=one.good_words), parts)

@@ -7,10 +7,11 @@ simply has 23 or 25 hours on it).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
-from argentry.out.colours import HAIR, NIGHT, RED, REST, VIOLET
-from argentry.out.day.bars import Shade, legend, plate_rows
+from argentry.out.colours import NIGHT, RED, REST, VIOLET
+from argentry.out.day.bars import Shade, hour_lines, legend, plate_rows
 from argentry.out.drawing.axis import Axis, Frame, round_steps
 from argentry.out.drawing.svg import (
     Point,
@@ -29,6 +30,7 @@ from argentry.out.wording import clock, later
 from argentry.records.day import DayPlan, Range
 
 TITLE = "Light over the day and the plates below it."
+LIGHT_HIGH = 5.4  # of the light, in heights of the type
 LONGEST_NAME = "plate 12"
 CURVES = (("exposure light, W/m²", VIOLET, None), ("development light, W/m²", RED, "5,3"))
 
@@ -120,23 +122,26 @@ def curve_names(frame: Frame, size: float) -> tuple[float, list[str]]:
 def _light(
     plan: DayPlan, frame: Frame, shades: list[Shade], size: float
 ) -> tuple[float, list[str]]:
-    high = 5.4 * size
+    high = LIGHT_HIGH * size
     parts = [box(shade.left, 0, shade.right, high, fill=shade.fill) for shade in shades]
-    parts += [
-        line((x, 0), (x, high), stroke=HAIR, width=0.5)
-        for x in (frame.along(minute) for minute, _ in frame.hours())
-    ]
-    for row, (_, colour, dash) in enumerate(CURVES):
-        spans = [
-            (later(hour.time, 30.0), hour.development_w_m2 if row else hour.exposure_w_m2)
-            for hour in plan.hours
-        ]
-        parts += curve(spans, frame, (0.4 * size, high), (colour, dash), size, right=bool(row))
+    hours = [(hour.time, hour.exposure_w_m2, hour.development_w_m2) for hour in plan.hours]
+    parts += light_curves(hours, frame, size)
     parts += _sun_words(plan, frame, size)
     return high + 0.4 * size, parts
 
 
-def curve(
+def light_curves(
+    hours: Sequence[tuple[datetime, Range, Range]], frame: Frame, size: float
+) -> list[str]:
+    """Return both lights of some hours, each by its begin, over a hairline at each hour."""
+    parts, ends = hour_lines(frame, LIGHT_HIGH * size), (0.4 * size, LIGHT_HIGH * size)
+    for row, (_, colour, dash) in enumerate(CURVES):
+        spans = [(later(start, 30.0), both[row]) for start, *both in hours]
+        parts += _curve(spans, frame, ends, (colour, dash), size, right=bool(row))
+    return parts
+
+
+def _curve(
     spans: list[tuple[datetime, Range]],
     frame: Frame,
     ends: tuple[float, float],

@@ -11,6 +11,8 @@ from argentry.out.drawing.svg import box, hatching, line, mark, text
 from argentry.out.drawing.type import width as type_width
 from argentry.records.day import DayPlan, PlannedStep
 
+SHORTEST = 1.5  # a step that took seconds is still seen. [px]
+
 
 @dataclass(frozen=True)
 class Shade:
@@ -68,13 +70,21 @@ def plate_rows(
     return high + 1.9 * size, parts
 
 
+def hour_places(frame: Frame) -> list[float]:
+    """Return where each hour stands. [px]."""
+    return [frame.along(minute) for minute, _ in frame.hours()]
+
+
+def hour_lines(frame: Frame, high: float) -> list[str]:
+    """Return a hairline at each hour."""
+    return [line((x, 0), (x, high), stroke=HAIR, width=0.5) for x in hour_places(frame)]
+
+
 def hour_axis(frame: Frame, high: float, size: float) -> list[str]:
     """Return the hours: a hairline each, a tick and a word below where there is room."""
     parts = []
-    for minute, _ in frame.hours():
-        x = frame.along(minute)
-        parts.append(line((x, 0), (x, high), stroke=HAIR, width=0.5))
-        parts.append(line((x, high), (x, high + 4)))
+    for x, hair in zip(hour_places(frame), hour_lines(frame, high), strict=True):
+        parts += [hair, line((x, high), (x, high + 4))]
     for minute, word in frame.spaced(1.9 * size):
         x = frame.along(minute)
         parts.append(
@@ -93,6 +103,37 @@ def _bar(step: PlannedStep, frame: Frame, top: float, sizes: RowSizes) -> str:
     if is_exposure(step):
         top, bottom = top - 0.2 * sizes.row, bottom + 0.08 * sizes.row
     return box(left, top, right, bottom, fill=INK)
+
+
+def planned_and_done(
+    planned: tuple[float, float] | None,
+    done: tuple[float, float] | None,
+    y: float,
+    bar: float,
+    *,
+    attended: bool,
+) -> list[str]:
+    """Return a step as planned, in outline, and as done, in ink below it.
+
+    Parameters
+    ----------
+    planned, done : (float, float) or None
+        Begin and end. [px]
+    y, bar : float
+        Top of the outline, and height of either. [px]
+    attended : bool
+        True where hands were at it.
+    """
+    parts = []
+    if planned is not None:
+        left, right = planned
+        parts.append(box(left, y, max(right, left + SHORTEST), y + bar, stroke=INK, width=0.7))
+    if done is not None:
+        left, right, top, foot = done[0], done[1], y + bar + 2.0, y + 2.0 * bar + 2.0
+        right = max(right, left + SHORTEST)
+        ink = box(left, top, right, foot, fill=INK) if attended else waiting(left, top, right, foot)
+        parts.append(ink)
+    return parts
 
 
 def waiting(left: float, top: float, right: float, bottom: float) -> str:

@@ -62,14 +62,14 @@ def _print(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> None:
     _foot(plan, console)
 
 
-def _hanging(mark: str, words: str, style: str) -> Table:
+def _hanging(mark: str, words: str) -> Table:
     from rich.table import Table
     from rich.text import Text
 
     grid = Table.grid(padding=(0, 1))
     grid.add_column(no_wrap=True)
     grid.add_column()
-    grid.add_row(Text(mark, style=style), Text(words, style=style))
+    grid.add_row(Text(mark, style="red"), Text(words, style="red"))
     return grid
 
 
@@ -140,7 +140,7 @@ def _foot(plan: DayPlan, console: Console) -> None:
     from rich.text import Text
 
     for caution, number in numbered_cautions(plan).items():
-        console.print(_hanging(f"{f'!{number}':>3}", caution, "red"))
+        console.print(_hanging(f"{f'!{number}':>3}", caution))
     console.print()
     coat = answer.coat_words(plan)
     if coat:

@@ -166,7 +166,10 @@ def smooth(points: Sequence[Point], start: str = "M") -> str:
     return "".join(way)
 
 
-def hatching(left: float, top: float, right: float, bottom: float, gap: float = 4.0) -> str:
+GAP = 4.0  # between slanted strokes. [px]
+
+
+def hatching(left: float, top: float, right: float, bottom: float) -> str:
     """Return slanted strokes inside a bar, as one path.
 
     Written out rather than as a pattern: a pattern needs an id, and a page that holds one drawing
@@ -174,8 +177,8 @@ def hatching(left: float, top: float, right: float, bottom: float, gap: float = 
     """
     height = bottom - top
     strokes = []
-    for number in range(1, int((right - left + height) / gap) + 2):
-        foot = left - height + number * gap  # where the stroke would meet the bar's foot
+    for number in range(1, int((right - left + height) / GAP) + 2):
+        foot = left - height + number * GAP  # where the stroke would meet the bar's foot
         low, high = max(foot, left), min(foot + height, right)
         if high > low:
             strokes.append(straight([(low, bottom - (low - foot)), (high, bottom - (high - foot))]))

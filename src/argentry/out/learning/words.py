@@ -27,6 +27,7 @@ NORMAL = NormalDist()
 AT_70 = NORMAL.inv_cdf(0.7)
 BAR = 21  # characters of a range bar
 NO_PLATE = "no plate yet: only starting assumptions"
+MOST_CAUSES = 12
 MOSTLY = "{plates}, mostly starting assumptions"
 PLATE, PLATE_AFTER = "Plate {plate}", "Plate {plate} after the {stage}"
 GOOD = "Chance of a good plate: {share}; {behind}"
@@ -317,7 +318,7 @@ def print_why_plate(why: WhyPlate, console: Console) -> None:
     _foot(why, console)
 
 
-def print_why_studio(why: WhyStudio, console: Console, most: int = 12) -> None:
+def print_why_studio(why: WhyStudio, console: Console) -> None:
     """Print what explains the failures over all plates, and what drifts."""
     from rich.markup import escape
 
@@ -325,7 +326,7 @@ def print_why_studio(why: WhyStudio, console: Console, most: int = 12) -> None:
     told = [row for row in why.causes if row.probability >= 0.02 or row.named]
     if told:
         table = _blocks()
-        for row in told[:most]:
+        for row in told[:MOST_CAUSES]:
             mark = "● " if row.named else ""
             check = CHECK.format(minutes=row.check_minutes, check=row.check) if row.check else ""
             matters = MATTERS.format(share=share(row), plates=row.plates, words=row.words)
@@ -342,8 +343,8 @@ def print_why_studio(why: WhyStudio, console: Console, most: int = 12) -> None:
             )
         say(console, EXPLAINS)
         console.print(table)
-        if len(told) > most:
-            say(console, MORE.format(count=len(told) - most))
+        if len(told) > MOST_CAUSES:
+            say(console, MORE.format(count=len(told) - MOST_CAUSES))
     if why.charts:
         table = plain_table("Drift of", "", "days read", "false alarm every")
         for chart in why.charts:

@@ -67,7 +67,7 @@ def printed(
     check_paper(paper, PAPERS if kind in KINDS[:2] else SHEETS)
     studio = name_of(folder)
     if kind == "bottle":
-        made = desk.bottle_labels(folder, names, address, base=base)
+        made = desk.bottle_labels(folder, address, names, base=base)
     elif kind in ("plate", "sleeve"):
         made = desk.plate_labels(folder, names, address, base=base)
         if kind == "sleeve":

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from argentry.out.colours import HAIR, INK, SOFT
-from argentry.out.day.bars import hour_axis, waiting
+from argentry.out.day.bars import hour_axis, hour_lines, planned_and_done, waiting
 from argentry.out.drawing.axis import Axis, Frame
 from argentry.out.drawing.svg import box, dot, drawing, line, path, straight, text
 from argentry.out.drawing.type import width as type_width
@@ -22,7 +22,6 @@ TITLE = "Steps of {day} against plan: planned as outline, done as ink, readings 
 SIZE = 12.5  # of the type. [px]
 LEADING = 16.0
 BAR = 9.0  # [px]
-SHORTEST = 1.5  # a step that took seconds is still seen. [px]
 KEYS = {"planned": "planned", "hands": "done", "waits": "done, no hands", "dot": "reading"}
 BELOW = "dot: received; bar: what four such plates in five need"
 
@@ -39,10 +38,7 @@ def making_band(making: MakingRecord, width: float) -> str:
     parts += rows[0]
     y = rows[1]
     axis = [f'<g transform="translate(0,{y - 4:g})">{"".join(hour_axis(frame, 4, SIZE))}</g>']
-    grid = [
-        line((x, 0), (x, y), stroke=HAIR, width=0.5)
-        for x in (frame.along(minute) for minute, _ in frame.hours())
-    ]
+    grid = hour_lines(frame, y)
     y += 26
     key, high = key_of(tuple(KEYS), frame.width + gutter)
     body = f'<g transform="translate({gutter:g},0)">{"".join([*grid, *parts, *axis])}</g>'
@@ -101,19 +97,12 @@ def _rows(making: MakingRecord, frame: Frame, top: float) -> tuple[list[str], fl
 
 
 def _step(step: StepRecord, frame: Frame, y: float) -> list[str]:
-    parts = []
+    planned = done = None
     if step.planned_start and step.planned_end:
-        left, right = frame.px(step.planned_start), frame.px(step.planned_end)
-        parts.append(box(left, y, max(right, left + SHORTEST), y + BAR, stroke=INK, width=0.7))
+        planned = (frame.px(step.planned_start), frame.px(step.planned_end))
     if step.begun:
-        left = frame.px(step.begun)
-        right = frame.px(seen_until(step) or step.begun)
-        right, foot = max(right, left + SHORTEST), y + 2 * BAR + 2
-        if step.attended:
-            parts.append(box(left, y + BAR + 2, right, foot, fill=INK))
-        else:
-            parts.append(waiting(left, y + BAR + 2, right, foot))
-    return parts
+        done = (frame.px(step.begun), frame.px(seen_until(step) or step.begun))
+    return planned_and_done(planned, done, y, BAR, attended=step.attended)
 
 
 def key_of(kinds: Sequence[str], width: float) -> tuple[list[str], float]:

@@ -6,23 +6,19 @@ from collections.abc import Iterator
 from datetime import datetime, tzinfo
 
 from argentry.bench.opening import hours_told
-from argentry.out.colours import HAIR, INK
-from argentry.out.day.band import CURVES, axis_told, curve, curve_names
-from argentry.out.day.bars import hour_axis, waiting
+from argentry.out.day.band import LIGHT_HIGH, axis_told, curve_names, light_curves
+from argentry.out.day.bars import hour_axis, planned_and_done
 from argentry.out.drawing.axis import Frame
-from argentry.out.drawing.svg import box, drawing, line, moved, text
+from argentry.out.drawing.svg import drawing, moved, text
 from argentry.out.drawing.type import width as type_width
 from argentry.out.drawing.type import wrap
 from argentry.out.plates.band import key_of
-from argentry.out.wording import later
 from argentry.records.run import RunState
 from argentry.records.run_step import StepState
 
 TITLE = "The run: planned as outline, done as ink."
 MARKS = ("planned", "hands", "waits")
 ROW, BAR = 2.0, 0.62  # of a plate, and of each of its two lines, in heights of the type
-HIGH = 5.4  # of the light, in heights of the type
-SHORTEST = 1.5  # a step that took seconds is still seen. [px]
 LONGEST_LABEL = 90.0  # [px]
 
 
@@ -76,31 +72,17 @@ def _light(state: RunState, frame: Frame, zone: tzinfo, size: float) -> tuple[li
     if not hours:
         return [], 0.0
     top, names = curve_names(frame, size)
-    marks = [
-        line((x, 0), (x, HIGH * size), stroke=HAIR, width=0.5)
-        for x in (frame.along(minute) for minute, _ in frame.hours())
-    ]
-    for row, (_, colour, dash) in enumerate(CURVES):
-        spans = [
-            (later(start.astimezone(zone), 30.0), red if row else violet)
-            for start, violet, red in hours
-        ]
-        ends = (0.4 * size, HIGH * size)
-        marks += curve(spans, frame, ends, (colour, dash), size, right=bool(row))
-    return [moved(0.0, 0.0, names), moved(0.0, top, marks)], top + (HIGH + 0.4) * size
+    marks = light_curves(
+        [(start.astimezone(zone), violet, red) for start, violet, red in hours], frame, size
+    )
+    return [moved(0.0, 0.0, names), moved(0.0, top, marks)], top + (LIGHT_HIGH + 0.4) * size
 
 
 def _step(step: StepState, state: RunState, frame: Frame, y: float, size: float) -> list[str]:
-    parts, bar = [], BAR * size
-    plan = step.plan
+    plan, planned, done = step.plan, None, None
     if plan is not None and plan.start and plan.end and step.state != "skipped":
-        left, right = frame.px(plan.start), frame.px(plan.end)
-        parts.append(box(left, y, max(right, left + SHORTEST), y + bar, stroke=INK, width=0.7))
+        planned = (frame.px(plan.start), frame.px(plan.end))
     if step.begun is not None and state.now is not None:
-        left, right = frame.px(step.begun), frame.px(step.ended or state.now)
-        right, top, foot = max(right, left + SHORTEST), y + bar + 2.0, y + 2.0 * bar + 2.0
-        attended = state.step(step.key).attended
-        parts.append(
-            box(left, top, right, foot, fill=INK) if attended else waiting(left, top, right, foot)
-        )
-    return parts
+        done = (frame.px(step.begun), frame.px(step.ended or state.now))
+    attended = state.step(step.key).attended
+    return planned_and_done(planned, done, y, BAR * size, attended=attended)

@@ -183,15 +183,19 @@ def _likelihood(measured: Floats, mean: Floats, spread: Floats, noise: float) ->
     return np.asarray(-((off * pull).sum(axis=1) + np.linalg.slogdet(cover)[1]) / 2)
 
 
+def tops_and_cuts(log: Floats) -> tuple[list[int], list[int]]:
+    """Return the places of all tops, and of the lowest point between each two that parts them."""
+    inner = np.arange(1, log.size - 1)
+    tops = list(inner[(log[inner] > log[inner - 1]) & (log[inner] >= log[inner + 1])])
+    tops += [i for i, j in ((0, 1), (log.size - 1, log.size - 2)) if log[i] > log[j]]
+    tops = sorted(int(one) for one in tops)
+    return tops, [int(a + np.argmin(log[a:b])) for a, b in pairwise(tops)]
+
+
 def _hills(grid: Floats, log: Floats) -> list[tuple[float, float, float, float]]:
     """Return peak, both ends of the 80 % range and share of each hill of exp(log)."""
     density = np.exp(log - log.max())
-    inner = np.arange(1, log.size - 1)
-    peaks = inner[(log[inner] > log[inner - 1]) & (log[inner] >= log[inner + 1])]
-    ends = [i for i, j in ((0, 1), (log.size - 1, log.size - 2)) if log[i] > log[j]]
-    tops = np.sort(np.concatenate([peaks, np.array(ends, dtype=np.intp)])).astype(int)
-    # Between two tops the lowest point parts them.
-    cuts = [int(a + np.argmin(log[a:b])) for a, b in pairwise(tops)]
+    tops, cuts = tops_and_cuts(log)
     starts, stops = [0, *cuts], [*cuts, log.size - 1]
     areas = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2)])
     out = []

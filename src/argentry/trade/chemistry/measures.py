@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -54,6 +55,16 @@ def measures() -> tuple[Measure, ...]:
     return tuple(made(Measure, "measures." + row["key"], row) for row in rows)
 
 
+def _plain(name: str) -> str:
+    return re.sub(r"[.\s]+", " ", name.casefold().replace("'", "")).strip()
+
+
+def one_named(name: str, among: Iterable[Measure]) -> Measure | None:
+    """Return the measure of that key or word; None when it is not among them."""
+    plain = _plain(name)
+    return next((one for one in among if plain in one.words or name == one.key), None)
+
+
 def measure(name: str) -> Measure:
     """Return a measure by its key or one of its words.
 
@@ -62,10 +73,10 @@ def measure(name: str) -> Measure:
     BadInput
         If it is not known, or does not say whose pint is meant.
     """
-    plain = re.sub(r"[.\s]+", " ", name.casefold().replace("'", "")).strip()
-    for one in measures():
-        if plain in one.words or name == one.key:
-            return one
+    found = one_named(name, measures())
+    if found is not None:
+        return found
+    plain = _plain(name)
     mine = {one.says for one in measures() for word in one.words if plain and word.endswith(plain)}
     us = next((says for says in sorted(mine) if says.startswith("US ")), None)
     imperial = next((says for says in sorted(mine) if says.startswith("imperial ")), None)
@@ -75,15 +86,13 @@ def measure(name: str) -> Measure:
     raise BadInput("unit", "{name!r} is not a unit", "use one of {says}", name=name, says=says)
 
 
-def read_amount(text: str, where: str = "amount") -> tuple[float, str]:
+def read_amount(text: str) -> tuple[float, str]:
     """Return an amount as typed in grams or millilitres, with which of the two.
 
     Parameters
     ----------
     text : str
         ``"15 gr"``, ``"1/2 oz"``, ``"250 mL"``, ``"1 US pint"``; a bare number is refused.
-    where : str
-        For the sentence.
 
     Raises
     ------
@@ -97,13 +106,13 @@ def read_amount(text: str, where: str = "amount") -> tuple[float, str]:
     """
     found = _AMOUNT.fullmatch(text)
     if found is None or not found[2]:
-        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text)
+        raise BadInput("amount", NOT_AN_AMOUNT, LIKE, text=text)
     over, _, under = found[1].replace(",", ".").partition("/")
     if under and not float(under):
-        raise BadInput(where, NOT_AN_AMOUNT, LIKE, text=text)
+        raise BadInput("amount", NOT_AN_AMOUNT, LIKE, text=text)
     number = float(over) / (float(under) if under else 1.0)
     unit = measure(found[2])
-    check_range(where, number * unit.size, 0.0, MOST, unit.kind, open_low=True)
+    check_range("amount", number * unit.size, 0.0, MOST, unit.kind, open_low=True)
     return number * unit.size, unit.kind
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
@@ -88,7 +88,7 @@ async def choose_look(request: Request) -> Response:
     form = await form_of(request)
     look, back = form.get("look", ""), form.get("back", "")
     if look not in LOOKS:
-        raise BadInput("look", NOT_A_LOOK.format(given=repr(look[:20])), A_LOOK)
+        raise BadInput("look", NOT_A_LOOK, A_LOOK, given=repr(look[:20]))
     inside = back.startswith("/") and not back.startswith(("//", "/\\"))
     answer = RedirectResponse(back if inside else "/", status_code=303)
     answer.set_cookie(LOOK, look, max_age=LOOK_SECONDS, httponly=True, samesite="strict")
@@ -190,9 +190,7 @@ def count_of(form: Mapping[str, str]) -> int | None:
     if not (
         count.isascii() and count.isdigit() and len(count) < 3 and 0 < int(count) <= MOST_PLATES
     ):
-        raise BadInput(
-            "plates", NOT_A_NUMBER.format(given=repr(count[:20])), A_NUMBER.format(most=MOST_PLATES)
-        )
+        raise BadInput("plates", NOT_A_NUMBER, A_NUMBER, given=repr(count[:20]), most=MOST_PLATES)
     return int(count)
 
 
@@ -225,6 +223,18 @@ def _labels(text: str) -> list[str]:
     return [label.strip() for label in parts if label.strip()]
 
 
+async def noted(
+    request: Request, note: Callable[..., Any], *names: str
+) -> tuple[dict[str, str], Any]:
+    """Note what some fields of a form say, and who sent it; return the form and what came of it."""
+    form = await form_of(request)
+    said = [form.get(name, "") for name in names]
+    by = caller_of(request).name
+    found = await run_in_threadpool(note, request.app.state.house, *said, by)
+    request.app.state.broadcast.ring()
+    return form, found
+
+
 @router.get("/runs/{run}")
 async def run_page(request: Request, run: str) -> Response:
     """Show a run with its plates, and what corrects its name or takes it back."""
@@ -240,12 +250,9 @@ async def run_page(request: Request, run: str) -> Response:
 @router.post("/runs/plan")
 async def answer_plan(request: Request) -> Response:
     """Take the new plan of a run, or turn it down."""
-    form, home = await form_of(request), request.app.state.house
-    run, offer, answer = (form.get(name, "") for name in ("run", "offer", "answer"))
-    await run_in_threadpool(answer_offer, home, run, offer, answer, caller_of(request).name)
-    request.app.state.broadcast.ring()
+    form, _ = await noted(request, answer_offer, "run", "offer", "answer")
     request.app.state.replanner.heard()
-    return RedirectResponse(f"/runs/{quote(run, safe='')}", status_code=303)
+    return _to_run(form)
 
 
 @router.post("/runs/rename")
@@ -253,11 +260,12 @@ async def rename_run(request: Request) -> Response:
     """Give a run another name."""
     from argentry.desk.pages import first as desk_page
 
-    form, home = await form_of(request), request.app.state.house
-    run, title = form.get("run", ""), form.get("title", "")
-    await run_in_threadpool(desk_page.rename, home, run, title, caller_of(request).name)
-    request.app.state.broadcast.ring()
-    return RedirectResponse(f"/runs/{quote(run, safe='')}", status_code=303)
+    form, _ = await noted(request, desk_page.rename, "run", "title")
+    return _to_run(form)
+
+
+def _to_run(form: Mapping[str, str]) -> Response:
+    return RedirectResponse(f"/runs/{quote(form.get('run', ''), safe='')}", status_code=303)
 
 
 @router.post("/runs/withdraw")
@@ -265,10 +273,7 @@ async def withdraw_run(request: Request) -> Response:
     """Say that a run was opened by mistake."""
     from argentry.desk.pages import first as desk_page
 
-    form, home = await form_of(request), request.app.state.house
-    run, why = form.get("run", ""), form.get("why", "")
-    await run_in_threadpool(desk_page.withdraw, home, run, why, caller_of(request).name)
-    request.app.state.broadcast.ring()
+    await noted(request, desk_page.withdraw, "run", "why")
     return RedirectResponse("/", status_code=303)
 
 

@@ -17,11 +17,9 @@ from argentry.out.wording import clock, shown_unit, step_length
 from argentry.records.decision import ADVICE
 from argentry.web.api.runs import caller_of
 from argentry.web.drawn import drawn, drawn_ranges, drawn_reading, range_row
-from argentry.web.pages.desk import form_of, page
+from argentry.web.pages.desk import form_of, noted, page
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from argentry.desk.pages.plate_page import PlatePage
     from argentry.records.plate_record import MakingRecord
 
@@ -59,7 +57,9 @@ async def grade(request: Request) -> Response:
     await run_in_threadpool(
         plate_page.grade, request.app.state.house, making, form, caller_of(request).name
     )
-    return _back(request, form, f"#m-{making}")
+    request.app.state.broadcast.ring()
+    place = f"{address_of(form.get('label', ''))}#m-{making}"
+    return RedirectResponse(place, status_code=303)
 
 
 @router.post("/plates/rename")
@@ -67,15 +67,8 @@ async def rename(request: Request) -> Response:
     """Give a plate another label."""
     from argentry.desk.pages import plate_page
 
-    form = await form_of(request)
-    form["label"] = await run_in_threadpool(
-        plate_page.rename,
-        request.app.state.house,
-        form.get("label", ""),
-        form.get("new", ""),
-        caller_of(request).name,
-    )
-    return _back(request, form)
+    _, label = await noted(request, plate_page.rename, "label", "new")
+    return RedirectResponse(address_of(label), status_code=303)
 
 
 @router.post("/plates/withdraw")
@@ -83,20 +76,8 @@ async def withdraw(request: Request) -> Response:
     """Say that a plate was in a run by mistake."""
     from argentry.desk.pages import plate_page
 
-    form = await form_of(request)
-    await run_in_threadpool(
-        plate_page.withdraw,
-        request.app.state.house,
-        form.get("making", ""),
-        form.get("why", ""),
-        caller_of(request).name,
-    )
-    return _back(request, form)
-
-
-def _back(request: Request, form: Mapping[str, str], place: str = "") -> Response:
-    request.app.state.broadcast.ring()
-    return RedirectResponse(address_of(form.get("label", "")) + place, status_code=303)
+    form, _ = await noted(request, plate_page.withdraw, "making", "why")
+    return RedirectResponse(address_of(form.get("label", "")), status_code=303)
 
 
 @router.get("/learned/plate")

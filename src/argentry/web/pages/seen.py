@@ -16,50 +16,26 @@ from argentry.web.pages.pictures import Hash
 from argentry.web.pages.plates import address_of
 
 router = APIRouter(include_in_schema=False)
+Kind = Literal["coat", "scale", "wedge", "plate"]
 Label = Annotated[str, Query(max_length=100)]
 
 
-@router.get("/seen/{sha256}/wedge")
-async def ask_wedge(request: Request, sha256: Hash, plate: Label) -> Response:
-    """Show a picture in which the ends of a wedge and of a grey scale are marked."""
-    from argentry.desk.pages.seen import picture_of
-    from argentry.keeping.seeing.wedge import AskedWedge
-
-    house = request.app.state.house
-    own = await run_in_threadpool(picture_of, house, plate, sha256)
-    values = {"label": plate, "picture": own, "usual": AskedWedge()}
-    return page(request, "wedge.html", values)
-
-
-@router.get("/seen/{sha256}/coat")
-async def ask_coat(request: Request, sha256: Hash, plate: Label) -> Response:
-    """Show a picture of a coat in which a white card is marked for want of a bare strip."""
+@router.get("/seen/{sha256}/{kind}")
+async def ask(request: Request, sha256: Hash, kind: Kind, plate: Label) -> Response:
+    """Show a picture in which places are marked: bands, ends of a wedge, a card, straight edges."""
     from argentry.desk.pages.seen import picture_of
     from argentry.keeping.seeing.coat import LIGHTS, RED
+    from argentry.keeping.seeing.wedge import AskedWedge
 
     own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
-    values = {"label": plate, "picture": own, "lights": (*LIGHTS, RED), "sides": EDGES}
-    return page(request, "coat.html", values)
-
-
-@router.get("/seen/{sha256}/scale")
-async def ask_scale(request: Request, sha256: Hash, plate: Label) -> Response:
-    """Show a picture in which the bands of a scale of coats are marked."""
-    from argentry.desk.pages.seen import picture_of
-    from argentry.keeping.seeing.coat import LIGHTS
-
-    own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
-    values = {"label": plate, "picture": own, "lights": LIGHTS, "sides": EDGES}
-    return page(request, "scale.html", values)
-
-
-@router.get("/seen/{sha256}/plate")
-async def ask_plate(request: Request, sha256: Hash, plate: Label) -> Response:
-    """Show a picture in which a grey scale and straight edges are marked."""
-    from argentry.desk.pages.seen import picture_of
-
-    own = await run_in_threadpool(picture_of, request.app.state.house, plate, sha256)
-    return page(request, "edges.html", {"label": plate, "picture": own})
+    sheets: dict[str, tuple[str, dict[str, object]]] = {
+        "wedge": ("wedge.html", {"usual": AskedWedge()}),
+        "coat": ("coat.html", {"lights": (*LIGHTS, RED), "sides": EDGES}),
+        "scale": ("scale.html", {"lights": LIGHTS, "sides": EDGES}),
+        "plate": ("edges.html", {}),
+    }
+    sheet, more = sheets[kind]
+    return page(request, sheet, {"label": plate, "picture": own, **more})
 
 
 @router.post("/seen/change")
@@ -74,19 +50,13 @@ async def compare(request: Request) -> Response:
 
 
 @router.post("/seen/{sha256}/{kind}")
-async def read(
-    request: Request, sha256: Hash, kind: Literal["coat", "scale", "wedge", "plate"]
-) -> Response:
+async def read(request: Request, sha256: Hash, kind: Kind) -> Response:
     """Read a coat, a scale or a wedge, or look for defects, and go back to the plate's page."""
-    from argentry.desk.pages import seen as desk_page
+    from argentry.desk.pages.seen import read_picture
 
     form = await form_of(request)
     label = form.get("plate", "")
-    looks = {
-        "coat": desk_page.read_coat, "scale": desk_page.read_scale,
-        "wedge": desk_page.read_wedge, "plate": desk_page.read_plate,
-    }  # fmt: skip
-    await run_in_threadpool(looks[kind], request.app.state.house, label, sha256, form)
+    await run_in_threadpool(read_picture, request.app.state.house, label, sha256, kind, form)
     return _back(request, label, kind, sha256)
 
 
