@@ -220,6 +220,17 @@ def test_runs_are_listed_with_the_last_opened_first(book):
     assert log.runs(book)[1].closed == end.at
 
 
+def test_runs_since_a_place_are_told_with_the_first_event_after_it(book):
+    log.append(book, [opened("old"), remark("old")])
+    before = log.last_seq(book)
+    log.append(book, [opened("new", 1.0), remark("new", minutes=2.0), remark("old", minutes=3.0)])
+    far = START + timedelta(days=1)
+    assert log.runs_since(book, before, far) == {"new": before + 1, "old": before + 3}
+    assert log.runs_since(book, log.last_seq(book), far) == {}
+    late = log.runs_since(book, log.last_seq(book), START + timedelta(minutes=1.5))
+    assert late == {"new": before + 2, "old": before + 3}, "by their times"
+
+
 def test_readers_follow_the_log_of_all_runs_in_parts(book):
     runs = [new_id() for _ in range(3)]
     log.append(book, [remark(runs[place % 3], str(place)) for place in range(20)])

@@ -219,7 +219,7 @@ def test_the_thinnest_are_those_that_one_more_repolish_may_wear_through(book):
     """Of 2 um each and 3 um to be left: 5 um for the next, and 2 more for each one before."""
     for label, silver, before, backs in (
         ("next", 4.9, 0, 0), ("just", 5.0, 0, 0), ("before", 6.9, 1, 0), ("back", 6.9, 0, 1),
-        ("both", 9.0, 1, 1), ("unknown", None, 0, 0),
+        ("both", 9.0, 1, 1), ("unknown", None, 0, 0), ("others", 8.9, 0, 1),  # polished by others
     ):  # fmt: skip
         made = plate(label, silver_um=silver, times_repolished=before)
         plates.add_plate(book, made)

@@ -136,7 +136,6 @@ TESTED_BY = {
     "desk/test_notebook.py": ["desk/notebook_taken.py"],
     "desk/numbers/test_kept.py": ["desk/numbers/making_facts.py",
         "desk/numbers/fitted.py", "desk/numbers/makings.py", "desk/numbers/own_numbers.py",
-        "desk/numbers/plates_seen.py",
     ],
     "keeping/plates/test_makings.py": [
         "keeping/plates/grades.py", "keeping/plates/mistakes.py", "keeping/plates/plates.py",

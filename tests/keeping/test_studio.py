@@ -66,6 +66,7 @@ def test_notes_of_a_wrong_sign_and_of_an_invented_studio(tmp_path):
     assert "The sign of the longitude seems to be the wrong way round" in text
     assert "invented" in text
     assert "No skyline" not in text
+    assert text.index("The sign of the longitude") < text.index("invented"), "the gravest first"
 
 
 def test_zone_across_the_date_line_is_no_mistake(tmp_path):

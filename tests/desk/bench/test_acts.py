@@ -10,8 +10,9 @@ from argentry.bench.questions import answered, new_form
 from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
-from argentry.desk.bench.acts import do, finish_form, look, next_act, undo
+from argentry.desk.bench.acts import do, finish_form, go_back, look, may_go_back, next_act, undo
 from argentry.desk.bench.seat import Seat
+from argentry.trade.decide import again_from
 from argentry.trade.steps import steps
 
 MOST_PRESSES = 50 + 4 * (len(steps()) - 19)  # 50 for the 19 steps, four for each one more
@@ -75,6 +76,23 @@ def test_at_most_fifty_presses_from_opening_to_grade_and_nothing_is_lost(table, 
     assert kinds.count("step_begun") == kinds.count("step_ended") == len(plate.steps)
     # it was under: nothing says that the exposure was sound
     assert plate.grading.stages == {"polish": "ok", "coat": "ok", "development": "fault"}
+
+
+def test_what_is_done_again_unnamed_is_the_last_step_and_a_coat_from_its_polish(table, seat):
+    def after(key):
+        while (may_go_back(look(seat), table.plate().id) or [""])[0] != key:
+            act = next_act(look(seat))
+            if act.kind == "end":
+                table.wait(table.plate().step(act.step).planned_s + 1.0)
+                act = next_act(look(seat))
+            assert do(seat, act) == ""
+        assert go_back(seat, table.plate().id, "") == ""
+        (*_, redone) = (one for one in events(table.book, table.run) if one.kind == "step_redone")
+        return redone.step, redone.body["why"]
+
+    assert after("iodise") == (again_from("iodise"), "by choice")
+    assert again_from("iodise") != "iodise"
+    assert after(again_from("iodise")) == (again_from("iodise"), "by choice")
 
 
 def test_a_step_that_burns_asks_again_and_the_same_press_begins_it(table, seat):

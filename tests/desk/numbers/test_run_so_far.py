@@ -83,6 +83,21 @@ def test_steps_that_had_their_time_keep_it_also_where_the_plate_was_given_up_in_
     assert "development_end" not in plate.known, "nobody knows when it ended"
 
 
+@pytest.mark.parametrize(
+    ("lengths", "short"),
+    [
+        ((300, 300, 20, 4200), ()),
+        ((300, 300, 20, 180), ("development",)),
+        ((300, 300, 3, 4200), ("coat",)),
+        ((300, 300, 3, 180), ("coat", "development")),
+        ((30, 30, 20, 4200), ()),  # the length of a buff makes no picture
+    ],
+)
+def test_stages_done_far_too_soon_that_nobody_looked_at_are_told(lengths, short):
+    plate, _ = given_up(lengths, ended=True, state="closed")
+    assert plate.unseen_short == short
+
+
 LENGTHS = {"unripe", "left_too_long", "coat_thin", "coat_thick", "short_buff"}
 
 

@@ -22,14 +22,14 @@ from argentry.cli.main import cli
 from argentry.errors import BadInput
 from argentry.keeping.plates.pictures import shown_picture
 from argentry.keeping.seeing.change import AskedChange, judge_change_files
-from argentry.keeping.seeing.condition import _lettered, condition
+from argentry.keeping.seeing.condition import _changed, _lettered, condition
 from argentry.keeping.seeing.kept import VERSION, keep_answer
 from argentry.keeping.seeing.plate import AskedPlate, judge_plate_file
 from argentry.keeping.studio import load_studio, new_studio
 from argentry.out.plates.condition_sheet import condition_pdf
 from argentry.out.schemas import schema
 from argentry.records.ids import new_id
-from argentry.records.plate import Making, Plate
+from argentry.records.plate import Judged, Making, Plate
 
 OWNER, CAMERA = "Invented Owner", "Invented Camera"
 
@@ -141,6 +141,23 @@ def test_a_plate_not_looked_into_has_no_sheet(studio):
         condition(book, load_studio(folder), "W-11")
     with pytest.raises(BadInput, match="this picture of the plate was not looked into"):
         condition(book, load_studio(folder), "W-10", picture="0" * 12)
+
+
+def test_places_of_a_change_are_carried_over_to_the_picture_after_alone():
+    area = {"px": [100.0, 50.0], "diameter_px": 20.0, "words": "darker"}
+    moved = [[2.0, 0.0, 7.0], [0.0, 2.0, -3.0], [0.0, 0.0, 1.0]]
+
+    def marks(picture, turn):
+        answer = {"areas": [area], "before_to_after": turn}
+        now = datetime(2026, 11, 1, tzinfo=UTC)
+        told = Judged("before", "p", "change", now, VERSION, answer, second_picture="after")
+        return [(one.name, one.px, one.radius_px) for one in _changed(told, picture)]
+
+    assert marks("before", moved) == [("a", (100.0, 50.0), 16.0)]
+    assert marks("after", moved) == [("a", (207.0, 97.0), pytest.approx(32.0))]
+    assert marks("before", None) == marks("before", moved)
+    assert marks("after", None) == []
+    assert list(_changed(None, "before")) == []
 
 
 def test_no_changed_area_is_left_out_after_the_letter_z():

@@ -43,6 +43,24 @@ def off(adopted, key):
     return (scale.to(found.value) - scale.mean) / scale.sd
 
 
+@pytest.mark.parametrize(
+    ("of", "middle"),
+    [
+        ("plate_speed", trade.value("exposure", "plate_speed")),
+        ("half_latitude", trade.value("decide", "half_latitude")),
+        ("plate_noise", trade.value("decide", "plate_noise")),
+        ("box_factor", 1.0),  # a box as the trade's law has it
+        ("development_dose", trade.value("development", "dose")),
+    ],
+)
+def test_a_number_of_the_studio_is_taken_about_the_trades_middle(of, middle):
+    scale = scale_of("number", "", of)
+    assert scale.back(scale.mean) == pytest.approx(middle)
+    assert (scale.to(scale.high), scale.to(scale.low)) == pytest.approx(
+        (scale.mean + 8.0, scale.mean - 8.0)
+    )
+
+
 def test_every_scale_goes_there_and_back_about_the_trades_word():
     windows = [c for c in conditions() if c.form == "window"]
     assert len({c.scale for c in windows}) > 1

@@ -108,6 +108,13 @@ def test_what_two_short_walks_are_worth_by_hand():
     assert effective_draws(np.swapaxes(paths, 0, 1)) == pytest.approx([14 / 9])
 
 
+def test_halves_are_as_long_as_each_other_and_an_odd_draw_is_in_none():
+    paths = np.random.default_rng(3).normal(size=(8, 41, 1))
+    far = paths.copy()
+    far[:, 40] = 1e6
+    assert grouped_rhat(far)[0] == grouped_rhat(paths)[0] < 1.1
+
+
 def test_a_drift_under_way_shows():
     random = np.random.default_rng(2)
     paths = random.normal(size=(32, 40, 1)) + np.linspace(0.0, 4.0, 40)[None, :, None]

@@ -1,0 +1,43 @@
+"""What the plates of a book say of the studio's own numbers."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from tests import bench_studio
+
+from argentry.desk.numbers.plates_seen import FARTHEST, graded_exposures
+from argentry.records.plate import Making
+
+EXPOSED = {"exposure_start": "2026-06-21T09:50:00+02:00", "exposure_seconds": 240.0}
+ONE = Making(
+    "m", "p", None, "s", 1, date(2026, 6, 21), conditions=EXPOSED, grade="good", verdict="right"
+)
+
+
+def exposures(*makings, start_iso=0.001):
+    return graded_exposures(bench_studio.studio(), makings, start_iso)
+
+
+def test_strips_are_told_by_their_own_light_and_those_too_far_from_any_are_slips_of_the_pen():
+    ((stops,), verdicts) = (exposures(ONE)[0].stops, exposures(ONE)[0].verdicts)
+    assert verdicts == ("right",)
+    assert stops != pytest.approx(0.0, abs=0.05), "else both signs would do"
+    side = 1.0 if stops > 0.0 else -1.0
+    inside, outside = -side * (FARTHEST + abs(stops) / 2.0), side * FARTHEST
+    strips = ((0.0, "right"), (inside, "under"), (outside, "over"))
+    (found,) = exposures(replace(ONE, strips=strips))
+    assert found.verdicts == ("right", "under")
+    assert found.stops == pytest.approx((stops, stops + inside))
+    assert exposures(replace(ONE, strips=((outside, "over"),))) == ()
+
+
+def test_a_plate_whose_polish_or_coat_was_at_fault_says_nothing_of_the_exposure():
+    for stage in ("polish", "coat"):
+        assert exposures(replace(ONE, stages={stage: "fault"})) == ()
+    assert len(exposures(replace(ONE, stages={"exposure": "fault"}))) == 1
+    assert exposures(replace(ONE, verdict=None)) == ()
+
+
+def test_a_plate_farther_off_than_any_exposure_is_left_out():
+    assert exposures(ONE, start_iso=0.001 * 2.0 ** (2.0 * FARTHEST)) == ()
