@@ -11,6 +11,7 @@ import gc
 import os
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it, before numpy is read
+from functools import cache
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -80,13 +81,14 @@ def pytest_collection_modifyitems(items):
     """Mark the slow ones; the longest files come first, so that the processes end together."""
     here = Path(__file__).parent
 
-    def one_of(files, item):
-        return item.path.as_posix().startswith(tuple(f"{here.as_posix()}/{one}" for one in files))
+    @cache
+    def one_of(files, path):
+        return path.as_posix().startswith(tuple(f"{here.as_posix()}/{one}" for one in files))
 
     for item in items:
-        if one_of(SLOW, item) or "postgresql" in item.name or "postgres" in item.fixturenames:
+        if one_of(SLOW, item.path) or "postgresql" in item.name or "postgres" in item.fixturenames:
             item.add_marker("slow")
-    items.sort(key=lambda item: (not one_of(LONGEST, item), not one_of(SLOW, item)))
+    items.sort(key=lambda item: (not one_of(LONGEST, item.path), not one_of(SLOW, item.path)))
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -117,7 +117,7 @@ def tablet(app, stranger, codes):
     return Ask(app, LAN, "192.168.1.77", dict(answer.cookies))
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def ask():
     """Makes callers of an application."""
     return Ask

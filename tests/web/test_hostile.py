@@ -8,8 +8,15 @@ import json
 
 import pytest
 
+from argentry.book.engine import close_book
+from argentry.book.open import open_book
+from argentry.keeping.sensors.devices import new_device
+from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
+from argentry.web.app import create_app
+from argentry.web.settings import Settings
 
+LAN = "http://studio.test:8440"
 UNKNOWN = "01a211d5-9de1-76de-bfa7-133d2a2c6d8b"
 JSON = {"Content-Type": "application/json"}
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -208,19 +215,38 @@ HOSTILE = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def sensor(app, ask, book):
-    from argentry.keeping.sensors.devices import new_device
-
+def sensor_of(app, ask, book):
     _, token = new_device(book, "thermometer", "readings")
 
     def call(method, path, *, headers=None, **more):
         shown = {"Authorization": f"Bearer {token}", **(headers or {})}
-        return ask(app, "http://studio.test:8440", "192.168.1.50")(
-            method, path, headers=shown, origin=None, **more
-        )
+        return ask(app, LAN, "192.168.1.50")(method, path, headers=shown, origin=None, **more)
 
     return call
+
+
+@pytest.fixture
+def sensor(app, ask, book):
+    return sensor_of(app, ask, book)
+
+
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory, ask):
+    """All who ask, and an open run: one server for all that changes nothing."""
+    folder, codes = tmp_path_factory.mktemp("hostile") / "studio", []
+    new_studio(folder, {"--name": "Yard studio", "--tz": "Europe/Madrid"})
+    book = open_book(folder)
+    app = create_app(
+        folder, book, settings=Settings(names=("studio.test",)), show_code=codes.append
+    )
+    host, stranger = ask(app), ask(app, LAN, "192.168.1.77")
+    stranger.form("/pair/code")
+    cookies = dict(stranger.form("/pair", code=codes[-1], name="tablet one").cookies)
+    tablet = ask(app, LAN, "192.168.1.77", cookies)
+    sensor = sensor_of(app, ask, book)
+    run = host.post("/api/runs", {"plates": ["Q-1", "Q-2"]}).json()["run"]
+    yield {"host": host, "stranger": stranger, "tablet": tablet, "sensor": sensor}, run
+    close_book(book)
 
 
 def filled(value, run, plate):
@@ -232,9 +258,10 @@ def filled(value, run, plate):
 
 
 @pytest.mark.parametrize("name", HOSTILE)
-def test_refused_with_one_sentence(name, request, host, run):
+def test_refused_with_one_sentence(name, standing):
     who, method, path, how, status = HOSTILE[name]
-    caller = request.getfixturevalue(who)
+    callers, run = standing
+    caller, host = callers[who], callers["host"]
     before = host.get(f"/api/runs/{run}").json()
     how = filled(how, run, before["state"]["plates"][0]["id"])
     twice = how.pop("twice", None)
