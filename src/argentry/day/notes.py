@@ -91,7 +91,10 @@ def _placed(planned: Planned, lit: LitDay, hours: tuple[HourLight, ...], asked: 
         )
         return ["This day holds no plate: {why}.".format(why=why)]
     if planned.placed < asked and not planned.most_proved:  # else the most is told as such
-        words = "Asked for {asked} plates; the day holds {placed} as far as found."
+        words = (
+            "Asked for {asked} plates; a plan was found for {placed}. No plan was found for one "
+            "more, and nothing rules it out."
+        )
         return [words.format(asked=asked, placed=planned.placed)]
     return []
 

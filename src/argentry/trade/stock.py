@@ -124,6 +124,16 @@ def size_named(name: str) -> str:
     return meant(name, ((plain_words(one.name), one.name) for one in plate_sizes())) or ""
 
 
+def size_of_piece(name: str, unit: str) -> str:
+    """Return the plate size that a lot by the piece is cut for, as its name says; empty without.
+
+    >>> size_of_piece("Cover glass, half", "pieces"), size_of_piece("Half a pound of rouge", "g")
+    ('half', '')
+    """
+    measure = _UNITS.get(unit.strip().casefold(), ("", 0.0))[0]
+    return size_named(name) if measure == "piece" else ""
+
+
 def in_words(value: float, unit: str) -> str:
     """Return an amount in three digits, its unit in the plural where it is counted.
 

@@ -86,6 +86,17 @@ def test_silvered_plates_of_the_size_that_the_lot_says(book):
     assert (left(book, half), left(book, any_size)) == (2.0, 1.0)
 
 
+def test_cover_glasses_of_the_size_that_the_lot_says(book):
+    """A glass cut for half plates covers no quarter plate, and was taken for it."""
+    half = stocked(book, "Cover glass, half", 3.0, "pieces")
+    any_size = stocked(book, "Cover glass", 3.0, "pieces")
+    for size, count in (("half", 1), ("quarter", 2)):
+        run = Run(book, count, size, keys=("seal",))
+        for number in range(count):
+            run.make("seal", number)
+    assert (left(book, half), left(book, any_size)) == (2.0, 1.0)
+
+
 def test_silvered_plates_are_taken_from_the_day_on_which_their_lot_was_opened(book):
     lot = stocked(book, "Silvered plates", 3.0, "piece", opened=DAY + timedelta(days=1))
     run = Run(book, 2)

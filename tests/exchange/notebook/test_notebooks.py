@@ -45,6 +45,42 @@ def draft(notebook):
     return draft_mapping(grid, time_zone=ZONE, answers=notebook.answers)
 
 
+SPANS = """Platte;Datum;Dia;Entwicklung;Bewertung
+A1;21.06.2025;f/3,6;12:10 - 13:40;gut
+A2;22.06.2025;f/4;10.05–11.50;gut
+A3;23.06.2025;3,6;9h30 bis 11h05;gut
+A4;24.06.2025;f/5,6;;gut
+"""
+
+
+def test_start_and_end_in_one_cell_are_both_read():
+    """They were kept as words, and so was an opening under the head Dia."""
+    name, content = "heft.csv", SPANS.encode()
+    draft = draft_mapping(read_grid(name, content), time_zone=ZONE)
+    assert draft.questions == ()
+    taken = {one.name: one.field for one in draft.columns}
+    assert (taken["Dia"], taken["Entwicklung"]) == ("f_number", "development_start")
+    _, _, table = read(name, content, draft.mapping)
+    assert table.problems == ()
+    first, second, third, none = (row.making.conditions for row in table.rows)
+    assert first["f_number"] == 3.6
+    assert first["development_start"] == "2025-06-21T12:10:00+02:00"
+    assert first["development_end"] == "2025-06-21T13:40:00+02:00"
+    assert second["development_start"] == "2025-06-22T10:05:00+02:00", "not 10:00 and 0.05 s"
+    assert third["development_end"] == "2025-06-23T11:05:00+02:00"
+    assert "development_start" not in none
+    again = mapping_text(draft.mapping)
+    assert again.count('"Entwicklung"') == 2, "the mapping that is kept says both"
+
+
+def test_dia_is_a_day_where_its_cells_are_days():
+    content = b"placa;dia;diafragma;revelado\nA1;21/06/2025;4;80 min\nA2;22/06/2025;4;95 min\n"
+    draft = draft_mapping(read_grid("c.csv", content), time_zone=ZONE)
+    taken = {one.name: one.field for one in draft.columns}
+    assert (taken["dia"], taken["diafragma"]) == ("date", "f_number")
+    assert taken["revelado"] == "development_minutes"
+
+
 def test_one_round_of_questions_is_enough(notebook, draft):
     first = draft_mapping(read_grid(notebook.name, notebook.content), time_zone=ZONE)
     asked = {question.key for question in first.questions}

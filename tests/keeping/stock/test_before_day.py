@@ -10,7 +10,7 @@ from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.plates import add_plate
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.before_day import said_of_materials, with_materials
-from argentry.keeping.stock.lots import new_lot, use_stock
+from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import Bath
@@ -138,6 +138,15 @@ def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(fo
     use_stock(folder, "Cover glass", 2.0)
     assert said(folder, 1) == ["Cover glass: 0 pieces left of the 1 piece that the plan needs."]
     assert said(folder, 0) == []
+
+
+def test_glasses_cut_for_other_plates_do_not_count(folder):
+    """The plates of this studio are quarter plates."""
+    new_lot(folder, "Cover glass, half", 20.0, "pieces")
+    assert new_lot(folder, "Deckglas viertel, quarter", 2.0, "pieces").plates_left == 2.0
+    assert said(folder, 3) == ["Cover glass: 2 pieces left of the 3 pieces that the plan needs."]
+    half, quarter = list_stock(folder).lots
+    assert (half.plates_left, quarter.plates_left) == (None, 2.0)
 
 
 def test_the_docs_show_a_day_before_and_after(folder):

@@ -76,7 +76,7 @@ def follow_lots(connection: Connection, state: RunState, events: Sequence[Event]
 
 def _opened(connection: Connection, run: str) -> list[_Opened]:
     """Return the opened lots that plates are known to use up, those opened first at the head."""
-    from argentry.trade.stock import is_plates, material_in, size_named, stuff_named
+    from argentry.trade.stock import is_plates, material_in, size_named, size_of_piece, stuff_named
 
     facts = facts_there(connection)
     opened = {of: one.opened_on for of, one in facts.items() if one.opened_on is not None}
@@ -91,9 +91,9 @@ def _opened(connection: Connection, run: str) -> list[_Opened]:
     for row in found:
         stuff = stuff_named(row.name)
         if is_plates(row.name):
-            material, each = _silvered(size_named(row.name)), 1.0
+            material, each = _sized(SILVERED, size_named(row.name)), 1.0
         elif stuff and (held := material_in(stuff, facts[row.id].purity or 1.0, row.unit)):
-            material, each = stuff.material, held[1]
+            material, each = _sized(stuff.material, size_of_piece(row.name, row.unit)), held[1]
         else:
             continue
         ready = stuff is not None and stuff.gives is None
@@ -126,19 +126,21 @@ def _wanted(
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
         first.setdefault(event.plate, event.at.date())
-        area = plate_size(sizes.get(event.plate) or USUAL_SIZE).area_cm2
-        each = {one.key: one.amount for one in materials(area)}
-        for name in uses.get(event.step or "", ()):
+        size = sizes.get(event.plate) or USUAL_SIZE
+        each = {one.key: one.amount for one in materials(plate_size(size).area_cm2)}
+        for material in uses.get(event.step or "", ()):
+            cut = _sized(material, size)
+            name = cut if cut in begins else material
             if name not in begins or event.at.date() < begins[name]:
                 continue
             if name in shared():
                 noted = bath_at(trays.get(event.step or "", ()), event.at) is not None
-                out[name] = max(out.get(name, 0.0), 0.0 if noted else each[name])
+                out[name] = max(out.get(name, 0.0), 0.0 if noted else each[material])
             else:
-                out[name] = out.get(name, 0.0) + each[name]
+                out[name] = out.get(name, 0.0) + each[material]
     if any(name.startswith(SILVERED) for name in begins):
         for plate in _new_plates(connection, state.run, list(first)):
-            own = _silvered(sizes.get(plate) or USUAL_SIZE)
+            own = _sized(SILVERED, sizes.get(plate) or USUAL_SIZE)
             name = own if own in begins else SILVERED
             if name in begins and first[plate] >= begins[name]:
                 out[name] = out.get(name, 0.0) + 1.0
@@ -184,8 +186,9 @@ def take_for_bath(
     add_rows(connection, tables.lot_use, [{**row, **stamp} for row in _takes(own, amount)])
 
 
-def _silvered(size: str) -> str:
-    return " ".join(filter(None, (SILVERED, size)))
+def _sized(material: str, size: str) -> str:
+    """Return the key of what is cut for one size of plate; without a size that of the material."""
+    return " ".join(filter(None, (material, size)))
 
 
 def _new_plates(connection: Connection, run: str, plates: Sequence[str]) -> set[str]:

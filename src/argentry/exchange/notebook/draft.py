@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
@@ -10,12 +9,21 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.notebook.drafted import Draft, Memory
-from argentry.exchange.notebook.guess import decimal_of, unit_of, word_key, words_of
+from argentry.exchange.notebook.guess import (
+    SPAN,
+    decimal_of,
+    spans,
+    told_by_span,
+    unit_of,
+    word_key,
+    words_of,
+)
 from argentry.exchange.notebook.heads import (
     find_head,
     head_says,
     names_columns,
     plates_in_row,
+    says_another,
 )
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
 from argentry.exchange.plates.cells import RowReader, plain
@@ -78,12 +86,6 @@ def _named(column: str) -> str:
     return words[0].upper() + words[1:]
 
 
-def _of_another(name: str, needed: str) -> bool:
-    """Say whether a column's name is known, and for another field: a length is no plate's label."""
-    found, _, exact = head_says(re.sub(r" \([A-Z]{1,2}\)$", "", name))  # a second of that name
-    return exact and bool(found) and needed not in found
-
-
 class _Drafting:
     """The state of one drafting, step by step."""
 
@@ -122,6 +124,8 @@ class _Drafting:
             if held in (OWN, SKIP):
                 continue
             sources[held] = self._source(name, held, unit, mapping.decimal)
+            if held == SPAN[0] and spans(self.cells[name][:SAMPLE]):
+                sources.setdefault(SPAN[1], Source(name))  # a column of its own goes before
         mapping = replace(mapping, fields={key: sources[key] for key in fields() if key in sources})
         mapping = replace(mapping, hours=self._hours(mapping))
         columns = tuple(
@@ -168,6 +172,7 @@ class _Drafting:
         for at, name in enumerate(self.sheet.head):
             if name not in taken:
                 found, unit, exact = head_says(name)
+                found = told_by_span(found, self.cells[name][:SAMPLE])
                 fit = {one: self._fit(name, one, unit) for one in found}
                 offers.append((not exact, -max(fit.values(), default=0.0), at, name, fit, unit))
         for guessed, _, _, name, fit, unit in sorted(offers):
@@ -234,7 +239,7 @@ class _Drafting:
                 continue
             free = [
                 name for name, (one, _) in taken.items()
-                if one == OWN and not _of_another(name, needed)
+                if one == OWN and not says_another(name, needed)
             ]  # fmt: skip
             fits = [name for name in free if self._fit(name, needed, "") > 0.8]
             if needed == "plate":

@@ -9,10 +9,12 @@ from typing import Any
 
 from argentry.exchange.plates.cells import parts_of, plain
 from argentry.exchange.plates.mapping import LUX, fields, units, units_of
+from argentry.exchange.plates.moments import span_of
 from argentry.exchange.plates.numbers import CLOCKS, DURATIONS, amount
 from argentry.trade.notebook import notebook_words, plain_word
 from argentry.trade.sizes import plate_sizes
 
+SPAN = ("development_start", "development_end")  # of this the house keeps both
 LX_OF_EV = (300.0, 330_000.0)  # EV 7 to 17
 _COLON = re.compile(r"\d{1,3}:\d{2}")
 _SIGN = re.compile(r"\d*([.,])(\d+)(?!\d)")
@@ -45,6 +47,19 @@ def decimal_of(cells: Iterable[Any]) -> tuple[str, bool]:
     if len(found) == 1:
         return found.pop(), True
     return ("either", True) if found else (".", not doubtful)
+
+
+def told_by_span(found: tuple[str, ...], cells: Sequence[Any]) -> tuple[str, ...]:
+    """Return the fields that a name may mean; of a development told by spans, its start."""
+    if any(one.startswith(SPAN[0].partition("_")[0]) for one in found) and spans(cells):
+        return SPAN[:1]
+    return found
+
+
+def spans(cells: Sequence[Any]) -> bool:
+    """Say whether cells are spans of clock times, start and end in one."""
+    found = sum(isinstance(cell, str) and span_of(cell) is not None for cell in cells)
+    return 2 * found > len(cells)
 
 
 def unit_of(field: str, named: str, cells: Sequence[Any], decimal: str) -> tuple[str, bool]:

@@ -69,6 +69,12 @@ def head_says(name: str) -> tuple[tuple[str, ...], str, bool]:
     return (), "", False
 
 
+def says_another(name: str, needed: str) -> bool:
+    """Say whether a column's name is known, and for another field: a length is no plate's label."""
+    found, _, exact = head_says(re.sub(r" \([A-Z]{1,2}\)$", "", name))  # a second of that name
+    return exact and bool(found) and needed not in found
+
+
 def _moment(base: str) -> tuple[str, ...] | None:
     """Return the field of the start or end of what a name says, as ``"Entw. ab"``.
 

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from argentry.errors import BadInput
 from argentry.exchange.plates.columns import read_cell
 from argentry.exchange.plates.mapping import LUX, PlateMapping, Source, fields, units, units_of
-from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of
+from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of, span_of
 from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
 from argentry.records.answers.notebook import in_words
 from argentry.trade.columns import Column
@@ -140,7 +140,7 @@ class RowReader:
         if column.kind == "date":
             return self._date(source, cell)
         if column.kind == "time":
-            return self._time(source, cell, day)
+            return self._time(column, source, cell, day)
         text = " ".join(plain(cell).split()) if column.kind == "text" else plain(cell)
         if column.kind == "defects":
             text = _defects(source, text)
@@ -199,8 +199,11 @@ class RowReader:
         forms = source.form or self.mapping.date_format
         return day_of(source, plain(cell), forms).isoformat() if forms else plain(cell)
 
-    def _time(self, source: Source, cell: Any, day: Any) -> str:
+    def _time(self, column: Column, source: Source, cell: Any, day: Any) -> str:
         form = source.form or self.mapping.time_format
+        span = span_of(cell) if isinstance(cell, str) and not form else None
+        if span is not None:
+            cell = span[column.name.endswith("_end")]
         if isinstance(cell, (datetime, time)):
             moment: datetime | time | None = cell
         else:

@@ -163,11 +163,16 @@ def parse_clock(text: str) -> time | None:
     --------
     >>> parse_clock("14h20"), parse_clock("2:20 pm"), parse_clock("9.05 Uhr")
     (datetime.time(14, 20), datetime.time(14, 20), datetime.time(9, 5))
+    >>> parse_clock("10.05")
+    datetime.time(10, 5)
     """
     try:
-        return time.fromisoformat(text)
+        found = time.fromisoformat(text)
     except ValueError:
-        match = _CLOCK.fullmatch(text.strip())
+        found = None
+    if found is not None and not found.microsecond:  # "9.05" is no part of a second
+        return found
+    match = _CLOCK.fullmatch(text.strip())
     if match is None or not (match["minute"] or match["half"] or not text.strip().isdigit()):
         return None
     hour = int(match["hour"])

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 FIRST_YEAR, LAST_YEAR = 1839, 2200  # the year the process was made public, and far ahead
 SKIPPED = "{moment:%Y-%m-%d %H:%M} did not exist in {key}: clocks went forward"
-_LIKE_A_CLOCK = re.compile(r"\d{1,2}[:.h]\d{2}(?::\d{2})?")
+_CLOCK = r"\d{1,2}[:.h]\d{2}(?::\d{2})?"
+_LIKE_A_CLOCK = re.compile(_CLOCK)
+_SPAN = re.compile(rf"({_CLOCK})\s*(?:[-\u2013\u2014]|to|until|bis|\u00e0|a|hasta)\s*({_CLOCK})")
 TWICE = "{moment:%Y-%m-%d %H:%M} came twice in {key}: clocks went back"
 
 
@@ -83,6 +85,18 @@ def moment_of(source: Source, text: str, form: str, days: str) -> datetime | tim
     if clock is None or not days:
         return None
     return datetime.combine(day_of(source, day_text, days), clock)
+
+
+def span_of(text: str) -> tuple[str, str] | None:
+    """Return the two clock times of a span in one cell, or None.
+
+    Examples
+    --------
+    >>> span_of("12:10 - 13:40"), span_of("9h05 à 10h30"), span_of("12-13"), span_of("2026-06-21")
+    (('12:10', '13:40'), ('9h05', '10h30'), None, None)
+    """
+    match = _SPAN.fullmatch(text.strip())
+    return None if match is None else (match[1], match[2])
 
 
 def check_year(source: Source, moment: date) -> None:

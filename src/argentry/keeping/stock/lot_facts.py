@@ -26,7 +26,7 @@ class LotNow(LotFacts, Lot):
         use it up.
     plates_left : float or None
         Plates of the studio's usual size that it will do; null when that is not known, also by
-        its unit. [plates]
+        its unit, and of what is cut for plates of another size. [plates]
     plates_left_low : float or None
         Low end of its range: the share that gives least, and the most that a plate uses up.
         [plates]

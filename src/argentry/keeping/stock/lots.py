@@ -287,7 +287,7 @@ def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int) -> list[LotNo
 
     area, facts = plate_size(size).area_cm2, lot_facts(book)
     today = datetime.now(UTC).date()
-    rows = [_row(lot, facts.get(lot.id, LotFacts()), area, ahead, today) for lot in found]
+    rows = [_row(lot, facts.get(lot.id, LotFacts()), (size, area), ahead, today) for lot in found]
     rows = _as_weighed(book, rows, area, ahead, today)
     return [replace(row, then=tuple(_others(row, rows))) for row in rows]
 
@@ -329,16 +329,18 @@ def _others(row: LotNow, rows: Sequence[LotNow]) -> Iterator[str]:
             yield other.name
 
 
-def _row(lot: Lot, facts: LotFacts, area_cm2: float, ahead: int, today: date) -> LotNow:
+def _row(lot: Lot, facts: LotFacts, plate: tuple[str, float], ahead: int, today: date) -> LotNow:
     from argentry.trade.facts import toml
-    from argentry.trade.stock import material_in, plates_left, stuff_named
+    from argentry.trade.stock import material_in, plates_left, size_of_piece, stuff_named
 
     stuff, left = stuff_named(lot.name), _left(lot)
     share = 1.0 if facts.purity is None else facts.purity
     one = None if stuff is None else material_in(stuff, share, lot.unit)
     expired = facts.expires_on is not None and facts.expires_on < today
     pure = 0.0 if expired else left * share
-    plates = None if stuff is None else plates_left(stuff, pure, lot.unit, area_cm2, ahead)
+    plates = None if stuff is None else plates_left(stuff, pure, lot.unit, plate[1], ahead)
+    if size_of_piece(lot.name, lot.unit) not in ("", plate[0]):
+        plates = None  # cut for other plates
     return LotNow(
         **vars(lot),
         **vars(facts),

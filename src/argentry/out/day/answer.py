@@ -83,7 +83,7 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
             good_share_plates=plates(plan.good_share_plates)
         )
         if plan.good_share_plates
-        else "the trade's starting value, no plate of yours yet"
+        else "the trade's starting value, by none of your plates"
     )
     share = plan.good_share
     return (
