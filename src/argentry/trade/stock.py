@@ -130,8 +130,8 @@ def size_of_piece(name: str, unit: str) -> str:
     >>> size_of_piece("Cover glass, half", "pieces"), size_of_piece("Half a pound of rouge", "g")
     ('half', '')
     """
-    measure = _UNITS.get(unit.strip().casefold(), ("", 0.0))[0]
-    return size_named(name) if measure == "piece" else ""
+    counted = _unit(unit)
+    return size_named(name) if counted is not None and counted.kind == "piece" else ""
 
 
 def in_words(value: float, unit: str) -> str:
