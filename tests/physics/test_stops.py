@@ -42,3 +42,11 @@ def test_the_order_of_even_draws_is_the_same_unless_another_is_asked_for():
     usual = stops.even_draws(1.0, 0.5, 40)
     assert (usual == stops.even_draws(1.0, 0.5, 40, seed=1)).all()
     assert (usual != stops.even_draws(1.0, 0.5, 40, seed=0)).any()
+
+
+def test_a_range_holds_its_figure_and_four_draws_in_five():
+    draws = np.arange(1001.0)
+    assert stops.with_range(draws) == pytest.approx((500.0, 100.0, 900.0))
+    skew = np.array([0.0] * 95 + [1.0] * 5)  # nine tenths stay under 0, the mean lies above
+    assert stops.with_range(skew) == pytest.approx((0.05, 0.0, 0.05))
+    assert stops.with_range(draws, 950.0) == pytest.approx((950.0, 100.0, 950.0))

@@ -245,40 +245,24 @@ def read_time(where: str, text: str) -> datetime:
 
 
 def read_day(where: str, text: str | None) -> date | None:
-    """Read an ISO 8601 date; None when there is none.
+    """Read an ISO 8601 date; None when there is none."""
+    return None if text is None else _iso_date(where, text)
 
-    Raises
-    ------
-    BadInput
-        If the text is not an ISO 8601 date.
-    """
-    if text is None:
-        return None
+
+def _iso_date(where: str, text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(
-            where, "{text!r} is not a date", "write it as 2026-06-21", text=text
-        ) from None
+        right = "write it as 2026-06-21"
+        raise BadInput(where, "{text!r} is not a date", right, text=text) from None
 
 
 def read_date(where: str, text: str, time_zone: str) -> date:
-    """Read an ISO 8601 date, or the words today and tomorrow in a time zone.
-
-    Raises
-    ------
-    BadInput
-        If the text is not an ISO 8601 date.
-    """
+    """Read an ISO 8601 date, or the words today and tomorrow in a time zone."""
     if text in ("today", "tomorrow"):
         today = datetime.now(ZoneInfo(time_zone)).date()
         return today if text == "today" else date.fromordinal(today.toordinal() + 1)
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise BadInput(
-            where, "{text!r} is not a date", "write it as 2026-06-21", text=text
-        ) from None
+    return _iso_date(where, text)
 
 
 def writable(option: str, name: str | None) -> Path | None:

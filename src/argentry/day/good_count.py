@@ -9,6 +9,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.arrays import Floats
+from argentry.physics.stops import Z80
 from argentry.records.day import Range
 
 if TYPE_CHECKING:
@@ -46,8 +47,8 @@ def _good_beta(studio: Studio, many: Share | None) -> tuple[float, float]:
     """Return the weights of good and of lost plates: as learned, else the trade's with the own."""
     if many is not None:
         held = min(max(many.probability, 0.01), 0.99)
-        # as many plates as would give the same range: 80 % of a normal lie within 2.563 deviations
-        sd = max((many.high - many.low) / 2.563, 0.01)
+        # as many plates as would give the same range: 80 % of a normal lie within 2 Z80 deviations
+        sd = max((many.high - many.low) / (2.0 * Z80), 0.01)
         worth = max(held * (1.0 - held) / sd**2 - 1.0, 1.0)
         return held * worth, (1.0 - held) * worth
     alpha, beta = trade.value("day", "good_alpha"), trade.value("day", "good_beta")

@@ -14,6 +14,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.physics.coat.coat_colour import tops_and_cuts
+from argentry.physics.stops import Z80
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,7 +26,6 @@ STEP_NM = 1.0
 GRID_NM = np.arange(0.0, 250.0 + STEP_NM, STEP_NM)
 GRID_NM.flags.writeable = False
 _CURVES = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of the curve's doubt, in standard deviations
-_Z80 = 1.2816
 _LEAST_WEIGHT = 0.01
 # of logarithms of red, green and blue: two of ratios, which are the colour, and the lightness
 _PARTS = np.array([[1.0, -1.0, 0.0], [0.0, -1.0, 1.0], [1 / 3, 1 / 3, 1 / 3]])
@@ -153,7 +153,7 @@ def as_sure_as(coat: Coat, bands: Floats) -> Coat:
     sd = np.hypot(
         trade.value("seeing", "scale_sd_nm"), trade.value("seeing", "scale_sd_share") * nm
     )
-    half = _Z80 * float(sd)
+    half = Z80 * float(sd)
     return replace(coat, low_nm=max(0.0, nm - half), high_nm=nm + half)
 
 
@@ -222,7 +222,7 @@ def _coat(
     fields = smoothed(fields)
     mean = float(np.nanmean(fields))
     own = trade.value("seeing", "range_share") * (spread + 0.5)
-    half = _Z80 * np.sqrt(own + (trade.value("seeing", "model_sd_share") * mean) ** 2)
+    half = Z80 * np.sqrt(own + (trade.value("seeing", "model_sd_share") * mean) ** 2)
     return Coat(mean, max(0.0, mean - half), min(250.0, mean + half), weight, fields)
 
 

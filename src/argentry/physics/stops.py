@@ -20,6 +20,16 @@ SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four c
 Z80 = NormalDist().inv_cdf(SHARES_80[2])  # half of that range of a normal, in standard deviations
 
 
+def with_range(draws: Floats, middle: float | None = None) -> tuple[float, float, float]:
+    """Return the mean of draws, or another figure in its place, with the range of four in five.
+
+    Far from the middle of a skew figure the mean may lie outside; a range always holds its figure.
+    """
+    mean = float(draws.mean()) if middle is None else middle
+    low, high = np.quantile(draws, (SHARES_80[0], SHARES_80[2]))
+    return mean, float(min(low, mean)), float(max(high, mean))
+
+
 def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_80) -> Floats:
     """Return the values below which the given shares lie, when the logarithm is normal.
 

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.errors import BadInput, check_range
+from argentry.physics.stops import with_range
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
@@ -223,10 +224,7 @@ def _betatails_of(good: int, most: int, a: float, b: float) -> Floats:
 def chance_range(chance: BetaChance | DrawnChance) -> tuple[float, float, float]:
     """Return the mean chance of the first plate with its 80 % range."""
     if isinstance(chance, DrawnChance):
-        draws = chance.by_plate(1)[:, 0]
-        low, high = np.quantile(draws, [0.1, 0.9])
-        mean = float(draws.mean())
-        return mean, float(min(low, mean)), float(max(high, mean))
+        return with_range(chance.by_plate(1)[:, 0])
     from scipy.special import betaincinv
 
     mean = chance.good / (chance.good + chance.bad)

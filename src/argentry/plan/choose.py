@@ -73,11 +73,16 @@ def plans_and_most(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> tuple[list
     if most < shop.plates:  # begun at once a plate may be ripe in a break
         runs = rules.median_days(shop, rules.later_rules(shop))
         most = max(most, int(runs.clean.sum(axis=2).max()))
+    return sorted(_clean(shop, runs).values(), key=lambda plan: plan.length), most
+
+
+def _clean(shop: Shop, runs: Runs) -> dict[bytes, DayRun]:
+    """Return the plans that are clean, each once, by their starts."""
     different: dict[bytes, DayRun] = {}
-    for rule in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
-        plan = in_order(runs.one(int(rule)), shop.alike())
+    for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
+        plan = in_order(runs.one(int(at)), shop.alike())
         different.setdefault(plan.starts.tobytes(), plan)
-    return sorted(different.values(), key=lambda plan: plan.length), most
+    return different
 
 
 def holds(shop: Shop, seed: int, draws: int = 0) -> bool:
@@ -141,12 +146,8 @@ def begun_earlier(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
     """
     starts = np.stack([plan.starts for plan in plans])
     known = {plan.starts.tobytes() for plan in plans}
-    found: dict[bytes, DayRun] = {}
     tried = joined([rules.follow(shop, starts, lead) for lead in EARLIER])
-    runs = rules.median_days(shop, tried)
-    for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
-        plan = in_order(runs.one(int(at)), shop.alike())
-        found.setdefault(plan.starts.tobytes(), plan)
+    found = _clean(shop, rules.median_days(shop, tried))
     return [plan for key, plan in found.items() if key not in known]
 
 

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput, check_range
 from argentry.records.studio import Site
+from argentry.zones import check_year, is_skipped, is_twice, zone_named
 
 if TYPE_CHECKING:
     from argentry.records.studio import Studio
@@ -137,16 +138,7 @@ def resolve_place(
 
 def check_zone(where: str, name: str) -> str:
     """Return `name` when it is a known IANA time zone."""
-    try:
-        ZoneInfo(name)
-    except (LookupError, ValueError, OSError):
-        raise BadInput(
-            where,
-            "{name!r} is not a known time zone",
-            "write one such as Europe/Madrid or UTC",
-            name=name,
-        ) from None
-    return name
+    return zone_named(where, name).key
 
 
 def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
@@ -169,16 +161,13 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
     BadInput
         If the wall clock of that zone skips this time (clocks set forward), or the year is absurd.
     """
-    if not 1950 <= when.year <= 2150:
-        raise BadInput(
-            where, "the year {year} is out of range", "use a year 1950 to 2150", year=when.year
-        )
+    check_year(where, when)
     if when.tzinfo is not None:
         return when.astimezone(UTC)
-    zone = ZoneInfo(check_zone("the time zone", time_zone))
+    zone = zone_named("the time zone", time_zone)
     utc = when.replace(tzinfo=zone, fold=0).astimezone(UTC)
-    shown = utc.astimezone(zone).replace(tzinfo=None)
-    if shown != when:
+    if is_skipped(when, zone):
+        shown = utc.astimezone(zone).replace(tzinfo=None)
         raise BadInput(
             where,
             "{when} does not exist in {time_zone}, where the clocks are set forward then",
@@ -192,12 +181,7 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
 
 def happens_twice(when: datetime, time_zone: str) -> bool:
     """Tell whether a wall-clock time occurs twice in `time_zone` (the clocks are set back)."""
-    if when.tzinfo is not None:
-        return False
-    zone = ZoneInfo(time_zone)
-    first = when.replace(tzinfo=zone, fold=0).utcoffset()
-    second = when.replace(tzinfo=zone, fold=1).utcoffset()
-    return first is not None and second is not None and first > second
+    return when.tzinfo is None and is_twice(when, ZoneInfo(time_zone))
 
 
 def to_local(utc: datetime, place: Place) -> datetime:

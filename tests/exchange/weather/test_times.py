@@ -100,7 +100,7 @@ def test_unix_nan_and_overflow():
 def test_no_zone_and_unknown_zone():
     with pytest.raises(BadInput, match="has no offset from UTC"):
         read(["2026-06-21T12:00", "2026-06-21T13:00"], zone=None)
-    with pytest.raises(BadInput, match="time_zone 'Mars/Base' is not known"):
+    with pytest.raises(BadInput, match="'Mars/Base' is not a known time zone"):
         read(["2026-06-21T12:00", "2026-06-21T13:00"], zone="Mars/Base")
 
 

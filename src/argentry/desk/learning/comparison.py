@@ -9,7 +9,6 @@ from zlib import crc32
 import numpy as np
 
 from argentry import trade
-from argentry.arrays import Floats
 from argentry.desk.learning.next_trial import check_setting, settings_now
 from argentry.desk.numbers.fitted import fitted
 from argentry.desk.numbers.makings import Gathered
@@ -28,6 +27,7 @@ from argentry.learn.odds.fitting import Fitted
 from argentry.learn.odds.odds import all_stages_ok, draws_by_stage
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import succeeded
+from argentry.physics.stops import with_range
 from argentry.records.plate import Making
 from argentry.trade.conditions import Condition, conditions
 from argentry.trade.decide import settings
@@ -273,14 +273,7 @@ def _believed(
     decide = chances_to_decide(before[each], after[each], pairs)
     # draws that the setting leaves as they are speak for neither
     better = float((after > before).mean() + 0.5 * (after == before).mean())
-    return Believed(*_spread(before), *_spread(after), better, *_spread(decide))
-
-
-def _spread(draws: Floats) -> tuple[float, float, float]:
-    """Return the mean of draws and the range that holds four in five of them, and the mean."""
-    mean = float(draws.mean())
-    low, high = (float(end) for end in np.quantile(draws, [0.1, 0.9]))
-    return mean, min(low, mean), max(high, mean)
+    return Believed(*with_range(before), *with_range(after), better, *with_range(decide))
 
 
 def _made(makings: Sequence[Making], condition: Condition, old: float, new: float) -> PairsMade:

@@ -7,7 +7,6 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from argentry.errors import BadInput, unknown
 from argentry.exchange.plates.days import ISO, OR
@@ -25,6 +24,7 @@ from argentry.exchange.plates.numbers import DECIMALS
 from argentry.exchange.sheets.grid import ENCODINGS
 from argentry.files import read_toml
 from argentry.trade.columns import Column
+from argentry.zones import zone_named
 
 
 def read_plate_mapping(path: Path) -> PlateMapping:
@@ -79,7 +79,7 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
                 value=value,
             )
         if key == "time_zone":
-            _check_zone(place, value)
+            zone_named(place, value)
         if key in ("date_format", "time_format"):
             _check_form(place, value)
         if key in COUNTS and (type(value) is not int or not 1 <= value <= COUNTS[key]):
@@ -176,15 +176,6 @@ def _hours(where: str, given: Any) -> Mapping[str, str]:
         if offset and known.tzinfo is None:
             raise BadInput(where, "{offset!r} is not an offset", right, offset=offset)
     return dict(given)
-
-
-def _check_zone(where: str, name: str) -> None:
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise BadInput(
-            where, "{name!r} is not a time zone", "give one such as Europe/Madrid", name=name
-        ) from None
 
 
 def _check_form(where: str, form: Any) -> None:

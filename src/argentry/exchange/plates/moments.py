@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.exchange.plates.days import no_such_day, parse_clock, parse_day
+from argentry.zones import is_skipped, is_twice
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -141,13 +142,12 @@ def in_zone(
     meant = hours.get(f"{moment:%Y-%m-%dT%H:%M}")
     if meant is not None:
         return datetime.fromisoformat(f"{moment.isoformat()}{meant}") if meant else None
-    local = moment.replace(tzinfo=zone)
-    if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != moment:
+    if is_skipped(moment, zone):
         what, right = SKIPPED, "correct it, or give its offset"
-    elif local.utcoffset() != local.replace(fold=1).utcoffset():
+    elif is_twice(moment, zone):
         what, right = TWICE, "give its offset, for example +01:00"
     else:
-        return local
+        return moment.replace(tzinfo=zone)
     raise BadInput(source.column, what, right, moment=moment, key=zone.key)
 
 

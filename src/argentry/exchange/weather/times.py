@@ -11,6 +11,7 @@ import numpy as np
 
 from argentry.arrays import Floats, Times, Whole
 from argentry.errors import BadInput
+from argentry.zones import check_year, is_skipped, zone_named
 
 SHORTEST_S, LONGEST_S = 60.0, 3 * 3600.0
 # A typical year is made of months of several years; only month, day and hour count. All of it is
@@ -62,7 +63,7 @@ def starts(
     BadInput
         If a time cannot be read, does not exist in the zone, repeats, goes back, or leaves a gap.
     """
-    zone = _zone(wheres[0], time_zone)
+    zone = None if time_zone is None else zone_named(f"{wheres[0]} time_zone", time_zone)
     moments: list[datetime] = []
     for where, cell in zip(wheres, cells, strict=True):
         moment = _moment(where, cell, form, zone, moments[-1] if moments else None)
@@ -81,20 +82,6 @@ def starts(
     return np.round(seconds - SHIFT[stamp] * step).astype("datetime64[s]"), step
 
 
-def _zone(where: str, time_zone: str | None) -> ZoneInfo | None:
-    if time_zone is None:
-        return None
-    try:
-        return ZoneInfo(time_zone)
-    except (ValueError, OSError, LookupError):
-        raise BadInput(
-            where,
-            "time_zone {time_zone!r} is not known",
-            "write one such as Europe/Madrid or UTC",
-            time_zone=time_zone,
-        ) from None
-
-
 def _moment(
     where: str, cell: Any, form: str, zone: ZoneInfo | None, previous: datetime | None
 ) -> datetime:
@@ -108,8 +95,7 @@ def _moment(
             "name its time_zone, such as Europe/Madrid",
             cell=cell,
         )
-    utc = when.replace(tzinfo=zone).astimezone(UTC)
-    if utc.astimezone(zone).replace(tzinfo=None) != when:
+    if is_skipped(when, zone):
         raise BadInput(
             where,
             "the time {cell} does not exist in {key}, where the clocks are set forward then",
@@ -117,6 +103,7 @@ def _moment(
             cell=cell,
             key=zone.key,
         )
+    utc = when.replace(tzinfo=zone).astimezone(UTC)
     if previous is not None and utc <= previous:
         return when.replace(tzinfo=zone, fold=1).astimezone(UTC)  # the repeated hour in autumn
     return utc
@@ -134,10 +121,7 @@ def _read(where: str, cell: Any, form: str) -> datetime:
         raise BadInput(
             where, shown, "write every time in the form {pattern}".format(pattern=pattern)
         ) from None
-    if not 1950 <= when.year <= 2150:
-        raise BadInput(
-            where, "the year of {text} is out of range", "use a year 1950 to 2150", text=text
-        )
+    check_year(where, when)
     return when
 
 

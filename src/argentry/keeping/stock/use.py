@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import exp, log
 from typing import TYPE_CHECKING
 
+from argentry.physics.stops import Z80
 from argentry.records.material import WEIGHED
 from argentry.trade.facts import value
 from argentry.trade.materials import shared
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
     from argentry.keeping.stock.lot_facts import LotNow
     from argentry.trade.materials import Material
-
-Z80 = 1.2816  # half of an 80 % range, in standard deviations
 
 
 @dataclass(frozen=True)

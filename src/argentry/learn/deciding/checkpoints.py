@@ -26,6 +26,7 @@ from argentry.learn.deciding.plate_value import (
     rounded_up,
 )
 from argentry.learn.deciding.stage_work import StageWork, posterior
+from argentry.physics.stops import with_range
 from argentry.records.decision import Advice, Option
 
 DRAWS = 20  # of the odds, at which values are calculated for their ranges
@@ -98,17 +99,17 @@ def advise(
     values = _values(stages, k, value, cases, ways)
     middle, many = values[:, 0], values[:, 1:]
     options = [
-        Option(*_words(way, stages, k), float(base + value), *_range(base + drawn, base + value))
+        Option(*_words(way, stages, k), *with_range(base + drawn, base + value))
         for way, value, drawn in zip(ways, middle, many, strict=True)
     ]
     chosen = _chosen(ways, middle, begun=k >= 0)
     rivals = [i for i in range(len(ways)) if i != chosen and not ways[i].startswith("check")]
     gains = many[chosen] - many[rivals].max(axis=0)
     gain = float(middle[chosen] - middle[rivals].max())
-    low, high = _range(gains, gain)
+    _, low, high = with_range(gains, gain)
     success = draws.prod(axis=0)
     probability = float(success.mean())
-    probability_low, probability_high = _range(success, probability)
+    _, probability_low, probability_high = with_range(success, probability)
     to_come = sum(rounded_up(stage.minutes) for stage in stages[k + 1 :])
     spent = min(left, to_come)
     price = 60.0 * float(worth[left] - worth[left - spent]) / max(1, spent)
@@ -282,11 +283,6 @@ def _few(draws: Floats) -> Floats:
     count = min(DRAWS, draws.shape[1])
     order = np.argsort(draws.prod(axis=0), kind="stable")
     return np.asarray(draws[:, order[((np.arange(count) + 0.5) * order.size / count).astype(int)]])
-
-
-def _range(values: Floats, middle: float) -> tuple[float, float]:
-    low, high = np.quantile(values, [0.1, 0.9])
-    return float(min(low, middle)), float(max(high, middle))
 
 
 def _rule(

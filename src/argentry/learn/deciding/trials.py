@@ -18,7 +18,7 @@ from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.learn.stages.likelihood import normal_cdf
-from argentry.physics.stops import Z80
+from argentry.physics.stops import Z80, with_range
 from argentry.records.decision import Trial
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import Condition, conditions
@@ -313,8 +313,7 @@ def _sure(share: float) -> str:
 
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
     probits = _probit(offer.before), _probit(offer.after)
-    low, high = np.quantile(offer.after, [0.1, 0.9])
-    mean, before = float(offer.after.mean()), float(offer.before.mean())
+    (mean, low, high), before = with_range(offer.after), float(offer.before.mean())
     stage = offer.condition.stage
     reason = (
         TO_FIND_OUT.format(better=_sure(float((offer.gain > 0.0).mean())))
@@ -330,8 +329,8 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
         steps=(),
         explores=explores,
         chance=mean,
-        chance_low=float(min(low, mean)),
-        chance_high=float(max(high, mean)),
+        chance_low=low,
+        chance_high=high,
         chance_before=before,
         doubt=float((probits[1] - probits[0]).std()),
         doubt_after=doubt_after(*probits),
@@ -344,12 +343,11 @@ def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
 def _stay(chance: Chance, now: Mapping[str, float | str], plates: int, reason: str) -> Trial:
     stages = dict.fromkeys(condition.stage for condition in conditions())
     total = prod((chance(stage, now) for stage in stages), start=np.ones(1))
-    low, high = np.quantile(total, [0.1, 0.9])
-    mean = float(total.mean())
+    mean, low, high = with_range(total)
     doubt = float(total.std())
     return Trial(
         change="", title="no change", from_=None, to=None, unit="", steps=(), explores=False,
-        chance=mean, chance_low=float(min(low, mean)), chance_high=float(max(high, mean)),
+        chance=mean, chance_low=low, chance_high=high,
         chance_before=mean, doubt=doubt, doubt_after=doubt,
         teaches=ONE_MORE, plates=plates, reason=reason,
     )  # fmt: skip

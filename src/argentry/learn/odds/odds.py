@@ -13,7 +13,7 @@ from argentry.arrays import Floats
 from argentry.errors import BadInput
 from argentry.learn.odds.fitting import Fitted, StageFit, fit
 from argentry.learn.stages.table import standardised
-from argentry.physics.stops import Z80
+from argentry.physics.stops import Z80, with_range
 from argentry.records.learned import Odds, Share, StageOdds
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import StagePrior
@@ -70,7 +70,7 @@ def odds(
     each = [_stage(one, known, drawn[key], done.get(key)) for key, one in fitted.stages.items()]
     figures = prod((stage.draws for stage in each), start=np.ones(1))
     base = _base_rate(fitted, done)
-    model = Share(*_middle(figures), fitted.running.plates)
+    model = Share(*with_range(figures), fitted.running.plates)
     if "fault" in done.values():
         spoilt = _spoilt(fitted, [stage for stage, came in done.items() if came == "fault"])
         why = "A stage is known to be bad: this is how often such a plate still came out good."
@@ -103,7 +103,7 @@ def _stage(
         sure = float(came == "ok")
         share = Share(sure, sure, sure, table.plates)
         return _Stage(StageOdds(table.stage, share, done=True, known=given), np.full(1, sure))
-    share = Share(*_middle(draws), table.plates)
+    share = Share(*with_range(draws), table.plates)
     return _Stage(StageOdds(table.stage, share, False, given, lacking), draws)
 
 
@@ -230,12 +230,6 @@ def _beta(good: int, bad: int, one: float = 1.0, other: float = 1.0) -> Share:
     a, b = one + good, other + bad
     low, high = (float(betaincinv(a, b, share)) for share in (0.1, 0.9))
     return Share(a / (a + b), low, high, good + bad)
-
-
-def _middle(draws: Floats) -> tuple[float, float, float]:
-    low, high = np.quantile(draws, [0.1, 0.9])
-    # far from the middle of a skew figure the mean may lie outside; a range always holds its figure
-    return float(draws.mean()), float(min(low, draws.mean())), float(max(high, draws.mean()))
 
 
 def _logit(draws: Floats) -> Floats:

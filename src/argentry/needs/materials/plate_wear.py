@@ -10,6 +10,7 @@ from argentry.physics.baths.plating import (
     passes_left,
     worn_chance,
 )
+from argentry.physics.stops import Z80
 from argentry.trade.facts import value
 
 
@@ -109,7 +110,7 @@ def wear(
     low, middle, high = passes_left(left, each)
     return PlateWear(
         label, size, silver_um, repolishes, weighings,
-        left.value, max(0.0, left.value - 1.2816 * left.sd), left.value + 1.2816 * left.sd,
+        left.value, max(0.0, left.value - Z80 * left.sd), left.value + Z80 * left.sd,
         middle, low, high, chance, chance > value("plating", "worn_chance"), ready,
     )  # fmt: skip
 

@@ -14,6 +14,7 @@ from argentry.physics.baths.plating import (
     takes_um,
     weighed_um,
 )
+from argentry.physics.stops import Z80
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 
@@ -225,7 +226,7 @@ def _layer(
     else:
         check_range("silver (--um)", um, known["layer"].low, known["layer"].high, "µm")
         minutes = float(minutes_for(um, area, current, share))
-    doubt = 1.2816 * known["efficiency_doubt"].value / share
+    doubt = Z80 * known["efficiency_doubt"].value / share
     return Layer(
         name, um, um * (1.0 - doubt), um * min(1.0 + doubt, 1.0 / share), density, current,
         minutes, float(layer_g(um, area)), current * minutes / 60.0,
@@ -287,4 +288,4 @@ def weighed(
 
 
 def _range(of: Doubtful) -> tuple[float, float]:
-    return of.value - 1.2816 * of.sd, of.value + 1.2816 * of.sd
+    return of.value - Z80 * of.sd, of.value + Z80 * of.sd

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.physics.ranges import checked, within
+from argentry.physics.stops import Z80
 from argentry.trade.chemistry.substances import molar_mass_g_mol
 
 FARADAY = 96485.33212  # C/mol, exact since 2019 (SI Brochure)
@@ -246,7 +247,7 @@ def passes_left(left: Doubtful, each: Doubtful) -> tuple[float, float, float]:
     spare = left.value - least
     wide = sqrt(log(1.0 + (each.sd / each.value) ** 2))
     ends = []
-    for side in (-1.2816, 0.0, 1.2816):
+    for side in (-Z80, 0.0, Z80):
         loss = each.value * exp(-side * wide)
         ends.append(max(0.0, (spare + side * left.sd) / loss))
     return ends[0], ends[1], ends[2]
