@@ -63,7 +63,7 @@ def starts(
     BadInput
         If a time cannot be read, does not exist in the zone, repeats, goes back, or leaves a gap.
     """
-    zone = None if time_zone is None else zone_named(f"{wheres[0]} time_zone", time_zone)
+    zone = None if time_zone is None else zone_named("time_zone", time_zone)
     moments: list[datetime] = []
     for where, cell in zip(wheres, cells, strict=True):
         moment = _moment(where, cell, form, zone, moments[-1] if moments else None)
