@@ -31,7 +31,7 @@ class Shelf:
         self.lot, self.lot_bad = 0, False
 
     def __call__(self, rng, work):
-        for column in {*OWN, self.main}:
+        for column in dict.fromkeys((*OWN, self.main)):  # in the same order in every run
             if self.left.get(column, 0) <= 0:
                 self.left[column] = int(rng.integers(14, 30))
                 self.words[column] = self.words.get(column, 0) + 1

@@ -6,7 +6,7 @@ from tests.learn.plates import good, lost
 from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.odds import judged
 from argentry.desk.learning.standing import Standing
-from argentry.learn.deciding.stage_work import graded_check
+from argentry.learn.deciding.stage_work import trade_check
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
 
@@ -18,7 +18,7 @@ def answered(plates, answer):
 
 
 def test_a_check_without_answers_is_the_trades_word():
-    told, trades = checks_here([good(1)], {})["breath"], graded_check("", 3.0, BREATH.quality)
+    told, trades = checks_here([good(1)], {})["breath"], trade_check(BREATH)
     assert told.sound == pytest.approx(trades.sound)
     assert told.fault == pytest.approx(trades.fault)
 

@@ -6,9 +6,19 @@ import numpy as np
 import pytest
 from tests.edges import is_taken_within
 
+from argentry import trade
 from argentry.errors import BadInput
-from argentry.learn.deciding.stage_work import Check, StageWork, graded_check, posterior, usual_work
+from argentry.learn.deciding.stage_work import (
+    Check,
+    StageWork,
+    graded_check,
+    posterior,
+    trade_check,
+    usual_work,
+)
+from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
+from argentry.trade.decide import known_checks
 
 # Minutes and shares as the design notes took them for their measurements.
 WORK = (
@@ -73,3 +83,18 @@ def test_bad_work(wrong):
 )  # fmt: skip
 def test_numbers_of_a_stage_go_so_far(call, low, high, open_low):
     is_taken_within(call, low, high, open_low=open_low)
+
+
+@pytest.mark.parametrize("known", known_checks(), ids=lambda one: one.key)
+def test_a_check_of_a_maker_nobody_knows_tells_what_it_tells_on_the_mean(known):
+    """Against a simulation: how far a fault moves it and where the lines are drawn are in doubt."""
+    rng = np.random.default_rng(4)
+    moved = rng.normal(known.quality, (known.high - known.low) / (2.0 * Z80), 400_000)
+    line = moved / 2.0 + rng.normal(0.0, trade.value("decide", "check_line_sd"), moved.size)
+    told = trade_check(known)
+    for shown, middle in ((told.sound, 0.0), (told.fault, moved)):
+        score = rng.normal(middle, 1.0, moved.size)
+        right, wrong = (score < line).mean(), (score > line + 1.0).mean()
+        assert shown == pytest.approx((right, 1.0 - right - wrong, wrong), abs=0.004)
+    sure = graded_check(known.key, known.minutes, known.quality)
+    assert told.fault[2] / told.sound[2] < 0.75 * sure.fault[2] / sure.sound[2]

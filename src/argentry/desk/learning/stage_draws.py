@@ -13,7 +13,6 @@ from argentry.learn.deciding.stage_work import posterior
 from argentry.learn.odds.odds import draws_by_stage, odds
 from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import stage_priors
 from argentry.trade.decide import known_checks
 
 if TYPE_CHECKING:
@@ -42,14 +41,14 @@ def stage_draws(
     of the studio and this session holds for any other plate too, so it decides nothing.
 
     Where the share of good plates is shown in place of the model, it is parted over the stages in
-    proportion to how often each goes wrong by the trade; an answered check then tells of its stage.
+    proportion to how often each goes wrong in this studio; an answered check tells of its stage.
     A step ended far too soon, of which nobody has seen what came, leaves little but that slip.
     """
     if told.model_used:
         draws = draws_by_stage(fit, standing.known, standing.session)
         usual = draws_by_stage(fit, {}, standing.session)
     else:
-        draws = usual = _of_base_rate(told, stages)
+        draws = usual = _of_base_rate(fit, told, stages)
     again = dict(draws)
 
     def learn(stage: str, weight: Floats) -> None:
@@ -83,9 +82,9 @@ def _as_often(weight: Floats) -> NDArray[np.intp]:
     return np.minimum(at, weight.size - 1)
 
 
-def _of_base_rate(told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
+def _of_base_rate(fit: Fitted, told: Odds, stages: Mapping[str, str]) -> dict[str, Floats]:
     open_ = [stage for stage in STAGES if stage not in stages] or list(STAGES)
-    parts = np.array([-np.log(stage_priors()[stage].ok_middle) for stage in open_])
+    parts = np.array([-np.log(fit.usual[stage].mean()) for stage in open_])
     share = told.base_rate if "fault" in stages.values() else told  # told: one plate of such
     even = (np.arange(200) + 0.5) / 200.0
     normal, width = NormalDist(), 2.0 * Z80
@@ -107,6 +106,6 @@ def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     seem worse, or better, than a usual one.
     """
     if not told.model_used:
-        whole = _of_base_rate(odds(fit, {}), {})
+        whole = _of_base_rate(fit, odds(fit, {}), {})
         return {stage: float(draws.mean()) for stage, draws in whole.items()}
     return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}

@@ -17,7 +17,7 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
-from argentry.learn.deciding.stage_work import Check, graded_check
+from argentry.learn.deciding.stage_work import Check, trade_check
 from argentry.trade.decide import KnownCheck
 
 WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
@@ -46,7 +46,7 @@ def learned_check(check: KnownCheck, sound: Sequence[int], fault: Sequence[int])
         If there are not three counts of each, or one is negative.
     """
     rows = [row / row.sum() for row in _counts(check, sound, fault)]
-    made = graded_check(check.key, check.minutes, check.quality, check.title)
+    made = trade_check(check)
     shares = [tuple(float(share) for share in row) for row in rows]
     return Check(made.key, made.minutes, shares[0], shares[1], made.title)
 
@@ -63,7 +63,7 @@ def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tu
             )
         for count in counts:
             check_range("check {key}, count".format(key=check.key), count, 0, 1e6, "plates")
-    believed = graded_check(check.key, check.minutes, check.quality)
+    believed = trade_check(check)
     worth = trade.value("decide", "check_plates")
     return (
         worth * np.array(believed.sound) + np.asarray(sound, dtype=np.float64),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from math import hypot
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -11,9 +12,10 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
+from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import stage_priors
-from argentry.trade.decide import known_checks, ways_back
+from argentry.trade.decide import KnownCheck, known_checks, ways_back
 from argentry.trade.steps import stage_of, step_minutes, steps
 
 if TYPE_CHECKING:
@@ -118,7 +120,12 @@ class StageWork:
 
 
 def graded_check(
-    key: str, minutes: float, quality: float, title: str = "", cuts: Sequence[float] | None = None
+    key: str,
+    minutes: float,
+    quality: float,
+    title: str = "",
+    cuts: Sequence[float] | None = None,
+    spread: float = 1.0,
 ) -> Check:
     """Return a check that shows one of a few grades, from clean to bad.
 
@@ -130,6 +137,8 @@ def graded_check(
         By how many standard deviations a fault moves a normal score. [1]
     cuts : sequence of float, optional
         Where one grade ends and the next begins; by default clean, faint and plainly bad.
+    spread : float
+        By how much the score scatters about the cuts. [standard deviations]
 
     Returns
     -------
@@ -147,10 +156,21 @@ def graded_check(
     at = (middle, middle + PLAIN) if cuts is None else tuple(cuts)
 
     def shares(moved: float) -> tuple[float, ...]:
-        below = [0.0, *(NormalDist(moved).cdf(cut) for cut in at), 1.0]
+        below = [0.0, *(NormalDist(moved, spread).cdf(cut) for cut in at), 1.0]
         return tuple(b - a for a, b in pairwise(below))
 
     return Check(key, minutes, shares(0.0), shares(quality), title)
+
+
+def trade_check(known: KnownCheck) -> Check:
+    """Return a check as the trade has it, before any answer of this studio is counted.
+
+    Where makers draw the line between its words, and how much a fault moves what it shows, is in
+    doubt: an answer tells what it tells on the mean of both.
+    """
+    moved = (known.high - known.low) / (2.0 * Z80)  # the cuts lie half of it from either
+    spread = hypot(1.0, trade.value("decide", "check_line_sd"), moved / 2.0)
+    return graded_check(known.key, known.minutes, known.quality, known.title, spread=spread)
 
 
 def posterior(check: Check, ok: float | Floats) -> Seen:
@@ -232,7 +252,7 @@ def usual_work(
             redo_price=trade.value("decide", "redo_price"),
             redo_from_first=stage != STAGES[0] and _begins(stage) == STAGES[0],
             checks=tuple(
-                (checks or {}).get(c.key) or graded_check(c.key, c.minutes, c.quality, c.title)
+                (checks or {}).get(c.key) or trade_check(c)
                 for c in known_checks()
                 if c.stage == stage
             ),
