@@ -92,3 +92,17 @@ def test_every_room_says_what_it_is_for(builder):
     for floor in builder.floors():
         for room in floor:
             assert builder._about(room).endswith("."), room
+
+
+def test_no_public_function_returns_a_dict_of_anything(builder, house):
+    assert builder.loose_answers(house) == []
+
+
+def test_one_that_does_is_found(builder, tmp_path):
+    path = tmp_path / "loose.py"
+    path.write_text(
+        "def told() -> dict[\n    str, Any\n]: ...\ndef _own() -> dict[str, Any]: ...\n"
+        "def typed() -> dict[str, int]: ...\n"
+    )
+    loose = {"argentry.loose": builder.Module("argentry.loose", path, 4, frozenset())}
+    assert builder.loose_answers(loose) == ["argentry.loose.told"]
