@@ -10,7 +10,8 @@ import numpy as np
 from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.lights import cloud
-from argentry.sky.sky_day import sky_day
+from argentry.physics.lights.cloud_told import both_told
+from argentry.sky.sky_day import haze_of, sky_day
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -112,11 +113,10 @@ def sky_with_file(
 
     def shares(given: Callable[[str], Floats]) -> cloud.Shares:
         ghi, dni, dhi, cover, sun = (given(name)[..., rows] for name in LIGHT)
-        return cloud.first_known(
-            cloud.from_irradiance(ghi, dni, dhi, whole, beam, height, distance),
-            cloud.from_cloud_share(cover),
-            cloud.from_sunshine(sun),
-        )
+        covered = cloud.from_cloud_share(cover)
+        lit = cloud.from_irradiance(ghi, dni, dhi, whole, beam, height, distance)
+        both = both_told(lit, covered, height, haze_of(place))
+        return cloud.first_known(both, covered, cloud.from_sunshine(sun))
 
     middle = start.astype(np.int64) + 0.5 * weather.step_s
     highest = clear.path.elevation_deg.reshape(moments.shape).max(axis=1)
