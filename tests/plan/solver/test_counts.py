@@ -1,6 +1,7 @@
 """The counted bound: never above the earliest end, which small days are searched through for."""
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -51,17 +52,37 @@ def earliest_end(problem):
     A plate is its running or last block with start and end, and its kind of frame: -1 for none.
     """
     days = {((-1, 0, 0, -1),) * problem.plates}
-    count = len(problem.blocks)
+    count, route = len(problem.blocks), route_of(problem.blocks)
     for now in range(problem.first_minute, problem.last_minute + 1):
         if any(all(at == count - 1 and end <= now for at, _, end, _ in day) for day in days):
             return now
         days = {
             tuple(sorted(kept(problem, plate, now + 1) for plate in day))
             for before in days
-            for day in every_choice(problem, before, now)
-            if allowed(problem, day, now) and all(in_time(problem, one) for one in day)
+            for day in every_choice(problem, route, before, now)
+            if allowed(problem, route, day, now) and all(in_time(route, one) for one in day)
         }
     return None
+
+
+class Route(NamedTuple):
+    """What the rules ask of the blocks again and again; the block before the first is the last."""
+
+    take: int  # the block that takes the frame
+    free: int  # the block at whose start it is free
+    to_come: list  # minutes of all blocks after each
+    uses: list  # what each holds while it runs
+
+
+def route_of(blocks):
+    minutes = [block.whole_minutes for block in blocks]
+    to_come = [sum(minutes[at + 1 :]) for at in range(len(blocks))]
+    uses = [
+        [room for room in ("box", "camera", "fire") if block.holds(room) is not None]
+        + ["hands"] * block.attended
+        for block in blocks
+    ]
+    return Route(*frame_span(blocks), [*to_come, sum(minutes)], uses)
 
 
 def kept(problem, plate, now):
@@ -73,23 +94,23 @@ def kept(problem, plate, now):
     return (at, 0 if ended else start, 0 if waits else end, kind)
 
 
-def in_time(problem, plate):
+def in_time(route, plate):
     at, _, end, _ = plate
-    return end + sum(block.whole_minutes for block in problem.blocks[at + 1 :]) <= LAST
+    return end + route.to_come[at] <= LAST
 
 
-def every_choice(problem, day, now):
+def every_choice(problem, route, day, now):
     choices = [()]
     for plate in day:
-        choices = [(*some, one) for some in choices for one in moves(problem, plate, now)]
+        choices = [(*some, one) for some in choices for one in moves(problem, route, plate, now)]
     return choices
 
 
-def moves(problem, plate, now):
+def moves(problem, route, plate, now):
     at, _, end, kind = plate
     if end > now or at == len(problem.blocks) - 1:
         return [plate]
-    block, take = problem.blocks[at + 1], frame_span(problem.blocks)[0]
+    block, take = problem.blocks[at + 1], route.take
     if block.kind == EXPOSURE:
         ends = [(int(problem.exposure_ends[now]), kind)]
     elif block.kind == "development":
@@ -108,16 +129,13 @@ def moves(problem, plate, now):
     return can if late else [plate, *can]
 
 
-def allowed(problem, day, now):
-    blocks = problem.blocks
-    take, free = frame_span(blocks)
+def allowed(problem, route, day, now):
     held = dict.fromkeys(("hands", "box", "camera", "fire", *range(len(problem.frame_counts))), 0)
     for at, start, end, kind in day:
-        running = at >= 0 and start <= now < end
-        held["hands"] += running and blocks[at].attended
-        for room in ("box", "camera", "fire"):
-            held[room] += running and blocks[at].holds(room) is not None
-        if take <= at < free:
+        if at >= 0 and start <= now < end:
+            for one in route.uses[at]:
+                held[one] += 1
+        if route.take <= at < route.free:
             held[kind] += 1
     most = {"hands": problem.workers, "box": 1, "fire": 1, **problem.room_counts}
     most |= dict(enumerate(problem.frame_counts))
