@@ -36,8 +36,8 @@ pytestmark = pytest.mark.slow
 
 
 def copy_of_source(folder):
-    # what was compiled comes along: it holds for every file that no recipe changes
-    shutil.copytree(ROOT / "src/argentry", folder / "src/argentry")
+    skipped = shutil.ignore_patterns("__pycache__")
+    shutil.copytree(ROOT / "src/argentry", folder / "src/argentry", ignore=skipped)
     return folder
 
 
