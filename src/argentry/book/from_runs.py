@@ -7,7 +7,7 @@ twice or is corrected, and gives the same whatever their order.
 from __future__ import annotations
 
 import hashlib
-from datetime import UTC
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -15,15 +15,16 @@ from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.judgements import NOTHING, STATES, Judgement, judge, judgements
-from argentry.book.rows import those_there
+from argentry.book.rows import add_rows, those_there
 from argentry.book.runs.corrections import effective
 from argentry.book.times import to_json, to_us
-from argentry.records.ids import make_id
+from argentry.records.ids import id_time, make_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, WITHDRAWN
+from argentry.records.plate_record import FREES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime, tzinfo
+    from datetime import tzinfo
 
     from sqlalchemy import Connection
 
@@ -38,6 +39,8 @@ TELLS = (
 )  # fmt: skip
 JUDGES = ("making_graded", "plate_abandoned")
 LONGEST_WORDS = 2000
+FARTHEST_EAST = timedelta(hours=14)  # where a day begins first
+BENCH, MADE_AGAIN = "bench", "begun again with a picture on it"
 
 
 def making_id(run: str, plate: str, at: datetime) -> str:
@@ -98,8 +101,35 @@ def _new_row(
         "state": "going",
         "given_up": "{}",
     }
+    _note_polished_back(connection, row, at)
     connection.execute(insert(tables.making), [row])
     return row
+
+
+def _note_polished_back(connection: Connection, row: Mapping[str, Any], at: datetime) -> None:
+    """Note that a plate begun with a picture on it was polished back, where nobody did."""
+    table, work = tables.making, tables.plate_work
+    query = select(table.c.day, table.c.id, table.c.run).where(
+        table.c.plate == row["plate"], table.c.state == "finished"
+    )
+    last = max(map(tuple, connection.execute(query)), default=None)
+    if last is None:
+        return
+    free = select(work.c.id).where(
+        work.c.plate == row["plate"], work.c.kind.in_(FREES), work.c.at_us > to_us(begun_at(*last))
+    )
+    if connection.execute(free.limit(1)).first() is None:
+        key = making_id(f"polished back {row['run']}", row["plate"], at)
+        stamp = {"at_us": to_us(at), "who": BENCH, "remark": MADE_AGAIN}
+        told = {"id": key, "plate": row["plate"], "kind": FREES[0], **stamp}
+        add_rows(connection, work, [told])
+
+
+def begun_at(day: str, key: str, run: str | None) -> datetime:
+    """Return when a making was begun: by its id where the bench made it, else as its day began."""
+    if run is not None:
+        return id_time(key) + timedelta(milliseconds=1)  # whole ones, and this one is not after it
+    return datetime.combine(date.fromisoformat(day), time(), UTC) - FARTHEST_EAST
 
 
 def _next_place(connection: Connection, session: str) -> int:

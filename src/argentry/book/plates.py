@@ -24,7 +24,7 @@ from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
-    from datetime import datetime
+    from datetime import datetime, tzinfo
 
     from sqlalchemy import Connection, Select
 
@@ -222,6 +222,16 @@ def works(book: Book, *plates: str) -> list[PlateWork]:
             PlateWork(row.id, row.plate, row.kind, from_us(row.at_us), row.who, row.remark)
             for row in connection.execute(_works(some=bool(plates)), {"plates": plates})
         ]
+
+
+def days_polished_back(book: Book, plates: Sequence[str], zone: tzinfo) -> dict[str, list[date]]:
+    """Return by id of a plate the days, by a zone's clock, on which it was polished back."""
+    found: dict[str, list[date]] = {}
+    for start in range(0, len(plates), AT_ONCE):
+        for work in works(book, *plates[start : start + AT_ONCE]):
+            if work.kind == "polished_back":
+                found.setdefault(work.plate, []).append(work.at.astimezone(zone).date())
+    return found
 
 
 @cache

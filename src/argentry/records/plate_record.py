@@ -10,6 +10,7 @@ from argentry.records.plate import MakingFacts, Photograph, Plate
 # plated again takes the plate back to its first silver; polished_back uses it again
 RENAMED = "renamed"  # its label changed; the remark says from what to what
 WORKS = ("plated", "polished", "polished_back", "recoated", RENAMED)
+FREES = ("polished_back", "plated")  # after these no picture is on it
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from argentry.errors import BadInput
 from argentry.keeping.plates.grades import give_up, grade_plate, note_defect
 from argentry.keeping.plates.makings import day_in_words, ordinal
 from argentry.keeping.plates.mistakes import rename_plate, withdraw_plate, withdraw_run
-from argentry.keeping.plates.plates import known_conditions, list_plates
+from argentry.keeping.plates.plates import known_conditions, list_plates, note_work
 from argentry.learn.stages.fault_share import stage_rows, succeeded
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -277,3 +277,40 @@ def test_a_making_is_counted_and_dated_as_people_write_it():
     figures = ["11th", "12th", "13th", "14th", "20th", "21st", "22nd", "23rd", "101st", "112th"]
     assert [ordinal(int(told[:-2])) for told in figures] == figures
     assert day_in_words(date(2026, 5, 2)) == "2 May 2026"
+
+
+def polished_back(maker, label="P-104"):
+    return [(one.at, one.who) for one in show_record(maker.folder, label).work]
+
+
+def test_a_plate_begun_again_with_a_picture_on_it_is_polished_back_once(remade):
+    begun = START + timedelta(days=2, minutes=1)
+    assert polished_back(remade) == [(begun, "bench")]
+    first, second = remade.taught()
+    # what was polished back later does not count for the picture before it
+    assert "times_repolished" not in first.conditions
+    assert second.conditions["times_repolished"] == 1.0
+    (plate,) = remade.run("16 May", START + timedelta(days=4), "P-104")
+    remade.work("16 May", START + timedelta(days=4, minutes=1), plate)
+    assert len(polished_back(remade)) == 2
+
+
+def test_what_was_noted_as_polished_back_is_not_counted_again(maker):
+    (plate,) = maker.run("12 May", START, "P-104")
+    maker.work("12 May", START + timedelta(minutes=1), plate)
+    maker.say("12 May", "run_closed", START + timedelta(hours=1))
+    note_work(maker.folder, "P-104", "polished_back", at=START + timedelta(hours=5), by="Ana")
+    later = START + timedelta(days=2)
+    maker.run("14 May", later, "P-104")
+    maker.work("14 May", later + timedelta(minutes=1), plate)
+    assert [who for _, who in polished_back(maker)] == ["Ana"]
+
+
+def test_a_plate_that_was_given_up_holds_no_picture_to_polish_back(maker):
+    (plate,) = maker.run("12 May", START, "P-104")
+    maker.work("12 May", START + timedelta(minutes=1), plate, steps=1)
+    maker.say("12 May", "plate_abandoned", START + timedelta(hours=1), plate, reason="outward")
+    later = START + timedelta(days=2)
+    maker.run("14 May", later, "P-104")
+    maker.work("14 May", later + timedelta(minutes=1), plate)
+    assert polished_back(maker) == []

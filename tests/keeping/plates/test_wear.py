@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from click.testing import CliRunner
 
-from argentry.book.plates import add_plate, add_work
+from argentry.book.plates import add_making, add_plate, add_work, plate_by_label
 from argentry.book.readings import add_readings
 from argentry.cli.work.plating import plating
 from argentry.desk.bench.begin import open_run
@@ -19,7 +19,7 @@ from argentry.keeping.plates.wear import WEIGHT, list_wear, refuse_worn
 from argentry.keeping.studio import new_studio
 from argentry.physics.baths.plating import layer_g, takes_um
 from argentry.records.ids import new_id
-from argentry.records.plate import Plate, Reading
+from argentry.records.plate import Making, Plate, Reading
 from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 from argentry.trade.sizes import plate_size
 
@@ -141,6 +141,24 @@ def test_a_run_does_not_take_a_worn_plate(folder):
 
 def run(folder, *arguments):
     return CliRunner().invoke(plating, [*arguments, "--studio", str(folder)])
+
+
+@pytest.mark.parametrize(("grade", "taken"), [("lost", True), ("good", False), ("fine", False)])
+def test_a_run_does_not_take_a_plate_that_holds_a_good_picture(folder, grade, taken):
+    """Opened by a slip of the label, the best plate of the year was polished off."""
+    with studio_book(folder) as book:
+        house = open_house(folder, book)
+        own, clock = house.studio, house.clock
+        plate(book, "A1")
+        key, day = plate_by_label(book, "A1").id, THEN.date()
+        add_making(book, Making(new_id(), key, None, "s", 1, day, grade=grade))
+        if taken:
+            assert open_run(book, own, ["A1"], clock=clock)
+            return
+        with pytest.raises(BadInput, match=f"holds the {grade} picture of 2026-03-01"):
+            open_run(book, own, ["A1"], clock=clock)
+        add_work(book, PlateWork(new_id(), key, "polished_back", THEN))
+        assert open_run(book, own, ["A1"], clock=clock)
 
 
 def test_the_list_in_words_and_json(folder):

@@ -430,3 +430,10 @@ def test_what_was_done_before_hands_went_back_stays_in_the_record(host, app, boo
     for text in (page, " ".join(printed.split())):
         assert text.count(again.title) >= 2
         assert text.index("done again later") < text.index("A bloom on the left")
+
+
+def test_a_plate_is_noted_as_polished_back_on_its_page(host, plates, book):
+    assert host.form("/plates/polished-back", label="Q-007").status_code == 303
+    assert plate_by_label(book, "Q-007").times_repolished == 1
+    assert "polished back" in plain(host.get("/plates/Q-007").text)
+    assert host.form("/plates/polished-back", label="nobody's").status_code == 422

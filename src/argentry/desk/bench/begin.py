@@ -14,7 +14,7 @@ from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.errors import BadInput
 from argentry.keeping.clock import SteadyClock
-from argentry.keeping.plates.wear import refuse_worn
+from argentry.keeping.plates.wear import refuse_kept, refuse_worn
 from argentry.records.day import MOST_PLATES, DayPlan
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -65,10 +65,12 @@ def open_run(
     Raises
     ------
     BadInput
-        If no plates are named, one twice, too many, more than the plan holds, or one is worn.
+        If no plates are named, one twice, too many, more than the plan holds, one is worn, or
+        holds a good picture.
     """
     wanted = _labels(book, labels, plan)
     refuse_worn(book, wanted)
+    refuse_kept(book, wanted)
     taken = [_plate(book, studio, label) for label in wanted]
     now = clock.now()
     run = new_id()

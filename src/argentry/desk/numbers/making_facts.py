@@ -10,7 +10,8 @@ from argentry.desk.numbers.run_so_far import with_run
 from argentry.records.plate import VERDICTS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
+    from datetime import date
 
     from argentry.desk.numbers.run_so_far import PlateSoFar
     from argentry.records.plate import Judged, Making, Plate
@@ -48,6 +49,22 @@ def with_facts(making: Making, so_far: PlateSoFar | None, plate: Plate) -> Makin
     if so_far is None:
         return of_plate(making, plate)
     return of_plate(with_run(making, so_far), plate, len(so_far.redone))
+
+
+def as_it_was(plate: Plate, making: Making, backs: Mapping[str, Sequence[date]]) -> Plate:
+    """Return a plate as it was when it was made: what was polished back later is not counted.
+
+    Parameters
+    ----------
+    plate : Plate
+        As the book has it now.
+    making : Making
+        One of its makings.
+    backs : Mapping
+        Id of a plate to the days on which it was polished back.
+    """
+    later = sum(day > making.day for day in backs.get(plate.id, ()))
+    return replace(plate, times_repolished=plate.times_repolished - later) if later else plate
 
 
 def of_plate(making: Making, plate: Plate, again: int = 0) -> Making:

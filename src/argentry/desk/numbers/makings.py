@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import UTC
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from argentry import trade
 from argentry.desk.numbers.adopted import NOTHING, adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.desk.numbers.light_received import lit_by, with_light
-from argentry.desk.numbers.making_facts import of_itself, of_plate, with_facts, with_strips
+from argentry.desk.numbers.making_facts import (
+    as_it_was,
+    of_itself,
+    of_plate,
+    with_facts,
+    with_strips,
+)
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.studio import TABLE, has_book, studio_folder
@@ -298,7 +306,7 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
         Label of a plate that is asked about: its makings are there however old they are.
     """
     from argentry.book.pictures.judged import confirmed
-    from argentry.book.plates import makings, names_and_sizes, plates
+    from argentry.book.plates import days_polished_back, makings, names_and_sizes, plates
 
     named = names_and_sizes(book)
     labels = {key: label for key, label, _ in named}
@@ -317,7 +325,12 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     wanted = {one.plate for one in taught} | {key for _, key in runs}
     by_id = {one.id: one for one in plates(book, wanted)}
     seen = {one.id: found for one in taught if (found := runs.get((one.run or "", one.plate)))}
-    told = [with_facts(one, seen.get(one.id), by_id[one.plate]) for one in taught]
+    zone = UTC if studio is None else ZoneInfo(studio.site.time_zone)
+    again = [one.id for one in by_id.values() if one.times_repolished]
+    backs = days_polished_back(book, again, zone)
+    told = [
+        with_facts(one, seen.get(one.id), as_it_was(by_id[one.plate], one, backs)) for one in taught
+    ]
     told = with_strips(told, confirmed(book, "wedge"))
     notes = () if told else (f"{NONE_YET}.",)
     if len(newest) == _newest():

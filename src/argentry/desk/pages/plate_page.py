@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.book.pictures.judged import judged
+from argentry.book.plates import add_work
 from argentry.desk.learning.kept_plates import is_fresh, kept_plate, kept_plates
 from argentry.desk.pages.grading_form import grade_by_form, grading_form
 from argentry.desk.pages.plate_record import plate_record
 from argentry.keeping.plates.mistakes import relabel, withdraw_making
+from argentry.keeping.plates.plates import find_plate
+from argentry.records.ids import new_id
+from argentry.records.plate_record import FREES, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -88,6 +92,13 @@ def grade(house: House, making: str, fields: Mapping[str, str], by: str) -> None
 def rename(house: House, label: str, new: str, by: str) -> str:
     """Give a plate another label and return it."""
     return relabel(house.book, label, new, by or HOST, house.clock.now()).label
+
+
+def polished_back(house: House, label: str, by: str) -> None:
+    """Note that a plate was polished back."""
+    plate = find_plate(house.book, label)
+    done = PlateWork(new_id(), plate.id, FREES[0], house.clock.now(), by or HOST)
+    add_work(house.book, done)
 
 
 def withdraw(house: House, making: str, why: str, by: str) -> None:

@@ -15,12 +15,13 @@ from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
-from argentry.records.plate import Plate, Reading
-from argentry.records.plate_record import PlateWork
+from argentry.records.plate import GRADES, Plate, Reading
+from argentry.records.plate_record import FREES, PlateWork
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 
-FREES = ("polished_back", "plated")  # after these no picture is on it
+HOLDS = "it holds the {grade} picture of {day}, which a new one would take off"
+FREE_IT = "name another, or note first that it is gone: argentry plate work {label} polished_back"
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)
 OF_PLATE = "plate {label}"
 WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
@@ -96,6 +97,29 @@ def refuse_worn(book: Book, labels: Sequence[str]) -> None:
         if one is not None and one.worn and one.repolishes:
             what = WORN.format(left=one.left_um, percent=100.0 * (one.worn_chance or 0.0))
             raise BadInput(OF_PLATE.format(label=label[:40]), what, PLATE_AGAIN.format(label=label))
+
+
+def refuse_kept(book: Book, labels: Sequence[str]) -> None:
+    """Refuse plates that hold a good or fine picture, which a new one would take off.
+
+    Raises
+    ------
+    BadInput
+        For the first of them; the sentence says of which day the picture is.
+    """
+    from argentry.book.from_runs import begun_at
+    from argentry.book.plates import makings, plate_by_label, works
+
+    for label in labels:
+        plate = plate_by_label(book, label)
+        made = [] if plate is None else makings(book, plate.id)
+        last = max(made, key=lambda one: (one.day, one.order), default=None)
+        if plate is None or last is None or last.grade not in GRADES[2:]:
+            continue
+        begun = begun_at(f"{last.day}", last.id, last.run)
+        if not any(one.at > begun for one in works(book, plate.id) if one.kind in FREES):
+            what = HOLDS.format(grade=last.grade, day=last.day)
+            raise BadInput(OF_PLATE.format(label=label[:40]), what, FREE_IT.format(label=label))
 
 
 class _Story:

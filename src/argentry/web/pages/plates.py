@@ -71,6 +71,21 @@ async def rename(request: Request) -> Response:
     return RedirectResponse(address_of(label), status_code=303)
 
 
+@router.post("/plates/polished-back")
+async def polished_back(request: Request) -> Response:
+    """Note that a plate was polished back."""
+    from argentry.desk.pages import plate_page
+
+    form = await form_of(request)
+    await run_in_threadpool(
+        plate_page.polished_back,
+        request.app.state.house,
+        form.get("label", ""),
+        caller_of(request).name,
+    )
+    return _back(request, form)
+
+
 @router.post("/plates/withdraw")
 async def withdraw(request: Request) -> Response:
     """Say that a plate was in a run by mistake."""
