@@ -76,14 +76,8 @@ async def polished_back(request: Request) -> Response:
     """Note that a plate was polished back."""
     from argentry.desk.pages import plate_page
 
-    form = await form_of(request)
-    await run_in_threadpool(
-        plate_page.polished_back,
-        request.app.state.house,
-        form.get("label", ""),
-        caller_of(request).name,
-    )
-    return _back(request, form)
+    form, _ = await noted(request, plate_page.polished_back, "label")
+    return RedirectResponse(address_of(form.get("label", "")), status_code=303)
 
 
 @router.post("/plates/withdraw")
