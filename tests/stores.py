@@ -6,9 +6,7 @@ import pwd
 import shutil
 import subprocess
 import tempfile
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from uuid import UUID
 
 import pytest
 from sqlalchemy import func, select
@@ -165,8 +163,3 @@ def count_readings(book):
     """How many readings a book holds."""
     with reading(book) as connection:
         return connection.execute(select(func.count()).select_from(tables.reading)).scalar_one()
-
-
-def id_time(text):
-    """When an id was made: its first 48 bits count milliseconds since 1970 (RFC 9562, 5.7)."""
-    return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(milliseconds=UUID(text).int >> 80)

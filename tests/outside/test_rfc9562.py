@@ -8,9 +8,7 @@ Read in test suites of public implementations that quote it; the RFC itself was 
 from datetime import datetime
 from uuid import RFC_4122, UUID
 
-from tests.stores import id_time
-
-from argentry.records.ids import is_id, make_id, new_id
+from argentry.records.ids import id_time, is_id, make_id, new_id
 
 EXAMPLE = "017F22E2-79B0-7CC3-98C4-DC0C0C07398F".lower()
 

@@ -6,10 +6,9 @@ from datetime import UTC, datetime
 
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.stores import id_time
 
 from argentry.records import ids
-from argentry.records.ids import is_id, make_id, new_id
+from argentry.records.ids import id_time, is_id, make_id, new_id
 
 
 def test_ids_of_one_process_are_in_order_and_unique():

@@ -6,7 +6,7 @@ import secrets
 import threading
 import time
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -86,3 +86,24 @@ def is_id(text: object) -> bool:
     except ValueError:
         return False
     return str(read) == text and read.version == 7
+
+
+def id_time(text: str) -> datetime:
+    """Return the time an id was made, to the millisecond.
+
+    Parameters
+    ----------
+    text : str
+        A UUID version 7.
+
+    Returns
+    -------
+    datetime
+        UTC.
+
+    Examples
+    --------
+    >>> id_time('017f22e2-79b0-7cc3-98c4-dc0c0c07398f').isoformat()
+    '2022-02-22T19:22:22+00:00'
+    """
+    return EPOCH + timedelta(milliseconds=UUID(text).int >> 80)

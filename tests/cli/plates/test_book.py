@@ -4,7 +4,6 @@ import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from tests.stores import id_time
 
 from argentry.book import log
 from argentry.book.engine import close_book
@@ -13,7 +12,7 @@ from argentry.cli.plates.book import book as command
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.studio import new_studio
 from argentry.records.event import Event
-from argentry.records.ids import new_id
+from argentry.records.ids import id_time, new_id
 
 
 @pytest.fixture

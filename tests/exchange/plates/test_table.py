@@ -5,13 +5,12 @@ from datetime import date
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.stores import id_time
 
 from argentry.exchange.plates.columns import columns
 from argentry.exchange.plates.mapping import PlateMapping, Source
 from argentry.exchange.plates.table import plates_from, read_plate_table
 from argentry.exchange.sheets.layout import Sheet
-from argentry.records.ids import is_id
+from argentry.records.ids import id_time, is_id
 
 HEAD = ("plate", "date")
 
