@@ -119,7 +119,7 @@ def _note_polished_back(connection: Connection, row: Mapping[str, Any], at: date
         work.c.plate == row["plate"], work.c.kind.in_(FREES), work.c.at_us > to_us(begun_at(*last))
     )
     if connection.execute(free.limit(1)).first() is None:
-        key = making_id(f"polished back {row['run']}", row["plate"], at)
+        key = making_id("polished back " + row["run"], row["plate"], at)
         stamp = {"at_us": to_us(at), "who": BENCH, "remark": MADE_AGAIN}
         told = {"id": key, "plate": row["plate"], "kind": FREES[0], **stamp}
         add_rows(connection, work, [told])
