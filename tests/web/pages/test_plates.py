@@ -110,6 +110,15 @@ def test_a_label_with_a_slash_or_a_sign_has_its_page(host, table):
     assert "B<2>" not in host.get("/plates/B%3C2%3E").text
 
 
+@pytest.mark.parametrize(("times", "said"), [(0, ""), (1, "polished back once"), (3, "3 times")])
+def test_how_often_a_plate_was_polished_back_is_said_as_people_say_it(host, book, times, said):
+    """It said "polished back 1 time"."""
+    add_plate(book, Plate(new_id(), "B-1", "quarter", times_repolished=times))
+    text = plain(host.get("/plates/B-1").text)
+    assert said in text
+    assert "1 time" not in text
+
+
 def test_the_record_shows_the_run_against_plan(host, table):
     text = host.get("/plates/A%2F1").text
     assert "Steps of" in text

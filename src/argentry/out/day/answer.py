@@ -79,11 +79,9 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     if not plan.plates_placed:
         return (("enough light", percent(plan.light_odds, days)),)
     behind = (
-        "from {good_share_plates} in the book".format(
-            good_share_plates=plates(plan.good_share_plates)
-        )
+        "from {good_share_plates} of yours".format(good_share_plates=plates(plan.good_share_plates))
         if plan.good_share_plates
-        else "the trade's starting value, by none of your plates"
+        else "the trade's starting value; none of your plates stands behind it"
     )
     share = plan.good_share
     return (
