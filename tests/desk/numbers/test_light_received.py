@@ -48,6 +48,24 @@ def test_it_is_blamed_for_its_light_and_not_for_a_meter_nobody_read(plates):
     assert any("exposure received" in reason for reason in first.because)
 
 
+def test_where_a_meter_was_read_and_misled_it_is_said(plates):
+    """truth.json: the sun was low, and the meter overstated its violet."""
+    told = {
+        label: next(
+            one for one in why_failed(plates, label).causes if one.cause == "too_little_light"
+        )
+        for label in ("P104", "P112", "P114")
+    }
+    misled = {
+        label: [said for said in one.because if said.startswith("by the meter alone")]
+        for label, one in told.items()
+    }
+    assert misled["P104"] == [], "nobody read it"
+    assert misled["P114"] == [], "its seconds were too short by the meter too"
+    (said,) = misled["P112"]
+    assert said.endswith("it misjudged the violet of this light")
+
+
 def test_it_is_the_light_that_the_record_shows(plates):
     """As on the plate's page: light received over light needed, but by the starting speed."""
     made, lit = next(one for one in plates.makings if STOPS in one.conditions), plates.lit

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry.desk.learning.sharing import as_shown, usual_shares
 from argentry.desk.numbers.fitted import causes_of_studio, fitted, past_of_studio
+from argentry.desk.numbers.light_received import by_meter_alone, condition_keys
 from argentry.errors import BadInput
 from argentry.learn.causes.plate_causes import why_plate
 from argentry.learn.odds.effects import effects
@@ -19,10 +20,15 @@ from argentry.records.plain import part_of
 if TYPE_CHECKING:
     from datetime import date
 
+    from argentry.desk.numbers.light_received import Lit
     from argentry.desk.numbers.makings import Gathered
+    from argentry.records.causes import Cause
     from argentry.records.decision import Learned
     from argentry.records.learned import Adopted, Effect, RunningScore
     from argentry.records.plate import Making
+
+MISLED = 0.5  # by which the meter's word must differ from the light received to be told [stops]
+BY_METER = "by the meter alone {metered:+.1f} stops: it misjudged the violet of this light"
 
 
 @dataclass(frozen=True)
@@ -159,8 +165,9 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
     which: Making = failed[-1]
     past = past_of_studio(gathered.makings, gathered.assumed)
     found = why_plate(past.ordered, which.id, past=past)
+    told = tuple(_by_meter(one, which, gathered.lit) for one in found.causes)
     return WhyPlate(
-        **vars(found),
+        **vars(replace(found, causes=told)),
         plate=label,
         day=which.day,
         grade=which.grade,
@@ -168,6 +175,22 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
         source=gathered.source,
         notes=tuple(gathered.notes),
     )
+
+
+def _by_meter(cause: Cause, making: Making, lit: Lit | None) -> Cause:
+    """Return a cause of too little or too much light, and where the meter did not show it."""
+    off = {"too_little_light": -1.0, "too_much_light": 1.0}.get(cause.cause)
+    if off is None or lit is None:
+        return cause
+    received, metered = (
+        making.conditions.get(condition_keys()[0]),
+        by_meter_alone(making.conditions, lit),
+    )
+    if not isinstance(received, float) or metered is None:
+        return cause
+    if off * (received - metered) < MISLED:
+        return cause
+    return replace(cause, because=(*cause.because, BY_METER.format(metered=metered)))
 
 
 def why_studio_wide(gathered: Gathered) -> WhyStudio:

@@ -72,8 +72,8 @@ class Lit:
             stops, sd = light
             believed = self.variance / (self.variance + sd**2)
             found = self.mean + believed * (stops - self.mean)
-        elif (metered := value_of(keys[0], known)) is not None:
-            found = metered + self.apart
+        elif (metered := by_meter_alone(known, self)) is not None:
+            found = metered
         else:
             return dict(known)
         return {**known, **dict.fromkeys(keys, found)}
@@ -85,6 +85,13 @@ class Lit:
         if any(key in FROM for key in changed):
             whole = {k: v for k, v in whole.items() if k not in keys or k in changed}
         return self.known(whole)
+
+
+def by_meter_alone(known: Known, lit: Lit) -> float | None:
+    """Return the exposure by lens, seconds and meter alone, on the scale of what is received."""
+    bare = {key: value for key, value in known.items() if key not in condition_keys()}
+    metered = value_of(condition_keys()[0], bare)
+    return None if metered is None else metered + lit.apart
 
 
 def condition_keys() -> tuple[str, ...]:
