@@ -23,8 +23,8 @@ from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_pla
 from argentry.desk.pages.plate_record import plate_record
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
-from argentry.out.plates.words import dose_line, known_value
-from argentry.out.wording import clock, shown_unit, step_length, step_range
+from argentry.out.plates.words import dose_line, known_value, planned_length
+from argentry.out.wording import clock, shown_unit, step_length
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -191,7 +191,7 @@ def test_the_command_prints_the_record_that_the_page_shows(host, app, book, full
     why = kept_plate(kept_plates(house.studio_dir), "A/1").why
     values = ["lost", "under", "Grey all over", "A hair on the coat", "box at 19.5 °C"]
     for step in one.steps:
-        span = step_range(step.planned_s, step.low_s, step.high_s)
+        span = planned_length(step)
         values += [step.title, clock(step.begun), step_length(step.elapsed_s), span]
         values += [answer.check for answer in step.answers]
     for advice in one.advice:
