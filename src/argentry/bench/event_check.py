@@ -223,8 +223,9 @@ def _number(where: str, value: Any) -> float:
     return float(value)
 
 
-def _number_or_none(where: str, value: Any) -> float | None:
-    return None if value is None else _number(where, value)
+def _or_none(check: Callable[[str, Any], Any]) -> Callable[[str, Any], Any]:
+    """Return the same check that lets null through as well."""
+    return lambda where, value: None if value is None else check(where, value)
 
 
 def _one_of(*words: str | None) -> Callable[[str, Any], Any]:
@@ -276,10 +277,8 @@ def _table(where: str, value: Any) -> dict[str, Any]:
     return value
 
 
-def _seen(where: str, value: Any) -> dict[str, Any] | None:
+def _seen(where: str, value: Any) -> dict[str, Any]:
     """Check what a picture showed of a coat: its hash, L*, a*, b*, and the range of the coat."""
-    if value is None:
-        return None
     table = _table(where, value)
     keys = {"picture", *COAT_LAB}
     if set(table) not in (keys, keys | {*COAT_RANGE}):
@@ -296,20 +295,8 @@ def _above_0(where: str, value: Any) -> float:
     return float(value)
 
 
-def _above_0_or_none(where: str, value: Any) -> float | None:
-    return None if value is None else _above_0(where, value)
-
-
-def _text_or_none(where: str, value: Any) -> str | None:
-    return None if value is None else _text(where, value)
-
-
-def _defect_or_none(where: str, value: Any) -> str | None:
-    return None if value is None else defect(where, _text(where, value)).key
-
-
-def _table_or_none(where: str, value: Any) -> dict[str, Any] | None:
-    return None if value is None else _table(where, value)
+def _defect(where: str, value: Any) -> str:
+    return defect(where, _text(where, value)).key
 
 
 # kind: {key: (check, needed)}
@@ -319,19 +306,19 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
     "step_redone": {"why": (_text, False)},
     "check_answered": {
         "answer": (_one_of(*ANSWERS), True),
-        "value": (_number_or_none, False),
+        "value": (_or_none(_number), False),
         "words": (_text, False),
         "when": (_one_of(*MOMENTS), False),
-        "at_minutes": (_number_or_none, False),
-        "seen": (_seen, False),
+        "at_minutes": (_or_none(_number), False),
+        "seen": (_or_none(_seen), False),
     },
     "ripe_seen": {
         "picture": (_text, True),
         "state": (_one_of(*RIPENESS), True),
         "dose_kj_m2": (_above_0, True),
         "log_sd": (_above_0, True),
-        "alone_kj_m2": (_above_0_or_none, False),
-        "alone_log_sd": (_above_0_or_none, False),
+        "alone_kj_m2": (_or_none(_above_0), False),
+        "alone_log_sd": (_or_none(_above_0), False),
         "words": (_text, False),
     },
     "reading_taken": {
@@ -346,7 +333,7 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
     "plate_abandoned": {
         "stage": (_one_of(*STAGES, "", None), False),
         "reason": (_one_of(*REASONS), False),
-        "defect": (_defect_or_none, False),
+        "defect": (_or_none(_defect), False),
         "outward": (_one_of(*OUTWARD, None), False),
         "why": (_text, False),
     },
@@ -364,7 +351,7 @@ _CHECKS: Mapping[str, Mapping[str, tuple[Callable[[str, Any], Any], bool]]] = {
     "corrected": {
         "event": (_text, True),
         "withdrawn": (_flag, False),
-        "at": (_text_or_none, False),
-        "body": (_table_or_none, False),
+        "at": (_or_none(_text), False),
+        "body": (_or_none(_table), False),
     },
 }

@@ -13,6 +13,7 @@ from argentry import trade
 from argentry.bench.words import change_words
 from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length, says_too_dark
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
+from argentry.records.plate import USUAL_SIZE
 from argentry.records.run import PlateState, RunReading, RunState
 from argentry.records.run_step import RipeSeen, StepState
 from argentry.records.studio import Studio
@@ -184,7 +185,7 @@ def waited_min(plate: PlateState, start: datetime) -> float:
 
 def _area(state: RunState, plate: PlateState) -> float:
     sizes = state.constants.get("sizes")
-    name = sizes.get(plate.id, "quarter") if isinstance(sizes, dict) else "quarter"
+    name = sizes.get(plate.id, USUAL_SIZE) if isinstance(sizes, dict) else USUAL_SIZE
     return trade_steps.plate_size(name).area_cm2
 
 

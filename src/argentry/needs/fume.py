@@ -32,6 +32,7 @@ from argentry.records.answers.fume import (
 )
 from argentry.records.instruments import IodineBox, choose
 from argentry.records.needs import StudioNow
+from argentry.records.plate import USUAL_SIZE
 from argentry.records.studio import Studio
 from argentry.trade.steps import by_law, cautions, plate_size
 
@@ -250,7 +251,7 @@ def _area(asked: Fuming, studio: Studio | None) -> tuple[float, str | None]:
         if asked.size is not None:
             raise BadInput("--area-cm2", "--size is given as well", "give one or the other")
         return check_range("--area-cm2", asked.area_cm2, 0.0, 5000.0, "cm2", open_low=True), None
-    size = plate_size(_first(asked.size, studio and studio.habits.plate_size, "quarter"))
+    size = plate_size(_first(asked.size, studio and studio.habits.plate_size, USUAL_SIZE))
     return size.area_cm2, size.name
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens, Meter, Spectrum
+from argentry.records.plate import USUAL_SIZE
 from argentry.records.units import Units
 
 
@@ -174,7 +175,7 @@ class Habits:
         exposure, ``"development"`` or ``"fuming"``; learned only. [1]
     """
 
-    plate_size: str = "quarter"
+    plate_size: str = USUAL_SIZE
     coat_nm: float = 25.0
     plate_speed: float | None = None
     plate_speed_sigma_stops: float | None = None

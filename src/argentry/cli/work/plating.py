@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from argentry.cli.common import BookCall, console, emit_json, json_option, of_book, say
+from argentry.records.plate import USUAL_SIZE
 
 HEAD = "{p.area_cm2:.0f} cm² take silver; {p.silver_g:.2f} g in all, {p.each_plate_g:.2f} g a plate"
 LAYER = (
@@ -31,7 +32,7 @@ def plating() -> None:
 
 
 @plating.command("current")
-@click.option("--size", default="quarter", show_default=True, help="Size of the plates.")
+@click.option("--size", default=USUAL_SIZE, show_default=True, help="Size of the plates.")
 @click.option("--plates", type=int, default=1, show_default=True, help="How many hang together.")
 @click.option("--um", type=float, help="Silver wanted, µm (default: the trade's).")
 @click.option("--minutes", type=float, help="Time in place of the thickness, min.")
@@ -62,7 +63,7 @@ def current(*, as_json: bool, size: str, plates: int, **how: float) -> None:
 @plating.command("weigh")
 @click.argument("before", type=float)
 @click.argument("after", type=float)
-@click.option("--size", default="quarter", show_default=True, help="Size of the plate.")
+@click.option("--size", default=USUAL_SIZE, show_default=True, help="Size of the plate.")
 @click.option("--sides", type=int, default=2, show_default=True, help="That gained or lost.")
 @click.option("--balance-sd", "balance_sd_g", type=float, help="Doubt of one weighing, g.")
 @click.option("--ah", "ampere_hours", type=float, help="Ampere hours, for the efficiency.")

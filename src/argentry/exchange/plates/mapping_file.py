@@ -22,6 +22,7 @@ from argentry.exchange.plates.mapping import (
 )
 from argentry.exchange.plates.numbers import DECIMALS
 from argentry.exchange.sheets.grid import ENCODINGS
+from argentry.exchange.sheets.layout import column_entry
 from argentry.files import read_toml
 from argentry.trade.columns import Column
 from argentry.zones import zone_named
@@ -120,12 +121,6 @@ def _sources(where: str, named: Mapping[str, Any]) -> Mapping[str, Source]:
 
 
 def _source(where: str, column: Column, entry: Any) -> Source:
-    if isinstance(entry, str):
-        entry = {"column": entry}
-    if not isinstance(entry, dict) or not isinstance(entry.get("column"), str):
-        raise BadInput(
-            where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
-        )
     allowed = {
         "number": ("column", "unit"),
         "whole number": ("column", "unit"),
@@ -135,9 +130,7 @@ def _source(where: str, column: Column, entry: Any) -> Source:
         "defects": ("column", "words"),
         "text": ("column",),
     }[column.kind]
-    for key in entry:
-        if key not in allowed:
-            raise unknown(where, "key", key, allowed)
+    entry = column_entry(where, entry, allowed)
     unit, form, words = entry.get("unit", ""), entry.get("form", ""), entry.get("words", {})
     if unit and unit not in units_of(column):
         known = ", ".join(each for each in units_of(column) if each) or "none: it is a pure number"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, unknown
 from argentry.trade.notebook import notebook_words, plain_words
 
 if TYPE_CHECKING:
@@ -295,3 +295,15 @@ def _distinct(
             name = SECOND.format(name=name, letter=letter(column))  # noqa: PLW2901
         out.append(name)
     return tuple(out)
+
+
+def column_entry(where: str, entry: Any, keys: tuple[str, ...]) -> Mapping[str, Any]:
+    """Return what a mapping file says of a column: its name alone, or a table that holds it."""
+    table = {"column": entry} if isinstance(entry, str) else entry
+    if not isinstance(table, dict) or not isinstance(table.get("column"), str):
+        right = 'write "name" or { column = "name", unit = "..." }'
+        raise BadInput(where, "no column is named", right)
+    for key in table:
+        if key not in keys:
+            raise unknown(where, "key", key, keys)
+    return table

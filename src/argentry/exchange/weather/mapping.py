@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from argentry.errors import BadInput, unknown
+from argentry.exchange.sheets.layout import column_entry
 from argentry.files import read_toml
 
 STAMPS = ("start", "middle", "end")
@@ -170,16 +171,8 @@ def read_mapping(path: Path) -> TableMapping:
 
 
 def _column(where: str, quantity: str, entry: Any) -> Column:
-    if isinstance(entry, str):
-        entry = {"column": entry}
-    if not isinstance(entry, dict) or not isinstance(entry.get("column"), str):
-        raise BadInput(
-            where, "no column is named", 'write "name" or { column = "name", unit = "..." }'
-        )
     keys = ("column", "form") if quantity == "time" else ("column", "unit", "stamp", "members")
-    for name in entry:
-        if name not in keys:
-            raise unknown(where, "key", name, keys)
+    entry = column_entry(where, entry, keys)
     if quantity == "time":
         return Column(entry["column"], str(entry.get("form", "ISO")))
     units = QUANTITIES[quantity].units

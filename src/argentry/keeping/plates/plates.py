@@ -17,7 +17,7 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import entered_at
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import Making, Plate
+from argentry.records.plate import USUAL_SIZE, Making, Plate
 from argentry.records.plate_record import RENAMED, WORKS, KnownRecord, PlateWork
 from argentry.trade.sizes import plate_size
 
@@ -128,7 +128,7 @@ def new_plates(
 
 def usual_size(folder: Path | None) -> str:
     """Return the plate size the studio makes most, or a quarter plate without a studio."""
-    return Plate("", "").size if folder is None else load_studio(folder).habits.plate_size
+    return USUAL_SIZE if folder is None else load_studio(folder).habits.plate_size
 
 
 def list_plates(folder: Path | None, address: str | None = None) -> PlateList:

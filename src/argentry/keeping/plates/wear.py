@@ -15,7 +15,7 @@ from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
-from argentry.records.plate import GRADES, Plate, Reading
+from argentry.records.plate import GRADES, USUAL_SIZE, Plate, Reading
 from argentry.records.plate_record import FREES, PlateWork
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
@@ -170,7 +170,7 @@ def _story(
         weights = [one for one in weights if one.at > first]
     if len(weights) < 2:
         return _Story(plate, earlier + len(backs), [], 0, ready=ready)
-    area = plate_size(plate.size or "quarter").area_cm2
+    area = plate_size(plate.size or USUAL_SIZE).area_cm2
     losses = []
     for start, end in pairwise(weights):
         passes = sum(start.at < at <= end.at for at in backs)
