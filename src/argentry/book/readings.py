@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from functools import cache
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import bindparam, func, insert, select
 
 from argentry.book.engine import reading, writing
 from argentry.book.log import Stored
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Select
 
     from argentry.book.engine import Book
 
@@ -90,17 +91,28 @@ def latest(
     trusted : bool
         True passes over readings in doubt.
     """
-    query = select(table).where(table.c.what == what)
-    if since is not None:
-        query = query.where(table.c.at_us >= to_us(since))
-    if until is not None:
-        query = query.where(table.c.at_us <= to_us(until))
+    query = _latest(since is not None, until is not None, trusted)
+    asked = {
+        "quantity": what,
+        **({} if since is None else {"since": to_us(since)}),
+        **({} if until is None else {"until": to_us(until)}),
+    }
+    with reading(book) as connection:
+        row = connection.execute(query, asked).mappings().first()
+    return None if row is None else _reading(row)
+
+
+@cache
+def _latest(since: bool, until: bool, trusted: bool) -> Select[Any]:
+    """Return the question once: to put it together costs more than to ask it at every press."""
+    query = select(table).where(table.c.what == bindparam("quantity"))
+    if since:
+        query = query.where(table.c.at_us >= bindparam("since"))
+    if until:
+        query = query.where(table.c.at_us <= bindparam("until"))
     if trusted:
         query = query.where(table.c.doubt == "")
-    query = query.order_by(table.c.at_us.desc(), table.c.seq.desc()).limit(1)
-    with reading(book) as connection:
-        row = connection.execute(query).mappings().first()
-    return None if row is None else _reading(row)
+    return query.order_by(table.c.at_us.desc(), table.c.seq.desc()).limit(1)
 
 
 def series(
