@@ -28,7 +28,7 @@ from argentry.exchange.notebook.heads import (
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
 from argentry.exchange.plates.cells import RowReader, plain
 from argentry.exchange.plates.columns import REQUIRED, defect_stages
-from argentry.exchange.plates.days import ISO, date_forms, no_such_day, told_apart
+from argentry.exchange.plates.days import ISO, both_orders, date_forms, no_such_day, told_apart
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
@@ -315,15 +315,8 @@ class _Drafting:
             return self.answers["dates"]
         if not sure:
             example = next(text for text in texts if len(date_forms(text)) > 1)
-            return self._ask("dates", DATES.format(example=example), self._orders(forms), forms)
+            return self._ask("dates", DATES.format(example=example), both_orders(forms), forms)
         return "" if forms == ISO else forms
-
-    @staticmethod
-    def _orders(forms: str) -> tuple[str, ...]:
-        """Return forms of dates with day before month, and with month before day."""
-        day = forms.replace("%m.%d", "%d.%m").replace("%m/%d", "%d/%m").replace("%m-%d", "%d-%m")
-        month = day.replace("%d.%m", "%m.%d").replace("%d/%m", "%m/%d").replace("%d-%m", "%m-%d")
-        return (day, month)
 
     def _source(self, name: str, held: str, unit: str, decimal: str) -> Source:
         column, cells = fields()[held], self.cells[name]

@@ -184,3 +184,10 @@ def parse_clock(text: str) -> time | None:
         return time(hour, int(match["minute"] or 0), int(match["second"] or 0))
     except ValueError:
         return None
+
+
+def both_orders(forms: str) -> tuple[str, ...]:
+    """Return forms of dates with day before month, and with month before day."""
+    day = forms.replace("%m.%d", "%d.%m").replace("%m/%d", "%d/%m").replace("%m-%d", "%d-%m")
+    month = day.replace("%d.%m", "%m.%d").replace("%d/%m", "%m/%d").replace("%d-%m", "%m-%d")
+    return (day, month)
