@@ -15,6 +15,7 @@ from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.odds.odds import all_stages_ok, odds
+from argentry.learn.odds.trust import trust
 from argentry.records.learned import OddsShown, RunningScore, Share
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
@@ -224,7 +225,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
     checks = checks_here(standing.others, standing.answered)
-    draws, again = stage_draws(fit, standing, told, stages, checks)
+    draws, _ = stage_draws(fit, standing, told, stages, checks, 1.0)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
     low, high = (float(q) for q in np.quantile(good, [0.1, 0.9]))
@@ -237,9 +238,10 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     advice = None
     if not over:
+        drawn_in, again = stage_draws(fit, standing, told, stages, checks, trust(fit))
         advice = advise(
             usual_work(area_cm2, usual_shares(fit, told), checks=checks),
-            draws,
+            drawn_in,
             standing.done,
             standing.minutes_left,
             checked=[c.key for c in known_checks() if c.stage in standing.answers],

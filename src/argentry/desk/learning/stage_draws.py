@@ -33,6 +33,7 @@ def stage_draws(
     told: Odds,
     stages: Mapping[str, str],
     checks: Mapping[str, Check],
+    follow: float,
 ) -> tuple[dict[str, Floats], dict[str, Floats]]:
     """Return for each stage draws of the probability that it is, or comes out, sound.
 
@@ -43,10 +44,13 @@ def stage_draws(
     Where the share of good plates is shown in place of the model, it is parted over the stages in
     proportion to how often each goes wrong in this studio; an answered check tells of its stage.
     A step ended far too soon, of which nobody has seen what came, leaves little but that slip.
+    `follow` weighs the plate's own odds by the model, the rest is a usual plate's (`trust`).
     """
     if told.model_used:
         draws = draws_by_stage(fit, standing.known, standing.session)
         usual = draws_by_stage(fit, {}, standing.session)
+        mean = {stage: float(of.mean()) for stage, of in usual.items()}
+        draws = {stage: mean[stage] + follow * (of - mean[stage]) for stage, of in draws.items()}
     else:
         draws = usual = _of_base_rate(fit, told, stages)
     again = dict(draws)

@@ -292,11 +292,10 @@ def _rule(
         return "This plate cannot be finished in the time left today."
     p = f"{100.0 * probability:.0f} %"
     if top.what == "continue" and probability < needed:
-        return "This plate has {p}, as much as any other: continue.".format(p=p)
-    asks = (
-        "Continuing pays from {needed:.0f} %; this plate has {p}".format(needed=100.0 * needed, p=p)
-        if needed <= 1.0
-        else "Continuing does not pay at any odds; this plate has {p}".format(p=p)
+        return "This plate counts as {p}, as much as any other: continue.".format(p=p)
+    pays = "pays from {share:.0f} %" if needed <= 1.0 else "does not pay at any odds"
+    asks = "Continuing {pays}; this plate counts as {p}".format(
+        pays=pays.format(share=100.0 * needed), p=p
     )
     time = (
         "an hour on other plates would bring {price:.2f} good ones".format(price=price)
