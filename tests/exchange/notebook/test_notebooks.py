@@ -165,7 +165,7 @@ def test_below_a_group_the_own_name_of_a_column_counts(name, field):
         ("Entw. ab", ("development_start",)), ("Entw. bis", ("development_end",)),
         ("dev. from", ("development_start",)), ("début révélation", ("development_start",)),
         ("Bel. von", ("exposure_start",)),
-        ("Exposure end", ()),  # the house keeps its length
+        ("Exposure end", ("exposure_end",)),  # the house keeps its length
         ("labo HR", ("room_rh_pct",)),  # not a room measured in hours
     ],
 )  # fmt: skip
@@ -241,3 +241,19 @@ def test_a_column_is_known_by_its_words_where_its_name_says_nothing():
     assert "column:Wetter" not in asked
     own = draft_mapping(read_grid("p.csv", content), answers={"column:Wie ging es": "own"})
     assert "grade" not in own.mapping.fields
+
+
+def test_an_exposure_told_by_its_start_and_its_end_has_a_length():
+    """In two columns; without it no plate of the notebook told of the speed."""
+    rows = [["plate", "date", "Belichtung von", "Belichtung bis", "grade"]]
+    rows += [["P1", "2026-06-01", "09:32", "09.40 Uhr", "good"]]
+    rows += [["P2", "2026-06-01", "10:14", "10.10 Uhr", "good"]]
+    content = "\n".join(",".join(row) for row in rows).encode()
+    draft = draft_mapping(read_grid("p.csv", content), time_zone=ZONE)
+    assert draft.questions == ()
+    _, _, table = read("p.csv", content, draft.mapping)
+    [row] = table.rows
+    assert row.making.conditions["exposure_seconds"] == 480.0
+    assert "exposure_end" not in row.making.conditions
+    [problem] = table.problems
+    assert "the exposure ends before it starts" in problem.sentence

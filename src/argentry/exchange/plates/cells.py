@@ -19,6 +19,10 @@ from argentry.records.answers.notebook import in_words
 from argentry.trade.columns import Column
 from argentry.trade.notebook import notebook_words
 
+ENDS_FIRST = {
+    "exposure": "the exposure ends before it starts",
+    "development": "development ends before it starts",
+}
 LONGEST_TEXT = 2000  # letters
 LONGEST = {"plate": 100, "silver_source": 200}  # of these fields
 PROBLEM = "row {row}, {column}: {what}; {right}."
@@ -279,14 +283,11 @@ def plain(cell: Any) -> str:
 def _order_of_times(
     number: int, values: Mapping[str, Any], found: Mapping[str, Source]
 ) -> Iterable[TableProblem]:
-    start, end = values.get("development_start"), values.get("development_end")
-    if start is not None and end is not None and end <= start:
-        yield TableProblem(
-            number,
-            found["development_end"].column,
-            "development ends before it starts",
-            "correct one of the two",
-        )
+    for what, ends in ENDS_FIRST.items():
+        start, end = values.get(f"{what}_start"), values.get(f"{what}_end")
+        if start is not None and end is not None and end <= start:
+            yield TableProblem(number, found[f"{what}_end"].column, ends, "correct one of the two")
+    start = values.get("development_start")
     exposed = values.get("exposure_start")
     if exposed is not None and start is not None and start < exposed:
         yield TableProblem(

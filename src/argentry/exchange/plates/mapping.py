@@ -139,11 +139,17 @@ _LENGTH = Column(
     "taken from start and end, or not known", "min", 0.1, 10000.0,
 )  # fmt: skip
 
+_ENDED = Column(
+    "exposure_end", "time", "exposure",
+    "When the exposure ended, where its length is not written.",
+    "taken from the length, or not known",
+)  # fmt: skip
+
 
 @cache
 def fields() -> Mapping[str, Column]:
     """Return every field that a column may fill, by its name."""
-    return {column.name: column for column in (*columns(), _LENGTH, *_MORE)}
+    return {column.name: column for column in (*columns(), _LENGTH, _ENDED, *_MORE)}
 
 
 @cache

@@ -12,7 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
-from argentry.exchange.plates.mapping import PlateMapping, Source, own_columns, place_fields
+from argentry.exchange.plates.mapping import PlateMapping, Source, fields, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.exchange.sheets.layout import Sheet
 from argentry.records.ids import make_id
@@ -248,7 +248,7 @@ def _row(number: int, values: Mapping[str, Any], place: int, plates: dict[str, P
         silver_source=values.get("silver_source", ""),
         times_repolished=values.get("times_repolished", 0),
     )
-    conditions = _conditions(values)
+    conditions = _conditions(_with_length(values))
     first = plates.setdefault(plate.label, plate)
     if first is not plate and _same_plate(first, plate):  # made again: one plate, another making
         if plate.times_repolished != first.times_repolished:
@@ -291,6 +291,17 @@ def _given_up(values: Mapping[str, Any]) -> dict[str, Any]:
         why=values.get("given_up_why", ""),
     )
     return {"state": "given_up", "given_up": up}
+
+
+def _with_length(values: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return values with the seconds of an exposure of which start and end are written."""
+    left = dict(values)
+    start, end = left.get("exposure_start"), left.pop("exposure_end", None)
+    if end is not None and start is not None and "exposure_seconds" not in left:
+        seconds, column = (end - start).total_seconds(), fields()["exposure_seconds"]
+        if column.low <= seconds <= column.high:
+            left["exposure_seconds"] = seconds
+    return left
 
 
 def _conditions(values: Mapping[str, Any]) -> dict[str, float | str]:
