@@ -58,3 +58,17 @@ def test_a_plate_spoilt_by_its_own_setting_is_given_up_for_a_usual_one(book):
 def test_a_plate_set_as_it_should_be_is_polished_once_more(book):
     told = after_a_bad_breath(book, 30.0)
     assert told.advice in {"continue", "redo"}
+
+
+def test_advice_follows_odds_as_far_as_they_have_held_and_tells_them_whole(book, monkeypatch):
+    followed = {}
+    for share in (0.0, 1.0):
+        monkeypatch.setattr("argentry.desk.learning.odds.trust", lambda _, share=share: share)
+        followed[share] = after_a_bad_breath(book, 8.0)
+    usual, own = followed[0.0], followed[1.0]
+    assert usual.probability == own.probability
+    assert (usual.advice, own.advice) == ("redo", "stop"), (
+        "by the usual plate another try is worth it"
+    )
+    assert f"counts as {round(100.0 * own.probability)} %" in own.rule
+    assert usual.rule != own.rule
