@@ -37,6 +37,7 @@ from argentry.records.answers.doubt import DoubtPart
 from argentry.records.instruments import Lamp, Spectrum
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
+from argentry.records.weather import Outlook
 from argentry.sky.light_doubt import METER
 from argentry.sky.place import resolve_place
 from argentry.sky.sunlight import sunlight
@@ -496,7 +497,7 @@ def test_light_and_exposure_tell_one_doubt_of_a_forecasts_light(tmp_path, okta):
     # `light` went by a rule of its own: 32 to 79 W/m2 where the skies of the day give 19 to 71
     sky = read_weather(fixture.forecast(tmp_path, okta))
     named = {"lat": 42.0, "lon": -1.0, "elevation_m": 300.0, "tz": "Europe/Madrid"}
-    report = light_report(None, **named, at=NOON, weather=sky)
+    report = light_report(None, **named, at=NOON, outlook=Outlook(sky))
     exposed = expose(PLACE, NOON, replace(OPEN_LENS, f_number=1.0), weather=sky)
     assert [(p.cause, round(p.sigma_stops, 3)) for p in report.doubt.parts] == [
         (p.cause, round(p.sigma_stops, 3))
@@ -508,7 +509,9 @@ def test_light_and_exposure_tell_one_doubt_of_a_forecasts_light(tmp_path, okta):
     low, high = np.quantile(moment, (0.1, 0.9))
     assert report.actinic_low_w_m2[0] == pytest.approx(low, rel=0.1)
     assert report.actinic_high_w_m2[0] == pytest.approx(high, rel=0.1)
-    span = light_report(None, **named, start=NOON, end=NOON + timedelta(hours=2), weather=sky)
+    span = light_report(
+        None, **named, start=NOON, end=NOON + timedelta(hours=2), outlook=Outlook(sky)
+    )
     assert span.doubt is None
     assert span.actinic_low_w_m2[0] == pytest.approx(report.actinic_low_w_m2[0], rel=0.35)
     assert span.actinic_high_w_m2[0] == pytest.approx(report.actinic_high_w_m2[0], rel=0.1)

@@ -325,7 +325,7 @@ def _plates(tell, studio):
 
 
 def _runs(tell, studio):
-    opened = tell("bench", "bench", "--plates", "A1,A2,A3", studio=studio)
+    opened = tell("bench", "bench", "--plates", "A1,A2,A5", studio=studio)
     first, second, third = (plate["id"] for plate in opened["plates"])
     say = _sayer(studio, opened["run"])
     say("cautions_read", cautions=["general"])
@@ -432,6 +432,7 @@ def _readings_and_baths(tell, studio):
     tell("bath_new", "bath", "new", "Fix", "fix", *volume, studio=studio)
     tell("bath_new", "bath", "new", "Own", "weaker, my way", *volume, studio=studio)
     tell("bath_use", "bath", "use", "Fix", "A1", studio=studio)
+    tell("bath_clearing", "bath", "clearing", "Fix", "10", studio=studio)
     tell("bath_clearing", "bath", "clearing", "Fix", "25", studio=studio)
     for recipe in ("gild", "degrease"):
         tell("bath_new", "bath", "new", recipe, recipe, *volume, studio=studio)

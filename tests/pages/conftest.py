@@ -267,8 +267,8 @@ class Glass:
         return most_red
 
 
-# Not for the whole session: while it runs its event loop is in the way of every other room's.
-@pytest.fixture(scope="package")
+# Not for longer: while it runs its event loop is in the way of every other test's.
+@pytest.fixture(scope="module")
 def playwright():
     if not CHROMIUM.exists():
         pytest.skip("NO CHROMIUM: install the package chromium")
@@ -276,7 +276,7 @@ def playwright():
         yield started
 
 
-@pytest.fixture(scope="package")
+@pytest.fixture(scope="module")
 def chromium(playwright):
     browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
     plain = browser.new_context
