@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 TOLD_MINUTES = 10.0  # nor is a day that ends later by less worth a line
 WORTH_TELLING = 0.5  # chance that all are finished under which it is told
 TOLD_SHARE = 0.1  # of the chance that all plates are finished
-OUT_OF_DATE = 30.0  # later, the times that stand are no longer of use, though no better are found
+OUT_OF_DATE = 30.0  # so far off its times a plan is of no use, even if no better one is found [min]
 
 LEAVE = "Plate {plate} no longer fits: leave it for another day."
 NO_PLACE = "Plate {plate} has no place today: leave it for another day."

@@ -88,6 +88,32 @@ def test_light_in_doubt_is_drawn_in_as_a_straight_line_fits_it(plates, monkeypat
         assert lit.known({})[STOPS] == pytest.approx(start + slope * stops, abs=0.02)
 
 
+def test_a_book_of_more_exposures_than_are_kept_is_worked_out_once(plates, monkeypatch):
+    asked = []
+
+    def counted(studio, makings):
+        asked.append(len(makings))
+        return shots(studio, makings)
+
+    monkeypatch.setattr(light_received, "shots", counted)
+    monkeypatch.setattr(light_received, "_kept", {})
+    monkeypatch.setattr(light_received, "KEPT", 20)
+    bare = [
+        replace(
+            one,
+            conditions={
+                k: v for k, v in one.conditions.items() if k not in (STOPS, IN_DEVELOPMENT)
+            },
+        )
+        for one in plates.makings
+    ]
+    lit = light_received.lit_by(plates.studio, bare)
+    told = light_received.with_light(bare, lit)
+    assert len(asked) == 1
+    assert asked[0] > light_received.KEPT
+    assert [one.conditions for one in told] == [one.conditions for one in plates.makings]
+
+
 def test_a_change_of_the_seconds_changes_what_was_received(plates):
     (made,) = plates.of_plate("P104")
     twice = 2.0 * made.conditions["exposure_seconds"]

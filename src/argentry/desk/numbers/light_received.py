@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 import numpy as np
 
@@ -94,6 +95,7 @@ def by_meter_alone(known: Known, lit: Lit) -> float | None:
     return None if metered is None else metered + lit.apart
 
 
+@cache
 def condition_keys() -> tuple[str, ...]:
     """Return the conditions that are the exposure received."""
     return tuple(c.key for c in conditions() if c.law == "stops")
@@ -132,6 +134,8 @@ def _received(studio: Studio, plates: Sequence[Known]) -> list[tuple[float, floa
     kept = _kept[studio]
     told = [tuple(known.get(column) for column in FROM) for known in plates]
     new = [one for one in dict.fromkeys(told) if one not in kept]
+    if not new:  # else a book of more than are kept would be worked out plate by plate
+        return [kept[one] for one in told]
     if len(kept) + len(new) > KEPT:
         kept.clear()
         new = list(dict.fromkeys(told))
