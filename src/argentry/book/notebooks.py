@@ -17,8 +17,10 @@ def sha256_of(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def keep_notebook(studio: Path, content: bytes, mapping: str) -> None:
+def keep_notebook(studio: Path, content: bytes, mapping: str, key: str = "") -> None:
     """Keep a notebook's file beside the book, with the mapping it was read by.
+
+    The mapping has the file's name, or that of `key` where it is one of several of that file.
 
     Raises
     ------
@@ -27,7 +29,7 @@ def keep_notebook(studio: Path, content: bytes, mapping: str) -> None:
     """
     name = sha256_of(content)
     keep_file(studio / FOLDER, name, content)
-    keep_file(studio / FOLDER, name + MAPPING, mapping.encode(), again=True)
+    keep_file(studio / FOLDER, (key or name) + MAPPING, mapping.encode(), again=True)
 
 
 def kept_notebook(studio: Path, name: str) -> bytes | None:

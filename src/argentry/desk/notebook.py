@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import BadInput
@@ -41,6 +42,10 @@ class NotebookDraft:
         Name of the file.
     sha256 : str
         Hash of its content.
+    sheet : str
+        Sheet of a spreadsheet that was read; empty: the file has none.
+    other_sheets : tuple of str
+        Its other sheets that hold something: each is imported by itself.
     rows : int
         Rows of plates.
     titles : tuple of str
@@ -60,6 +65,8 @@ class NotebookDraft:
     kind: Literal["draft"]
     file: str
     sha256: str
+    sheet: str
+    other_sheets: tuple[str, ...]
     rows: int
     titles: tuple[str, ...]
     columns: tuple[DraftColumn, ...]
@@ -110,6 +117,19 @@ class Opened:
         return cell_text(self.grid, cell)
 
     @property
+    def other_sheets(self) -> tuple[str, ...]:
+        """Sheets of the file, besides the one that was read, that hold something."""
+        return tuple(one for one in self.grid.sheets if one != self.grid.sheet)
+
+    @property
+    def key(self) -> str:
+        """What its mapping is kept under, and a list to mend names it by.
+
+        The hash of the file; of a later sheet with its name: each sheet has columns of its own.
+        """
+        return key_of(self.content, self.grid)
+
+    @property
     def questions(self) -> tuple[Question, ...]:
         """What nobody has answered yet."""
         return self.draft.questions if self.draft is not None else ()
@@ -120,6 +140,7 @@ def open_file(
     source: Path,
     *,
     mapping: Path | None = None,
+    sheet: str = "",
     progress: Progress | None = None,
 ) -> Opened:
     """Return the notebook in a file as it would be read; see `open_notebook`."""
@@ -130,7 +151,7 @@ def open_file(
 
     said = None if mapping is None else read_plate_mapping(mapping)
     content = read_file(source, FILE_BYTES, KINDS)
-    return open_notebook(folder, source.name, content, mapping=said, progress=progress)
+    return open_notebook(folder, source.name, content, mapping=said, sheet=sheet, progress=progress)
 
 
 def field_names() -> tuple[str, ...]:
@@ -168,6 +189,7 @@ def open_notebook(
     mapping: PlateMapping | None = None,
     answers: Mapping[str, str] | None = None,
     ask_always: bool = False,
+    sheet: str = "",
     progress: Progress | None = None,
 ) -> Opened:
     """Return a notebook as it would be read.
@@ -186,6 +208,8 @@ def open_notebook(
         By the keys of `Question`; ``"cell:C7"`` puts another text into a cell.
     ask_always : bool
         True: draft a mapping also of a table whose columns are named as documented.
+    sheet : str
+        Sheet of a spreadsheet; empty: as the mapping says, or the first that holds plates.
     progress : callable, optional
         Told rows done and rows in all.
 
@@ -195,7 +219,6 @@ def open_notebook(
         If the file cannot be used at all.
     """
     from argentry.book.notebooks import sha256_of
-    from argentry.exchange.notebook.draft import draft_mapping
     from argentry.exchange.notebook.rest import with_cells
     from argentry.exchange.plates.mapping import PlateMapping
     from argentry.exchange.plates.table import plates_from
@@ -207,7 +230,7 @@ def open_notebook(
     grid = read_grid(
         name,
         content,
-        sheet=said.sheet,
+        sheet=sheet or said.sheet,
         separator=said.separator,
         encoding=said.encoding,
         head_row=said.head_row,
@@ -216,17 +239,45 @@ def open_notebook(
     use = mapping or (None if ask_always else _said_by(folder, grid))
     draft = None
     if use is None:
-        draft = draft_mapping(grid, memory=memory_of(folder), answers=answers, time_zone=zone)
+        try:
+            draft = _drafted(grid, memory_of(folder), answers, zone)
+        except BadInput:
+            if sheet:
+                raise
+            for other in grid.sheets:  # a cover or a page of addresses may lie before the plates
+                with suppress(BadInput):
+                    return open_notebook(
+                        folder, name, content, answers=answers, ask_always=ask_always,
+                        sheet=other, progress=progress,
+                    )  # fmt: skip
+            raise
         use = draft.mapping
-        if not draft.known:
-            raise BadInput(
-                name,
-                "there is no column plate, and no column has a name that is known",
-                "name the columns in a row above the plates, or give a mapping file",
-            )
-    sheet = lay_out(grid, use.layout())
-    table = plates_from(sheet, use, time_zone=zone, progress=progress)
-    return Opened(name, sha256_of(content), content, grid, sheet, table, use, draft, answers)
+    use = replace(use, sheet=grid.sheet)
+    laid = lay_out(grid, use.layout())
+    table = plates_from(laid, use, time_zone=zone, progress=progress)
+    return Opened(name, sha256_of(content), content, grid, laid, table, use, draft, answers)
+
+
+def _drafted(grid: Grid, memory: Memory, answers: Mapping[str, str], zone: str) -> Draft:
+    """Return what the columns are taken for; refuse a table that is hardly one of plates."""
+    from argentry.exchange.notebook.draft import draft_mapping
+
+    draft = draft_mapping(grid, memory=memory, answers=answers, time_zone=zone)
+    if not draft.known:
+        raise BadInput(
+            grid.name,
+            "there is no column plate, and no column has a name that is known",
+            "name the columns in a row above the plates, or give a mapping file",
+        )
+    return draft
+
+
+def key_of(content: bytes, grid: Grid) -> str:
+    """Return what the mapping of one sheet of a file is kept under; see `Opened.key`."""
+    from argentry.book.notebooks import sha256_of
+
+    first = not grid.sheets or grid.sheet == grid.sheets[0]
+    return sha256_of(content if first else content + grid.sheet.encode())
 
 
 def choice_words(choice: str) -> str:
@@ -245,6 +296,8 @@ def draft_answer(opened: Opened) -> NotebookDraft:
         kind="draft",
         file=opened.name,
         sha256=opened.sha256,
+        sheet=opened.grid.sheet,
+        other_sheets=opened.other_sheets,
         rows=opened.table.total,
         titles=draft.titles if draft else (),
         columns=draft.columns if draft else (),

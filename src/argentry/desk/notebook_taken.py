@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Literal
 
-from argentry.desk.notebook import Opened, memory_of, open_notebook
+from argentry.desk.notebook import Opened, key_of, memory_of, open_notebook
 from argentry.errors import BadInput
 from argentry.keeping.book import Book, studio_book
 from argentry.keeping.studio import has_book
@@ -36,6 +36,10 @@ class TableImport:
         Name of the file.
     sha256 : str
         Hash of its content; the studio keeps it under that name.
+    sheet : str
+        Sheet of a spreadsheet that was read; empty: the file has none.
+    other_sheets : tuple of str
+        Its other sheets that hold something: each is imported by itself.
     ok : bool
         True when there is no problem.
     dry_run : bool
@@ -67,6 +71,8 @@ class TableImport:
     kind: Literal["table"]
     file: str
     sha256: str
+    sheet: str
+    other_sheets: tuple[str, ...]
     ok: bool
     dry_run: bool
     rows: int
@@ -132,7 +138,7 @@ def take_into(
     if not table.rows:
         refuse(table.name, table.problems)
     if folder is not None:
-        keep_notebook(folder, opened.content, mapping_text(opened.mapping))
+        keep_notebook(folder, opened.content, mapping_text(opened.mapping), opened.key)
         if opened.draft is not None:
             memory = learned(memory_of(folder), opened.draft, opened.answers)
             keep_memory(folder, memory_text(memory))
@@ -142,8 +148,8 @@ def take_into(
     return _answer(opened, found, dry_run=False)
 
 
-def rest_of_kept(book: Book, folder: Path, sha256: str) -> str:
-    """Return the list to mend of a notebook that was taken in.
+def rest_of_kept(book: Book, folder: Path, sha256: str, sheet: str = "") -> str:
+    """Return the list to mend of a notebook that was taken in, or of one of its sheets.
 
     Raises
     ------
@@ -153,10 +159,12 @@ def rest_of_kept(book: Book, folder: Path, sha256: str) -> str:
     from argentry.book.notebooks import kept_mapping, kept_notebook
     from argentry.exchange.plates.into_book import compare
     from argentry.exchange.plates.mapping_file import read_plate_mapping
+    from argentry.exchange.sheets.grid import read_grid
 
     known = len(sha256) == 64 and set(sha256) <= set("0123456789abcdef")
     content = kept_notebook(folder, sha256) if known else None
-    mapping = kept_mapping(folder, sha256) if known else None
+    key = "" if content is None else key_of(content, read_grid(sha256[:8], content, sheet=sheet))
+    mapping = kept_mapping(folder, key) if key else None
     if content is None or mapping is None:
         raise BadInput("notebook", "no notebook of that hash is kept here", "take it in first")
     opened = open_notebook(folder, sha256[:8], content, mapping=read_plate_mapping(mapping))
@@ -172,11 +180,13 @@ def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImp
     clear = [row for row in table.rows if row.row not in kept_out]
     rest = ""
     if kept_out:
-        rest = rest_table(opened.sheet, opened.mapping, table, problems, kept_out, opened.sha256)
+        rest = rest_table(opened.sheet, opened.mapping, table, problems, kept_out, opened.key)
     made = TableImport(
         kind="table",
         file=table.name,
         sha256=opened.sha256,
+        sheet=opened.grid.sheet,
+        other_sheets=opened.other_sheets,
         ok=not problems,
         dry_run=dry_run,
         rows=table.total,

@@ -5,7 +5,7 @@ import sys
 
 import pytest
 from tests.cli.plates.test_book_transfer import plates
-from tests.exchange.notebook.notebooks import ALL, english, german, two_forms
+from tests.exchange.notebook.notebooks import ALL, english, german, two_forms, two_years
 
 from argentry.book.notebooks import FOLDER, MEMORY, sha256_of
 
@@ -164,3 +164,20 @@ def test_no_notebook_ends_in_a_traceback_or_changes_a_second_time(
     before = plates(run)
     run("book", "import", path, "--yes")
     assert plates(run) == before
+
+
+def test_another_sheet_of_the_file_is_named_and_asked_for(run, named_studio, tmp_path):
+    path = tmp_path / "ledger.xlsx"
+    path.write_bytes(two_years())
+    code, out, _ = run("book", "import", path, "--yes")
+    assert code == 1
+    assert "This was the sheet 2025. The file also has: Cover, 2026." in out
+    code, out, _ = run("book", "import", path, "--yes", "--sheet", "2026")
+    assert code == 1
+    assert [one["label"] for one in plates(run)] == ["A1", "B1"]
+    lists = sorted(tmp_path.glob("ledger-to-mend*.csv"))
+    for path, right in zip(lists, (("no day", "2026-05-04"), ("?!", "90 s")), strict=True):
+        text = path.read_text(encoding="utf-8-sig")
+        path.write_text(text.replace(*right), encoding="utf-8-sig")  # both as their own sheet says
+        assert "1 were added" in run("book", "import", path)[1]
+    assert [one["label"] for one in plates(run)] == ["A1", "A2", "B1", "B2"]

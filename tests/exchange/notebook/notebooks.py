@@ -49,6 +49,32 @@ def xlsx_bytes(rows, merged=(), title="Plates"):
     return out.getvalue()
 
 
+def two_years():
+    """A cover without plates, and two sheets, each with its own columns and a row to mend."""
+    book = openpyxl.Workbook()
+    book.active.title = "Cover"
+    book.active.append(["Ledger of Halyard Rise (invented)"])
+    for name, head, rows in (
+        (
+            "2025",
+            "Iodine",
+            [("A1", "2025-05-03", "95 s", "good"), ("A2", "2025-05-04", "?!", "bad")],
+        ),
+        (
+            "2026",
+            "Over iodine",
+            [("B1", "2026-05-03", "1 min 20", "fine"), ("B2", "no day", "80 s", "")],
+        ),
+    ):
+        sheet = book.create_sheet(name)
+        sheet.append(["Plate", "Date", head, "Result"])
+        for row in rows:
+            sheet.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
 def ods_bytes(rows, down=()):
     """Write rows as ODS; ``down`` holds (row, column, rows) of cells merged downwards, from 0."""
     document = OpenDocumentSpreadsheet()

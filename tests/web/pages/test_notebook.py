@@ -4,7 +4,7 @@ import re
 from html import unescape
 
 import pytest
-from tests.exchange.notebook.notebooks import ALL, english, german, two_forms
+from tests.exchange.notebook.notebooks import ALL, english, german, two_forms, two_years
 
 from argentry.book.plates import makings, plates
 from argentry.web.pages.notebook import MOST_WAITING
@@ -167,3 +167,23 @@ def test_names_of_columns_never_become_part_of_the_page(host):
 def test_a_file_is_found_in_its_part():
     content = b"a\r\n--\r\n----edg\r\nplate"
     assert file_in(body_of("C:\\old\\book.csv", content), EDGE.encode()) == ("book.csv", content)
+
+
+def test_each_sheet_of_a_file_is_imported_by_itself_with_its_own_list(host, book):
+    place = send(host, "ledger.xlsx", two_years()).headers["location"]
+    first = host.get(place).text
+    assert "This is the sheet 2025." in first
+    done = take(host, place, fields_of(first)).text
+    assert "1 plate was added" in done
+    assert f'<a href="{place}?sheet=2026">2026</a>' in done
+    second = host.get(f"{place}?sheet=2026").text
+    assert "B1" in second
+    assert "A1" not in second
+    assert "1 plate was added" in take(host, place, {**fields_of(second), "sheet": "2026"}).text
+    assert [plate.label for plate in plates(book)] == ["A1", "B1"]
+    one, two = (host.get(f"{place}/to-mend.csv?sheet={name}").text for name in ("2025", "2026"))
+    assert ("A2" in one, "B2" in one) == (True, False)
+    assert ("A2" in two, "B2" in two) == (False, True)
+    answer = host.get(f"{place}?sheet=1999")
+    assert answer.status_code == 422
+    assert "there is no sheet &#39;1999&#39;" in answer.text

@@ -54,6 +54,10 @@ GROUPS = "Problems: {cells}, of different kinds: {groups}. Rows to mend: {rows}.
 WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
 ADDED = "{t.new} were added, {t.known} in the book before."
 LIST = "To mend: {t.to_mend}, in {t.list}. Correct it, then: argentry book import {t.list}"
+SHEETS = (
+    "This was the sheet {t.sheet}. The file also has: {others}. Each is imported by itself, "
+    "with --sheet NAME."
+)
 CELLS = (
     "Cells: {c.taken} taken as written, {c.changed} translated, {c.listed} in the list to mend, "
     "{c.left_out} left out, {c.heads} column names, {c.titles} above them."
@@ -67,6 +71,7 @@ def import_table(
     draft: Path | None,
     rest: Path | None,
     *,
+    sheet: str,
     dry_run: bool,
     yes: bool,
 ) -> None:
@@ -75,7 +80,7 @@ def import_table(
     from argentry.desk.notebook_taken import take_notebook
 
     with progress_bar("Reading") as told:
-        opened = open_file(call.folder, source, mapping=mapping, progress=told)
+        opened = open_file(call.folder, source, mapping=mapping, sheet=sheet, progress=told)
     if draft is not None:
         _write(draft, draft_file(opened))
         click.echo(WROTE_DRAFT.format(path=draft, source=source))
@@ -155,7 +160,9 @@ def _asked(call: BookCall, opened: Opened) -> Opened:
             answer = _answer(question)
             if answer is not None:
                 answers[question.key] = answer
-        opened = open_notebook(call.folder, opened.name, opened.content, answers=answers)
+        opened = open_notebook(
+            call.folder, opened.name, opened.content, answers=answers, sheet=opened.grid.sheet
+        )
     found = draft_answer(opened)
     if not click.confirm(TAKE.format(clear=found.clear, to_mend=found.to_mend), default=True):
         click.echo(NOTHING_DONE)
@@ -274,6 +281,8 @@ def _say(found: TableImport) -> None:
         cells = len(found.problems)
         click.echo(GROUPS.format(cells=cells, groups=groups, rows=found.to_mend))
     click.echo((WOULD_ADD if found.dry_run else ADDED).format(t=found))
+    if found.other_sheets:
+        click.echo(SHEETS.format(t=found, others=", ".join(found.other_sheets)))
     if found.list:
         click.echo(LIST.format(t=found))
     click.echo(CELLS.format(c=found.cells))

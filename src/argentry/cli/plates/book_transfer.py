@@ -56,6 +56,7 @@ def export(call: BookCall, target: Path) -> None:
     type=click.Path(path_type=Path),
     help="A TOML file that says what the columns of a table mean (docs/import.md).",
 )
+@click.option("--sheet", default="", metavar="NAME", help="Which sheet of a spreadsheet.")
 @click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
 @click.option("--yes", is_flag=True, help="Take the columns as suggested, without asking.")
 @click.option(
@@ -78,6 +79,7 @@ def import_(
     yes: bool,
     draft: Path | None,
     rest: Path | None,
+    sheet: str,
 ) -> None:
     """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
 
@@ -86,7 +88,7 @@ def import_(
     recognised and skipped.
     """
     if not source.is_dir():
-        import_table(call, source, mapping, draft, rest, dry_run=dry_run, yes=yes)
+        import_table(call, source, mapping, draft, rest, sheet=sheet, dry_run=dry_run, yes=yes)
         return
     from argentry.keeping.book_transfer import import_archive_folder
 

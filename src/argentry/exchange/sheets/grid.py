@@ -46,6 +46,8 @@ class Grid:
         Of a CSV file, as given or as found; empty of a spreadsheet.
     sheet : str
         Sheet of a spreadsheet.
+    sheets : tuple of str
+        All its sheets that hold something, in their order.
     """
 
     name: str
@@ -54,6 +56,7 @@ class Grid:
     separator: str = ""
     encoding: str = ""
     sheet: str = ""
+    sheets: tuple[str, ...] = ()
 
 
 def read_grid(
@@ -74,7 +77,7 @@ def read_grid(
     data : bytes
         Its content.
     sheet : str
-        Name of the sheet in a spreadsheet; empty for the first.
+        Name of the sheet in a spreadsheet; empty for the first that holds something.
     separator, encoding : str
         Of a CSV file; empty: found.
     head_row : int
@@ -107,7 +110,10 @@ def _spreadsheet(where: str, data: bytes, name: str) -> Grid:
             raise BadInput(
                 where, "there is no sheet {name!r}", "name one of {shown}", name=name, shown=shown
             )
-        page = book.get_sheet_by_name(name or names[0])
+        pages = [book.get_sheet_by_name(each) for each in names]
+        filled = tuple(each.name for each in pages if each.height)
+        name = name or (filled or names)[0]
+        page = pages[names.index(name)]
         rows = tuple(
             tuple(_cell(each) for each in _short(where, number, row))
             for number, row in enumerate(page.to_python(skip_empty_area=False), 1)
@@ -116,8 +122,8 @@ def _spreadsheet(where: str, data: bytes, name: str) -> Grid:
     except (calamine.CalamineError, ValueError, OSError):
         raise BadInput(where, DAMAGED, AGAIN) from None
     if kind == "ods":
-        merged = tuple(_ods_merged(data, name or names[0]))
-    return Grid(where, rows, tuple((a, b) for a, b in merged), sheet=name or names[0])
+        merged = tuple(_ods_merged(data, name))
+    return Grid(where, rows, tuple((a, b) for a, b in merged), sheet=name, sheets=filled)
 
 
 def _ods_merged(data: bytes, sheet: str) -> Iterator[Merged]:

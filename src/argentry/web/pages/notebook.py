@@ -62,7 +62,8 @@ async def send(request: Request) -> Response:
 @router.get("/notebook/{sha256}")
 async def columns(request: Request, sha256: str) -> Response:
     """Show what the columns were taken for."""
-    return await _columns(request, await _opened(request, sha256, {}))
+    sheet = request.query_params.get("sheet", "")
+    return await _columns(request, await _opened(request, sha256, {}, sheet))
 
 
 @router.post("/notebook/{sha256}")
@@ -74,7 +75,7 @@ async def answer(request: Request, sha256: str) -> Response:
         for key, value in form.items()
         if key.startswith(KINDS) and value != "?" and not (key[:5] == "unit:" and not value)
     }
-    opened = await _opened(request, sha256, answers)
+    opened = await _opened(request, sha256, answers, form.get("sheet", ""))
     if form.get("do") != "take":
         return await _columns(request, opened)
     house = request.app.state.house
@@ -87,18 +88,19 @@ async def answer(request: Request, sha256: str) -> Response:
 async def to_mend(request: Request, sha256: str) -> Response:
     """Hand out the rows that wait to be mended, as a table to edit and send again."""
     house = request.app.state.house
-    text = await run_in_threadpool(rest_of_kept, house.book, house.studio_dir, sha256)
+    sheet = request.query_params.get("sheet", "")
+    text = await run_in_threadpool(rest_of_kept, house.book, house.studio_dir, sha256, sheet)
     named = {"content-disposition": 'attachment; filename="to-mend.csv"'}
     return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=named)
 
 
-async def _opened(request: Request, sha256: str, answers: Mapping[str, str]) -> Opened:
+async def _opened(request: Request, sha256: str, answers: Mapping[str, str], sheet: str) -> Opened:
     if sha256 not in waiting(request):
         raise Refused(404, GONE)
     name, content = waiting(request)[sha256]
     folder = request.app.state.house.studio_dir
     return await run_in_threadpool(
-        partial(open_notebook, folder, name, content, answers=answers, ask_always=True)
+        partial(open_notebook, folder, name, content, answers=answers, ask_always=True, sheet=sheet)
     )
 
 
