@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from argentry.day.season.told import season_place
-from argentry.day.season.years import SeasonAsked, joined, season_years, span_of
+from argentry.arrays import Whole
+from argentry.day.season.told import climate_words, season_place
+from argentry.day.season.years import SeasonAsked, SeasonYears, joined, season_years, span_of
 from argentry.errors import BadInput, check_range
 from argentry.keeping.studio import load_studio
 from argentry.keeping.weather import climate_of_studio, read_climate
@@ -26,7 +27,7 @@ from argentry.records.weather import Weather
 from argentry.sky.place import HIGHEST_M, LOWEST_M, check_zone
 from argentry.sky.weather.years import climate_of, in_year
 
-YEARS, MOST_YEARS = 20, 100
+YEARS, MOST_YEARS, SEED = 20, 100, 1
 MOST_PLACES = 24
 LONGEST = 366  # days
 ALONE = 40  # weather years of a place that one process does sooner than others are begun
@@ -183,7 +184,7 @@ def season(
     last: date,
     *,
     years: int = YEARS,
-    seed: int = 1,
+    seed: int = SEED,
     processes: int | None = None,
     cluster: str | None = None,
     progress: Callable[[int, int], None] = lambda _done, _of: None,
@@ -241,14 +242,49 @@ def season(
                 progress(done, len(work))
     told = []
     for at, one in enumerate(asked):
-        whole = joined([found[index] for index, (place, _) in enumerate(work) if place == at])
-        if not whole.years:
-            assert one.climate.weather is not None
-            where = "climate {source}".format(source=one.climate.weather.source)
-            raise BadInput(where, ONLY_GAPS, "give a file without them")
-        told.append(season_place(one, whole))
+        parts = [found[index] for index, (place, _) in enumerate(work) if place == at]
+        told.append(season_place(one, _whole(one, parts)))
     studio = places[0][0]
     return Season(studio.name, studio.invented, first, last, tuple(told), (RULE, ODDS))
+
+
+def plates_by_year(
+    studio: Studio, weather: Weather | None, dates: tuple[date, ...]
+) -> tuple[Whole, str]:
+    """Return how many plates the days of a season hold, and where its weather years come from.
+
+    Parameters
+    ----------
+    studio : Studio
+        With its site.
+    weather : Weather or None
+        Its climate; None: the clouds usual there.
+    dates : tuple of date
+        At most a year.
+
+    Returns
+    -------
+    tuple of (Whole, str)
+        Plates of each weather year and day, by the plain rule of a season; (years, days).
+
+    Raises
+    ------
+    BadInput
+        If a file holds no such season.
+    """
+    asked = SeasonAsked(studio, climate_of(weather, dates, YEARS), dates, SEED)
+    found = _whole(asked, [season_years(asked, asked.climate.years)])
+    return found.plates, climate_words(asked)
+
+
+def _whole(asked: SeasonAsked, parts: Sequence[SeasonYears]) -> SeasonYears:
+    """Return the parts of a season as one; refuse a climate that has gaps in every year."""
+    whole = joined(parts)
+    if not whole.years:
+        assert asked.climate.weather is not None
+        where = "climate {source}".format(source=asked.climate.weather.source)
+        raise BadInput(where, ONLY_GAPS, "give a file without them")
+    return whole
 
 
 def _parts(one: SeasonAsked, places: int) -> list[tuple[int, ...]]:

@@ -10,17 +10,31 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.plan.batch_odds import MOST, BetaChance, DrawnChance, chance_range, fewest, tails_of
+from argentry.plan.batch_odds import (
+    MOST,
+    TIE,
+    BetaChance,
+    DrawnChance,
+    chance_range,
+    fewest,
+    tails_of,
+)
 from argentry.records.decision import Cost, Need, PlatesOnDay
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from datetime import date
 
-    from argentry.arrays import Floats
+    from argentry.arrays import Floats, Whole
 
 
 LONGEST_DAYS = 3660
+BEGUN_BETWEEN = (
+    "As the weather goes, the last is begun between {low} and {high} (four years of five)."
+)
+BEGUN_FROM = (
+    "As the weather goes, the last is begun on {low} at the soonest, and in more than one year of "
+    "ten not by {by}."
+)
 
 
 @dataclass(frozen=True)
@@ -101,7 +115,7 @@ def need(
     first: date,
     by: date,
     chance: BetaChance | DrawnChance,
-    plates_on: Callable[[date], int],
+    held: Whole,
     plate_cost: PlateCost,
     *,
     certainty: float | None = None,
@@ -116,8 +130,9 @@ def need(
         First day that can be worked, and the last; at most ten years apart.
     chance : BetaChance or DrawnChance
         Of one plate.
-    plates_on : Callable[[date], int]
-        Plates that a day holds: hands and the season's light; 0 on days without work.
+    held : Whole, shape (years, days)
+        Plates that each day from the first to the last holds in weather years that are equally
+        likely: hands and light; 0 on days without work.
     plate_cost : PlateCost
         Of one plate.
     certainty : float, optional
@@ -126,8 +141,9 @@ def need(
     Returns
     -------
     Need
-        The fewest plates, filled into the days from the first on; when the days do not hold them
-        all, as many as they hold, with the certainty that is left.
+        The fewest plates, filled into the days from the first on as if each had the best light that
+        it has in any of the years, with the day by which the years let them be begun; when too few
+        years hold them, as many as help, with the certainty that is left.
 
     Raises
     ------
@@ -135,29 +151,36 @@ def need(
         If a number or the dates are out of range.
     """
     check_range("good plates wanted", good_wanted, 1, 200, "plates")
-    if by < first:
-        raise BadInput("by", "{by} is before {first}", "give a later day", by=by, first=first)
-    if (by - first).days > LONGEST_DAYS:
-        raise BadInput("by", "{by} is more than ten years away", "give a nearer day", by=by)
+    check_span(first, by)
     asked = trade.value("decide", "batch_certainty") if certainty is None else certainty
     fewest_plates = fewest(good_wanted, asked, chance)
-    wanted = MOST if fewest_plates is None else fewest_plates
-    days = _fill(first, by, plates_on, wanted)
-    start = sum(day.plates for day in days)
-    tails = tails_of(good_wanted, start, chance)
+    by_then = np.minimum(held.cumsum(axis=1), MOST)
+    hold = by_then[:, -1]  # of each year
+    most = int(hold.max(initial=0))
+    tails = tails_of(good_wanted, most, chance)
+    # a year that does not hold all of them is left with the odds of those it holds
+    sure = tails[np.minimum(np.arange(most + 1)[:, None], hold)].mean(axis=1)
+    reached = sure >= asked - TIE
+    start = int(np.argmax(reached)) if reached.any() else min(fewest_plates or most, most)
+    days = _fill(first, held.max(axis=0), start)
+    last_low, last_high = (
+        _begun_by(first, by_then, start, share) if start else None for share in (0.1, 0.9)
+    )
     middle, low, high = chance_range(chance)
     prior = chance.mostly_prior if isinstance(chance, DrawnChance) else _prior(chance)
-    certain = float(tails[start])
+    certain = float(sure[start])
     made = Need(
         good_wanted=good_wanted,
         by=by,
         start=start,
         certainty=certain,
         asked=asked,
-        enough_days=start == fewest_plates,
+        enough_days=certain >= asked - TIE,
+        last_low=last_low,
+        last_high=last_high,
         plates_needed=fewest_plates,
         days=days,
-        cost=_cost(plate_cost, tails),
+        cost=_cost(plate_cost, tails[: start + 1]),
         chance=middle,
         chance_low=low,
         chance_high=high,
@@ -168,20 +191,33 @@ def need(
     return _worded(made)
 
 
-def _fill(
-    first: date, by: date, plates_on: Callable[[date], int], wanted: int
-) -> tuple[PlatesOnDay, ...]:
+def check_span(first: date, by: date) -> None:
+    """Refuse a span that ends before it begins, or has more than ten years.
+
+    Raises
+    ------
+    BadInput
+        If it does.
+    """
+    if by < first:
+        raise BadInput("by", "{by} is before {first}", "give a later day", by=by, first=first)
+    if (by - first).days > LONGEST_DAYS:
+        raise BadInput("by", "{by} is more than ten years away", "give a nearer day", by=by)
+
+
+def _fill(first: date, holds: Whole, wanted: int) -> tuple[PlatesOnDay, ...]:
     """Return plates by day, from the first day on."""
-    days, left = [], wanted
-    for i in range((by - first).days + 1):
-        day = first + timedelta(days=i)
-        here = min(max(0, int(plates_on(day))), left)
-        if here:
-            days.append(PlatesOnDay(day, here))
-            left -= here
-        if left == 0:
-            break
-    return tuple(days)
+    here = np.diff(np.minimum(holds.cumsum(), wanted), prepend=0)
+    return tuple(
+        PlatesOnDay(first + timedelta(days=int(at)), int(here[at])) for at in np.flatnonzero(here)
+    )
+
+
+def _begun_by(first: date, by_then: Whole, plates: int, share: float) -> date | None:
+    """Return the day by which a share of the years has begun them all; None: not by the last."""
+    years = np.sort(np.where(by_then >= plates, 0, 1).sum(axis=1))
+    at = int(years[min(int(share * years.size), years.size - 1)])
+    return first + timedelta(days=at) if at < by_then.shape[1] else None
 
 
 def _cost(one: PlateCost, tails: Floats) -> Cost:
@@ -235,6 +271,18 @@ def _worded(made: Need) -> Need:
         )
     elif made.start == 0:
         text = "No day until {by} holds a plate. {yielded}".format(by=made.by, yielded=yielded)
+    elif made.plates_needed is not None and made.plates_needed <= made.start:
+        text = (
+            "Begin {start} for {good} by {by}: with {certainty:.0f} % certainty, as too many years "
+            "are too dull by then for {asked}. {yielded}".format(
+                by=made.by,
+                start=made.start,
+                good=good,
+                certainty=100.0 * made.certainty,
+                asked=asked,
+                yielded=yielded,
+            )
+        )
     else:
         wanted = made.plates_needed
         lack = (
@@ -253,4 +301,15 @@ def _worded(made: Need) -> Need:
                 yielded=yielded,
             )
         )
-    return replace(made, words=text)
+    return replace(made, words=" ".join(part for part in (text, _begun(made)) if part))
+
+
+def _begun(made: Need) -> str:
+    """Return by when the weather lets the last be begun, where it is not the same each year."""
+    if made.last_low is None:
+        return ""
+    if made.last_high is None:
+        return BEGUN_FROM.format(low=made.last_low, by=made.by)
+    if made.last_low == made.last_high:
+        return ""
+    return BEGUN_BETWEEN.format(low=made.last_low, high=made.last_high)

@@ -278,7 +278,10 @@ class Need:
     plates_needed : int or None
         Plates that reach the certainty asked; None when more than a thousand.
     days : tuple of PlatesOnDay
-        Plates by day.
+        Plates by day, where each day has the best light of its season.
+    last_low, last_high : date or None
+        Days by which the last is begun in one weather year of ten, and in nine of ten; None when
+        not by the last day.
     cost : Cost
         What it takes.
     chance, chance_low, chance_high : float
@@ -299,6 +302,8 @@ class Need:
     enough_days: bool
     plates_needed: int | None
     days: tuple[PlatesOnDay, ...]
+    last_low: date | None
+    last_high: date | None
     cost: Cost
     chance: float
     chance_low: float

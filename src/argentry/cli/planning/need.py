@@ -28,7 +28,11 @@ from argentry.cli.learning.learn_options import gathered, plates_option
     show_default=True,
     help="Days that are worked.",
 )
-@click.option("--weather", metavar="FILE", help="A typical year: EPW or TMY3.")
+@click.option(
+    "--weather",
+    metavar="FILE",
+    help="Typical or measured years (default: that of studio.toml, else the clouds usual here).",
+)
 @plates_option
 @of_book
 def need(
@@ -48,12 +52,12 @@ def need(
     plates = gathered(call, table)
     zone = plates.studio.site.time_zone if plates.studio else "UTC"
     start, end = read_date("--from", first, zone), read_date("--by", by, zone)
-    year = None
-    if weather is not None:
-        from argentry.keeping.weather import read_weather
+    from argentry.keeping.weather import climate_of_studio, read_climate
 
-        year = read_weather(Path(weather))
-    with console(stderr=True).status("calculating") as status:
+    years = None if weather is None else read_climate(Path(weather))
+    if years is None and plates.studio is not None and call.folder is not None:
+        years = climate_of_studio(call.folder, plates.studio)
+    with console(stderr=True).status("calculating"):
         told = plates_needed(
             plates,
             good,
@@ -62,8 +66,7 @@ def need(
             certainty=certainty,
             a_day=a_day,
             weekdays=[day.strip().lower() for day in weekdays.split(",") if day.strip()],
-            weather=year,
-            progress=lambda words: status.update(f"calculating: {words}"),
+            weather=years,
         )
     if call.emitted(told):
         return

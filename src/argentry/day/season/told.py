@@ -44,6 +44,15 @@ def range_of(values: Whole) -> Range:
     return Range(float(low), float(middle), float(high))
 
 
+def climate_words(asked: SeasonAsked) -> str:
+    """Return where the weather years come from."""
+    if asked.climate.weather is not None:
+        return asked.climate.weather.source
+    latitude = asked.studio.site.latitude_deg
+    side = "south" if latitude < 0.0 else "north"
+    return USUAL.format(latitude=abs(latitude), side=side)
+
+
 def season_place(asked: SeasonAsked, found: SeasonYears) -> SeasonPlace:
     """Return a season at a place as it is told."""
     site, climate, dates = asked.studio.site, asked.climate, asked.dates
@@ -51,8 +60,6 @@ def season_place(asked: SeasonAsked, found: SeasonYears) -> SeasonPlace:
     weeks = _weeks(found, dates)
     start = asked.studio.hours.start
     into = 60 * int(start[:2]) + int(start[3:5])
-    side = "south" if site.latitude_deg < 0.0 else "north"
-    usual = USUAL.format(latitude=abs(site.latitude_deg), side=side)
     sitting = sorted(weeks, key=lambda week: (-week.sitter_hours, week.first))
     workshop = sorted(weeks, key=lambda w: (-w.plates.low, -w.plates.middle, w.first))
     return SeasonPlace(
@@ -60,7 +67,7 @@ def season_place(asked: SeasonAsked, found: SeasonYears) -> SeasonPlace:
         latitude_deg=site.latitude_deg,
         longitude_deg=site.longitude_deg,
         time_zone=site.time_zone,
-        climate=usual if climate.weather is None else climate.weather.source,
+        climate=climate_words(asked),
         real_years=climate.real,
         hours=tuple(_clock(into + at) for at in found.hours),
         plates=range_of(found.plates.sum(axis=1)),

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
+import numpy as np
+
+from argentry.arrays import Whole
+from argentry.day.season.years import span_of
 from argentry.desk.numbers.good_odds import chance_of_plates
 from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.own_numbers import learned_numbers
+from argentry.desk.season import LONGEST, plates_by_year
 from argentry.errors import BadInput, check_range
 from argentry.keeping.stock.prices import gold_mg, prices
 from argentry.learn.deciding.plates_a_day import plates_a_day
@@ -16,11 +21,10 @@ from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward
 from argentry.learn.stages.table import succeeded
 from argentry.needs.numbers import studio_now
-from argentry.plan.batch import need, usual_plate_cost
+from argentry.plan.batch import check_span, need, usual_plate_cost
 from argentry.plan.batch_odds import with_outward
 from argentry.records.day import MOST_PLATES
 from argentry.records.decision import Need
-from argentry.records.studio import Studio
 from argentry.records.units import Units
 from argentry.records.weather import Weather
 from argentry.trade.sizes import plate_size
@@ -31,11 +35,10 @@ GONE = (
     "sitter. The same share is assumed for those to come."
 )
 USUAL_A_DAY = 2  # plates, while no session is in the book
-SEARCH, SIMULATED = 1.0, 30  # of the day plans that say how many plates a month's day holds
 NO_STUDIO = "No studio is named: each day is assumed to have room for {plates} plates."
-CLEAR = (
-    "Every day is assumed to be clear: name a typical year with --weather FILE, or allow for days "
-    "lost to cloud."
+LIGHT = (
+    "{some:.0f} % of the days that can be worked have light for a plate, by {years} weather years: "
+    "{climate}."
 )
 
 
@@ -77,7 +80,6 @@ def plates_needed(
     a_day: int | None = None,
     weekdays: Sequence[str] = WEEKDAYS,
     weather: Weather | None = None,
-    progress: Callable[[str], None] = lambda _: None,
 ) -> Batch:
     """Return how many plates to begin to end with so many good ones by a day.
 
@@ -96,9 +98,7 @@ def plates_needed(
     weekdays : sequence of str
         Days of the week that are worked: ``mon`` to ``sun``.
     weather : Weather, optional
-        A typical year; None: every day is taken as clear.
-    progress : callable
-        Is told in words what is being worked on.
+        A typical year or measured years; None: the clouds usual at the studio.
 
     Raises
     ------
@@ -120,22 +120,21 @@ def plates_needed(
     ended = [one for one in gathered.makings if outward(one) or succeeded(one) is not None]
     gone = sum(outward(one) for one in ended)
     at_most = a_day or plates_a_day(gathered.makings) or USUAL_A_DAY
+    check_span(first, by)
+    held, of_days = _held(gathered, first, by, at_most, weekdays, weather)
     made = need(
         good,
         first,
         by,
         with_outward(chance_of_plates(gathered), gone, len(ended) - gone),
-        _day_holds(gathered, at_most, weekdays, weather, progress),
+        held,
         usual_plate_cost(*of_a_plate(gathered), prices=prices(gathered.studio)),
         certainty=certainty,
     )
     notes = list(gathered.notes)
     if gone:
         notes.append(GONE.format(gone=gone, begun=len(ended)))
-    if gathered.studio is None:
-        notes.append(NO_STUDIO.format(plates=at_most))
-    elif weather is None:
-        notes.append(CLEAR)
+    notes.append(of_days)
     return Batch(
         **vars(made),
         a_day=at_most,
@@ -154,55 +153,23 @@ def of_a_plate(gathered: Gathered) -> tuple[float, float, float]:
     return area, hours, gold_mg(area)
 
 
-def _day_holds(
+def _held(
     gathered: Gathered,
+    first: date,
+    by: date,
     at_most: int,
     weekdays: Sequence[str],
     weather: Weather | None,
-    progress: Callable[[str], None],
-) -> Callable[[date], int]:
-    """Return how many plates a day holds, by the plan of a day of its half month."""
-    studio = gathered.studio
-    worked = {WEEKDAYS.index(day) for day in weekdays}
-    known: dict[tuple[int, int, bool], int] = {}
-    learned = (
-        None
-        if studio is None
-        else studio_now(studio, learned_numbers(gathered, with_odds=False)).studio
-    )
-
-    def holds(day: date) -> int:
-        if day.weekday() not in worked:
-            return 0
-        if learned is None:
-            return at_most
-        half = (day.year, day.month, day.day > 15)
-        if half not in known:
-            progress("the light of {day:%B %Y}".format(day=day))
-            middle = day.replace(day=23 if half[2] else 8)
-            known[half] = _placed(learned, middle, at_most, weather)
-        return known[half]
-
-    return holds
-
-
-def _placed(studio: Studio, day: date, plates: int, weather: Weather | None) -> int:
-    from argentry.day.plan import make_day
-
-    # a change of the clocks may swallow the hour of a break: another day of the week tells the same
-    for off in (0, 1, 2):
-        try:
-            plan = make_day(
-                studio,
-                day + timedelta(days=off),
-                plates=plates,
-                weather=weather,
-                effort=SEARCH,
-                simulated_days=SIMULATED,
-            )
-        except BadInput:
-            if off == 2:
-                raise
-        else:
-            return plan.plates_placed
-    return 0
+) -> tuple[Whole, str]:
+    """Return the plates that each day holds in weather years, and where the years come from."""
+    dates = span_of(first, by)
+    worked = np.isin([day.weekday() for day in dates], [WEEKDAYS.index(day) for day in weekdays])
+    if gathered.studio is None:
+        return np.where(worked, at_most, 0)[None, :], NO_STUDIO.format(plates=at_most)
+    own = studio_now(gathered.studio, learned_numbers(gathered, with_odds=False)).studio
+    assert own is not None
+    lit, climate = plates_by_year(own, weather, dates[:LONGEST])
+    of_year = np.arange(len(dates)) % lit.shape[1]  # a later year is as the first
+    held = np.where(worked, np.minimum(lit[:, of_year], at_most), 0)
+    some = 100.0 * float((held[:, held.any(axis=0)] > 0).mean()) if held.any() else 0.0
+    return held, LIGHT.format(some=some, years=len(held), climate=climate)

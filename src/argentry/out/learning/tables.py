@@ -110,7 +110,7 @@ def print_need(need: Batch, console: Console) -> None:
     """Print how many plates to begin, on which days, and what they take."""
     say(console, need.words, "bold")
     if need.days:
-        table = plain_table("Day", "plates")
+        table = plain_table("Day, where it has light", "plates")
         for day, plates in _grouped(need.days):
             table.add_row(day, plates)
         console.print(table)
