@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from PIL import Image
-from scipy import ndimage, signal
+from scipy import ndimage
 
 from benchmarks.seeing.scene import curve
 
@@ -67,6 +67,8 @@ def blurred(light, blur):
     """Return light as a soft lens or a move left it; blur is what, its size in px, direction."""
     kind, size, angle = blur
     half = int(np.ceil(size / 2)) + 1
+    from scipy import signal  # half a second to read: only where something is drawn
+
     y, x = np.mgrid[-half : half + 1 : 0.25, -half : half + 1 : 0.25]
     if kind == "focus":
         inside = np.hypot(x, y) <= size / 2

@@ -103,6 +103,14 @@ def framed(*boxes):
     return image
 
 
+def four_cards():
+    return saved(framed(*((x, y, x + 90, y + 60) for x in (30, 180) for y in (20, 120))))
+
+
+def two_pages():
+    return saved(plain(), "TIFF", save_all=True, append_images=[plain()])
+
+
 def chessboard():
     y, x = np.mgrid[0:200, 0:300]
     return Image.fromarray((255 * ((y // 25 + x // 25) % 2)).astype("uint8")).convert("RGB")
@@ -127,55 +135,67 @@ def turned_nine_times():
     return saved(plain(), "JPEG", exif=out)
 
 
-TEXT_BOMB = chunk(b"zTXt", b"a\0\0" + zlib.compress(bytes(9 << 20)))
-PROFILE_BOMB = chunk(b"iCCP", b"a\0\0" + zlib.compress(bytes(9 << 20)))
+class Made(dict):
+    """What stands under a name is made when it is asked for."""
+
+    def __getitem__(self, name):
+        made, *more = super().__getitem__(name)
+        return made(), *more
+
+
+def bomb(name):
+    """A part of a PNG that is nine megabytes when it is unpacked."""
+    return chunk(name, b"a\0\0" + zlib.compress(bytes(9 << 20)))
+
+
 WHOLE_PNG = bytes(200 * 901)
 NO_HEIC = b"\0\0\0\x18ftypheic\0\0\0\0heicmif1" + bytes(90)
 
-# name: (content, kind, key of picture_reading.WHY or None when it is read)
-HOSTILE = {
-    "cut JPEG": (saved(plain(), "JPEG")[:900], JPEG, "damaged"),
-    "cut PNG": (saved(plain())[:300], PNG, "damaged"),
-    "cut TIFF": (saved(plain(), "TIFF")[:9000], TIFF, "damaged"),
-    "only a head": (b"\xff\xd8\xff", JPEG, "damaged"),
-    "noise after the head": (b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, PNG, "damaged"),
-    "JPEG called PNG": (saved(plain(), "JPEG"), PNG, "damaged"),
-    "bomb of 400 megapixels": (png_of(20000, 20000, bytes(1000)), PNG, "large"),
-    "side of 65500": (png_of(65500, 300, bytes(1000)), PNG, "large"),
-    "size that lies": (png_of(4000, 4000, bytes(1000)), PNG, "damaged"),
-    "zero size": (png_of(0, 0, b""), PNG, "damaged"),
-    "one pixel": (saved(plain(1, 1)), PNG, "small"),
-    "a strip": (saved(plain(5000, 199)), PNG, "small"),
+# name: (what makes the content, kind, key of picture_reading.WHY or None when it is read)
+HOSTILE = Made({
+    "cut JPEG": (lambda: saved(plain(), "JPEG")[:900], JPEG, "damaged"),
+    "cut PNG": (lambda: saved(plain())[:300], PNG, "damaged"),
+    "cut TIFF": (lambda: saved(plain(), "TIFF")[:9000], TIFF, "damaged"),
+    "only a head": (lambda: b"\xff\xd8\xff", JPEG, "damaged"),
+    "noise after the head": (lambda: b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, PNG, "damaged"),
+    "JPEG called PNG": (lambda: saved(plain(), "JPEG"), PNG, "damaged"),
+    "bomb of 400 megapixels": (lambda: png_of(20000, 20000, bytes(1000)), PNG, "large"),
+    "side of 65500": (lambda: png_of(65500, 300, bytes(1000)), PNG, "large"),
+    "size that lies": (lambda: png_of(4000, 4000, bytes(1000)), PNG, "damaged"),
+    "zero size": (lambda: png_of(0, 0, b""), PNG, "damaged"),
+    "one pixel": (lambda: saved(plain(1, 1)), PNG, "small"),
+    "a strip": (lambda: saved(plain(5000, 199)), PNG, "small"),
     "bomb of text": (
-        png_of(300, 200, bytes(200 * 901), TEXT_BOMB),
+        lambda: png_of(300, 200, bytes(200 * 901), bomb(b"zTXt")),
         PNG, "damaged",
     ),
-    "profile that is noise": (saved(plain(), icc_profile=b"no profile" * 40), PNG, None),
-    "TIFF of itself": (tiff_of_itself(), TIFF, "damaged"),
-    "TIFF of floats": (saved(plain().convert("F"), "TIFF"), TIFF, "kind"),
-    "16 bits": (deep_png(), PNG, None),
-    "CMYK": (saved(plain(mode="CMYK"), "JPEG"), JPEG, None),
-    "grey with alpha": (saved(plain(mode="LA")), PNG, None),
-    "palette": (saved(plain(mode="P")), PNG, None),
-    "black": (saved(Image.new("RGB", (300, 200))), PNG, None),
-    "one bit": (saved(plain(mode="1")), PNG, None),
-    "animated": (animated(), PNG, None),
-    "two pages": (saved(plain(), "TIFF", save_all=True, append_images=[plain()]), TIFF, None),
-    "raw": (dng(), "image/x-adobe-dng", "raw"),
-    "HEIC that is none": (NO_HEIC, "image/heic", "damaged"),
-    "bomb of profile": (png_of(300, 200, WHOLE_PNG, PROFILE_BOMB), PNG, "damaged"),
-    "white": (saved(Image.new("RGB", (300, 200), "white"), "JPEG"), JPEG, None),
-    "noise": (saved(noise()), PNG, None),
-    "dark noise": (saved(noise(0, 6)), PNG, None),
-    "scenery": (saved(scenery(), "JPEG"), JPEG, None),
-    "a page on a table": (saved(framed((40, 30, 260, 170))), PNG, None),
-    "a line": (saved(framed((0, 95, 300, 99))), PNG, None),
-    "four cards": (saved(framed(*((x, y, x + 90, y + 60) for x in (30, 180) for y in (20, 120)))),
-                   PNG, None),
-    "chessboard": (saved(chessboard()), PNG, None),
-    "rude names": (saved(plain(), "JPEG", exif=rude()), JPEG, None),
-    "forty comments": (commented(), JPEG, None),
-    "turned in no known way": (turned_nine_times(), JPEG, None),
-    "a side of 20000": (saved(Image.new("L", (20000, 200))), PNG, None),
-    "cut progressive JPEG": (saved(noise(), "JPEG", progressive=True)[:20000], JPEG, "damaged"),
-}  # fmt: skip
+    "profile that is noise": (lambda: saved(plain(), icc_profile=b"no profile" * 40), PNG, None),
+    "TIFF of itself": (tiff_of_itself, TIFF, "damaged"),
+    "TIFF of floats": (lambda: saved(plain().convert("F"), "TIFF"), TIFF, "kind"),
+    "16 bits": (deep_png, PNG, None),
+    "CMYK": (lambda: saved(plain(mode="CMYK"), "JPEG"), JPEG, None),
+    "grey with alpha": (lambda: saved(plain(mode="LA")), PNG, None),
+    "palette": (lambda: saved(plain(mode="P")), PNG, None),
+    "black": (lambda: saved(Image.new("RGB", (300, 200))), PNG, None),
+    "one bit": (lambda: saved(plain(mode="1")), PNG, None),
+    "animated": (animated, PNG, None),
+    "two pages": (two_pages, TIFF, None),
+    "raw": (dng, "image/x-adobe-dng", "raw"),
+    "HEIC that is none": (lambda: NO_HEIC, "image/heic", "damaged"),
+    "bomb of profile": (lambda: png_of(300, 200, WHOLE_PNG, bomb(b"iCCP")), PNG, "damaged"),
+    "white": (lambda: saved(Image.new("RGB", (300, 200), "white"), "JPEG"), JPEG, None),
+    "noise": (lambda: saved(noise()), PNG, None),
+    "dark noise": (lambda: saved(noise(0, 6)), PNG, None),
+    "scenery": (lambda: saved(scenery(), "JPEG"), JPEG, None),
+    "a page on a table": (lambda: saved(framed((40, 30, 260, 170))), PNG, None),
+    "a line": (lambda: saved(framed((0, 95, 300, 99))), PNG, None),
+    "four cards": (four_cards, PNG, None),
+    "chessboard": (lambda: saved(chessboard()), PNG, None),
+    "rude names": (lambda: saved(plain(), "JPEG", exif=rude()), JPEG, None),
+    "forty comments": (commented, JPEG, None),
+    "turned in no known way": (turned_nine_times, JPEG, None),
+    "a side of 20000": (lambda: saved(Image.new("L", (20000, 200))), PNG, None),
+    "cut progressive JPEG": (
+        lambda: saved(noise(), "JPEG", progressive=True)[:20000], JPEG, "damaged",
+    ),
+})  # fmt: skip

@@ -6,7 +6,6 @@ tenth of the violet (recalled), and more of the red.
 """
 
 import numpy as np
-import pvlib
 import pytest
 
 from argentry.physics.lights import bands, sky
@@ -18,6 +17,8 @@ SKY_PART = (1 + np.cos(np.radians(37.0))) / 2
 
 @pytest.fixture(scope="module")
 def standard():
+    import pvlib
+
     return pvlib.spectrum.get_reference_spectra()
 
 

@@ -9,6 +9,7 @@ amount an observer saw (source A).
 from __future__ import annotations
 
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -18,8 +19,7 @@ from argentry.keeping.weather import read_weather
 from argentry.sky.place import Place
 from argentry.sky.weather.hours import sky_with_file
 
-pvlib = pytest.importorskip("pvlib")
-FOLDER = Path(pvlib.__file__).parent / "data"
+FOLDER = Path(find_spec("pvlib").origin).parent / "data"
 PLACES = {"703165TY.csv": (55.317, -160.517, 7.0), "723170TYA.CSV": (36.1, -79.95, 273.0)}
 HIGH_DEG = 15.0
 

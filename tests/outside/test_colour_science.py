@@ -10,16 +10,12 @@ import pytest
 
 from argentry.physics.coat import colour, film
 
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    import colour as library
-
 NAMES = {"D65": "D65", "A": "A", "LED": "LED-B3"}
 OBSERVER = "CIE 1931 2 Degree Standard Observer"
 THICKNESS = np.array([0.0, 20.0, 35.0, 45.0, 70.0, 115.0, 148.0, 194.0, 250.0])
 
 
-def library_xyz(wavelength, values, light, step):
+def library_xyz(library, wavelength, values, light, step):
     shape = library.SpectralShape(380, 780, step)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -31,22 +27,30 @@ def library_xyz(wavelength, values, light, step):
         )
 
 
+@pytest.fixture(scope="module")
+def library():
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour
+    return colour
+
+
 @pytest.mark.parametrize("name", NAMES)
-def test_xyz_every_5_nm_agrees_to_the_last_figures(name):
+def test_xyz_every_5_nm_agrees_to_the_last_figures(library, name):
     light = colour.light(name)
     spectra = film.reflectance(colour.WAVELENGTH_NM, THICKNESS)
-    want = [library_xyz(colour.WAVELENGTH_NM, row, NAMES[name], 5) for row in spectra]
+    want = [library_xyz(library, colour.WAVELENGTH_NM, row, NAMES[name], 5) for row in spectra]
     assert np.abs(colour.xyz(spectra, light) - want).max() < 1e-6
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_xyz_every_1_nm_is_no_other_colour(name):
+def test_xyz_every_1_nm_is_no_other_colour(library, name):
     light = colour.light(name)
     fine = np.arange(380.0, 781.0)
-    white = library_xyz(fine, np.ones(401), NAMES[name], 1)
+    white = library_xyz(library, fine, np.ones(401), NAMES[name], 1)
     for thickness in THICKNESS[1::2]:
         spectrum = film.reflectance(fine, thickness)[0]
-        want = colour.lab(library_xyz(fine, spectrum, NAMES[name], 1), white)
+        want = colour.lab(library_xyz(library, fine, spectrum, NAMES[name], 1), white)
         coarse = film.reflectance(colour.WAVELENGTH_NM, thickness)
         got = colour.lab(colour.xyz(coarse, light), colour.white(light))[0]
         assert float(colour.delta_e_2000(got, want)) < 0.1
@@ -62,7 +66,7 @@ def test_published_white_points(name, x, y):
     assert white[:2] / white.sum() == pytest.approx([x, y], abs=1e-4)
 
 
-def test_cielab():
+def test_cielab(library):
     rng = np.random.default_rng(4)
     xyz = rng.uniform(0.1, 100, (200, 3))
     white = np.array([95.047, 100.0, 108.883])
@@ -71,14 +75,14 @@ def test_cielab():
     assert np.abs(colour.lab(xyz, white) - want).max() < 1e-9
 
 
-def test_ciede2000():
+def test_ciede2000(library):
     rng = np.random.default_rng(5)
     first, second = rng.uniform([0, -80, -80], [100, 80, 80], (2, 500, 3))
     want = library.difference.delta_E_CIE2000(first, second)
     assert np.abs(colour.delta_e_2000(first, second) - want).max() < 1e-9
 
 
-def test_ciede2000_of_exactly_opposite_hues():
+def test_ciede2000_of_exactly_opposite_hues(library):
     """A turn of 180 degrees goes forward, whichever colour is named first."""
     first = np.array([[50.0, -40.0, 5.0], [50.0, -30.0, 15.0], [50.0, -60.0, 20.0]])
     second = first * [1.0, -2.0, -2.0]
@@ -87,7 +91,7 @@ def test_ciede2000_of_exactly_opposite_hues():
     assert colour.delta_e_2000(second, first) == pytest.approx(want, abs=1e-6)
 
 
-def test_srgb_with_bradford():
+def test_srgb_with_bradford(library):
     light = colour.light("A")
     xyz = colour.xyz(film.reflectance(colour.WAVELENGTH_NM, THICKNESS), light)
     white = colour.white(light)

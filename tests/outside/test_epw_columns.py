@@ -5,11 +5,9 @@ from __future__ import annotations
 import io
 
 import numpy as np
-import pytest
 
 from argentry.exchange.weather.file import read_weather_file
 
-iotools = pytest.importorskip("pvlib.iotools")
 HEAD = [
     "LOCATION,Orraga,-,INV,INVENTED,999999,42.00,-1.00,1.0,350.0",
     *(f"{n},0" for n in "abcdef"),
@@ -17,6 +15,8 @@ HEAD = [
 
 
 def test_every_column_is_the_one_that_pvlib_reads(tmp_path):
+    from pvlib import iotools
+
     cells = [[7 + at + hour % 3 for at in range(29)] for hour in range(24)]
     for hour in range(24):
         cells[hour][16] = hour % 11  # tenths of sky under cloud

@@ -6,7 +6,6 @@ Sources: spectrum written by NREL's own C program ``spectrl2_2.c`` (as carried b
 """
 
 import numpy as np
-import pvlib
 import pytest
 
 from argentry import trade
@@ -40,6 +39,8 @@ def narrow(wavelength):
 
 @pytest.mark.parametrize("wavelength", sorted(C_PROGRAM))
 def test_direct_and_diffuse_of_the_c_program(wavelength):
+    import pvlib
+
     _, direct, diffuse = C_PROGRAM[wavelength]
     day_75 = pvlib.irradiance.get_extra_radiation(75, method="spencer", solar_constant=1)
     light = sky.clear_sky(
@@ -50,6 +51,8 @@ def test_direct_and_diffuse_of_the_c_program(wavelength):
 
 
 def pvlib_bands(elevation, air, asked):
+    import pvlib
+
     zenith = 90.0 - elevation
     spectrum = pvlib.spectrum.spectrl2(
         apparent_zenith=zenith,

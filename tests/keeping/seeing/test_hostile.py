@@ -59,7 +59,7 @@ def test_there_are_forty():
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_file_is_a_sentence_or_a_sound_answer(name, tmp_path):
-    content, _, _ = HOSTILE[name]
+    content, _, why = HOSTILE[name]
     file = tmp_path / "\x1b[2Jof <b>another kind.pdf"
     file.write_bytes(content)
     for what, ask in ASKED.items():
@@ -67,7 +67,7 @@ def test_a_hostile_file_is_a_sentence_or_a_sound_answer(name, tmp_path):
             seen = ask(file)
         except BadInput as refused:
             said = str(refused)
-            assert HOSTILE[name][2] is not None or "JPEG" in said, (what, said)
+            assert why is not None or "JPEG" in said, (what, said)
         else:
             said = seen.line
             assert seen.not_told, what
