@@ -49,6 +49,9 @@ def test_the_polar_night_is_a_sentence_with_a_day_to_come():
     shown = make_day(studio(site=FELL), DECEMBER, plates=2, look_ahead=True, **QUICK)
     assert shown.plates_placed == 0
     assert shown.warnings[0].startswith("This day holds no plate: no hour lets an exposure end")
+    told = " ".join(shown.warnings)
+    assert "Development may fail" not in told, "no plate is ripe at night: it has been said"
+    assert "half-stop strips" not in told, "and none can be begun"
     assert shown.next_day is not None
     assert DECEMBER < shown.next_day < date(2027, 4, 1)
 

@@ -6,7 +6,14 @@ import pytest
 from argentry.keeping.stock.lot_facts import LotNow
 from argentry.keeping.stock.lots import Stock
 from argentry.needs.materials.bath_life import bath_life
-from argentry.out.stock_words import bath_lasts, lot_line, stock_notes, whole_plates, will_do
+from argentry.out.stock_words import (
+    bath_lasts,
+    how_long,
+    lot_line,
+    stock_notes,
+    whole_plates,
+    will_do,
+)
 from argentry.trade.recipes import recipe
 
 
@@ -23,6 +30,17 @@ def row(middle, low=None, high=None, then=(), *, runs_out=False):
 )
 def test_plates_are_whole_and_never_more_than_there_are(number, told):
     assert whole_plates(number) == told
+
+
+@pytest.mark.parametrize(
+    ("days", "told"),
+    [
+        (None, "–"), (0.0, "0 days"), (1.2, "1 day"), (330.4, "330 days"), (750.0, "2 years"),
+        (3652.0, "10 years"), (4104.0, "over 10 years"), (174650.0, "over 10 years"),
+    ],
+)  # fmt: skip
+def test_how_long_a_material_lasts_is_told_as_the_pace_of_a_month_allows(days, told):
+    assert how_long(days) == told
 
 
 def test_a_range_is_told_only_when_there_is_one():

@@ -73,7 +73,7 @@ def warnings(
         *_light(planned, hours),
         *_filter(studio, lit),
         *_air(studio, box),
-        *_own_numbers(studio),
+        *(_own_numbers(studio) if planned.placed else ()),
     )
 
 
@@ -103,7 +103,9 @@ def _light(planned: Planned, hours: tuple[HourLight, ...]) -> list[str]:
     least = trade.value("day", "development_may_fail")
     notes = []
     best = max((row.development_suffices for row in hours), default=0.0)
-    if best < least:
+    if best < NEVER and not planned.placed:
+        pass  # that the day holds no plate has been said
+    elif best < least:
         notes.append(
             "Development may fail: even at the best hour a plate is ripe in time on only "
             "{best:.0f} % of such days.".format(best=100 * best)
@@ -156,7 +158,7 @@ def _crowding(
     return notes
 
 
-MISSED_TO_TELL, HARDLY = 0.1, 0.5
+MISSED_TO_TELL, HARDLY, NEVER = 0.1, 0.5, 0.005
 FEWER = "begin fewer plates (--plates)"  # no remedy for a day of one plate
 MISSED = {
     "light": (

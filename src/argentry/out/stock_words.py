@@ -39,6 +39,7 @@ DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed {when}."
 TOMORROW, BEGIN = "{plates} tomorrow", "a first {plates}"
 LASTS = "{title} lasts {days:.0f} more days at this pace."
+YEAR_DAYS, YEARS_FROM, MOST_YEARS = 365.25, 700.0, 10  # the pace of a month says no more
 ORDER_NOW = "Order {amount} of {title} now: it takes {days:g} days to come."
 EXPIRED = "The last day of {lot.name} was {lot.expires_on}: it counts for no plate."
 NOTHING_LEFT = "Nothing is left of: {material}."
@@ -179,6 +180,16 @@ def with_ends(ends: Sequence[float | None], unit: str) -> str:
 def there(one: Needed) -> str:
     """Return what is there of a material; lots that are less than pure weigh more."""
     return f"{amount(one.there, one.unit)}{' pure' if one.pure else ''}"
+
+
+def how_long(days: float | None) -> str:
+    """Return how long a material lasts, as exactly as anyone wants to know it."""
+    if days is None:
+        return "–"
+    if days < YEARS_FROM:
+        return "{days:.0f} {unit}".format(days=days, unit="day" if round(days) == 1 else "days")
+    years = days / YEAR_DAYS
+    return f"{years:.0f} years" if years <= MOST_YEARS else f"over {MOST_YEARS} years"
 
 
 def material_notes(shown: MaterialsPage) -> list[str]:

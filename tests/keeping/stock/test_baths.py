@@ -63,7 +63,10 @@ def test_silver_by_the_studios_own_coat(folder):
     coat = load_studio(folder).habits.coat_nm
     assert found["Fix"].life.silver_mg == pytest.approx(silver_mg(coat, 6 * QUARTER))
     assert found["Words"].life is None
-    assert "'weaker, my way' is not one of the recipes here" in found["Words"].cautions[0]
+    caution = found["Words"].cautions[0]
+    assert caution.startswith(
+        "'weaker, my way' is not one of the recipes here (fix, fix_strong, gild,"
+    )
     assert len(found["Fix"].cautions) == 2
     assert found["Words"].lasts
 

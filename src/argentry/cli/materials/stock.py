@@ -213,7 +213,7 @@ def _show_needs(found: Needs) -> None:
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
-    from argentry.out.stock_words import amount, for_tomorrow, money, there
+    from argentry.out.stock_words import amount, for_tomorrow, how_long, money, there
 
     out = console()
     out.print(NEEDS.format(one=found, tomorrow=for_tomorrow(found)), markup=False)
@@ -226,9 +226,8 @@ def _show_needs(found: Needs) -> None:
         "Material", "There", "First" if found.supposed else "Tomorrow", "30 days", "Lasts"
     )
     for one in found.materials:
-        lasts = "–" if one.days_left is None else "{days:.0f} days".format(days=one.days_left)
         cells = (amount(x, one.unit) for x in (one.tomorrow, one.month))
-        table.add_row(escape(one.title), there(one), *cells, lasts)
+        table.add_row(escape(one.title), there(one), *cells, how_long(one.days_left))
     out.print(table)
     for one in found.to_order:
         price = f", {money(one.price, found.currency)}" if one.price is not None else ""

@@ -32,8 +32,9 @@ if TYPE_CHECKING:
 
 DAY_S = 86400.0
 OWN_WORDS = (
-    "{recipe!r} is not one of the recipes here, which `argentry recipe mix` lists: its life is not "
-    "worked out and its cautions are not known. Read the safety data sheets of what is in it."
+    "{recipe!r} is not one of the recipes here ({names}): its life is not worked out and its "
+    "cautions are not known. Read the safety data sheets of what is in it. If it is one of them, "
+    "discard this bath and note it again by that name."
 )
 BY_BENCH = "the bench has booked {names} through {bath} already"
 COUNT_IT = "leave them out; what went through once more is told by --count"
@@ -284,7 +285,7 @@ def _now(bath: Bath, now: datetime, about: KnownBaths) -> BathNow:
         area_cm2_per_litre=bath.area_cm2_through * 1000.0 / bath.volume_ml,
         cautions=tuple(cautions()[name].text for name in known.cautions)
         if known
-        else (OWN_WORDS.format(recipe=bath.recipe),),
+        else (OWN_WORDS.format(recipe=bath.recipe, names=", ".join(one.key for one in recipes())),),
     )
 
 
