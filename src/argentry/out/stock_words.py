@@ -189,7 +189,8 @@ def how_long(days: float | None) -> str:
     if days < YEARS_FROM:
         return "{days:.0f} {unit}".format(days=days, unit="day" if round(days) == 1 else "days")
     years = days / YEAR_DAYS
-    return f"{years:.0f} years" if years <= MOST_YEARS else f"over {MOST_YEARS} years"
+    template = "{years:.0f} years" if years <= MOST_YEARS else "over {most} years"
+    return template.format(years=years, most=MOST_YEARS)
 
 
 def material_notes(shown: MaterialsPage) -> list[str]:
