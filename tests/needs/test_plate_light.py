@@ -1,17 +1,21 @@
 """The light a plate had, however its notebook tells when it lay under the filter."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from math import hypot, log2
 
+import numpy as np
 import pytest
 from tests import bench_studio
 
+from argentry import trade
 from argentry.exchange.plates.csv import plate_lines
 from argentry.exchange.plates.table import read_plate_table
 from argentry.learn.stages.derived_conditions import measure
 from argentry.learn.stages.table import own_conditions
+from argentry.needs.camera import Camera
 from argentry.needs.development_time import development_dose
+from argentry.needs.expose import expose
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.needs.plate_light import (
     development_range,
@@ -20,7 +24,10 @@ from argentry.needs.plate_light import (
     ripenings,
     shots,
 )
+from argentry.physics.lights.light import cloud_exponent
+from argentry.records.needs import StudioNow
 from argentry.records.plate import Making, Plate
+from argentry.sky.place import resolve_place
 from argentry.trade.conditions import conditions
 
 START, END = "2026-06-21T10:00:00+02:00", "2026-06-21T11:40:00+02:00"
@@ -121,3 +128,19 @@ def test_a_length_in_minutes_is_the_condition_of_the_house_and_none_of_its_own()
     assert measure(house, LENGTH) == measure(house, both.conditions)
     many = [plate(development_minutes=60.0 + k) for k in range(9)]
     assert own_conditions(many, conditions()) == ()
+
+
+def test_a_plate_under_full_cloud_had_the_light_that_expose_counts_on():
+    """Before, the plate was given the mean of such hours and the range lay about it, too."""
+    studio = bench_studio.studio()
+    covered = plate(cloud_okta=8, subject_plane="overcast", **EXPOSED)
+    (shot,) = shots(studio, [covered])
+    moment = datetime.fromisoformat(EXPOSED["exposure_start"])
+    camera = Camera(plane="overcast")
+    asked = expose(resolve_place(studio), moment, camera, StudioNow(studio))
+    counted = asked.actinic_w_m2 * EXPOSED["exposure_seconds"]
+    assert shot.dose_j_m2 == pytest.approx(counted, rel=0.04)  # in 4 min the sun rises on
+    # the doubt of it, too, is that of the violet
+    violet = float(cloud_exponent(np.float64(shot.elevation_deg)))
+    cloud = violet * trade.value("light", "overcast_sigma")
+    assert cloud < shot.light_sd < hypot(cloud, 0.45)

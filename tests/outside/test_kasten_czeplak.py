@@ -23,3 +23,14 @@ def test_agrees_with_measured_hours(okta):
     columns = trade.table("okta_sky").columns
     measured = columns["global_mean"][okta] / columns["global_mean"][0]
     assert cloud.kasten_global_share(okta / 8) == pytest.approx(measured, abs=0.085)
+
+
+@pytest.mark.parametrize("okta", range(9))
+def test_the_middle_agrees_with_measured_hours(okta):
+    # half of the table's hours are darker; at eight oktas the mean is a sixth above them
+    from argentry import trade
+
+    columns = trade.table("okta_sky").columns
+    measured = columns["global_p50"][okta] / columns["global_mean"][0]
+    assert cloud.middle_global_share(okta) == pytest.approx(measured, abs=0.045)
+    assert cloud.middle_global_share(okta) <= cloud.kasten_global_share(okta / 8)

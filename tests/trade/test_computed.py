@@ -41,6 +41,12 @@ def clear_days_of_the_table():
     return columns["beam_mean"][1] / columns["beam_mean"][0]
 
 
+def covered_hours():
+    """Tenth, median and ninetieth percentile of global light under eight oktas, over cloudless."""
+    columns = trade.table("okta_sky").columns
+    return [columns[f"global_p{n}"][8] / columns["global_mean"][0] for n in (10, 50, 90)]
+
+
 def violet_per_klx(light):
     """Irradiance of 360 to 430 nm per 1000 lx of a CIE illuminant."""
     eye, lamp = (trade.table(name).columns for name in ("cie_observer_1931", light))
@@ -86,6 +92,11 @@ AGAIN = {
     "exposure/glass_no_lens": (lambda: fresnel(1.0, 2), 0.0),
     "iodine/silver_iodide_molar_mass": (lambda: AG + I, 1e-4),
     "light/lens_transmission": (lambda: fresnel(1.52, 2), 0.02),  # less a little absorption
+    "light/overcast_global_share": (lambda: covered_hours()[1], 0.01),
+    # a range that holds four in five is 2.563 standard deviations wide
+    "light/overcast_sigma": (
+        lambda: math.log2(covered_hours()[2] / covered_hours()[0]) / 2.5631, 0.01,
+    ),
     # ISO 15469:2004, overcast sky: the integrals over the hemisphere are 7 pi / 9 level and, on a
     # wall, pi / 6 + 4 / 9 times the zenith's luminance
     "light/sky_vertical_overcast": (lambda: (np.pi / 6 + 4 / 9) / (7 * np.pi / 9), 2e-3),

@@ -27,7 +27,7 @@ from argentry.needs.doubt.development import (
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.needs.numbers import dose_sigma_stops
 from argentry.physics.lights import meter
-from argentry.physics.lights.cloud import beam_at_okta
+from argentry.physics.lights.cloud import beam_at_okta, middle_global_share
 from argentry.physics.lights.light import PLANES, LightSeries
 from argentry.physics.picture.development import development_dose_j_m2, fading_stops
 from argentry.physics.stops import spread
@@ -35,7 +35,7 @@ from argentry.records.answers.doubt import DoubtPart, together
 from argentry.records.day import Range
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
-from argentry.sky.sky_day import okta_shares, sky_day
+from argentry.sky.sky_day import sky_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -218,8 +218,9 @@ def _series(studio: Studio, plane: str, times: Times, okta: Floats) -> LightSeri
     cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
     through = studio.frames[0].through
     day = sky_day(resolve_place(studio), times.ravel(), (through,))
-    beam, level = okta_shares(cloud, times.ravel())
-    return day.light(through, exposure_plane=plane, beam_share=beam, global_share=level)
+    # the middle and not the mean, as strays from it are counted in stops
+    beam, level = beam_at_okta(cloud.ravel()), middle_global_share(cloud)
+    return day.light(through, exposure_plane=plane, beam_share=beam, global_share=level.ravel())
 
 
 def _stamp(moment: datetime) -> np.datetime64:

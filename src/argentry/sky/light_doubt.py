@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from argentry import trade
+from argentry.physics.lights.light import cloud_exponent
 from argentry.physics.picture import exposure
 from argentry.records.answers.doubt import DoubtPart
 
@@ -35,8 +38,11 @@ def light_doubt(
     parts = [DoubtPart(MODEL, exposure.light_sigma_stops(elevation_deg))]
     if not haze_named:
         parts.append(DoubtPart(HAZE, trade.value("exposure", "light_sigma_haze")))
-    cloud = trade.value("light", "overcast_sigma") * min(max(under_cloud, 0.0), 1.0)
-    parts.append(DoubtPart(CLOUD, cloud))
+    # measured of all light on level ground; what cloud takes of the violet differs by less
+    cloud = trade.value("light", "overcast_sigma") * float(
+        cloud_exponent(np.float64(elevation_deg))
+    )
+    parts.append(DoubtPart(CLOUD, cloud * min(max(under_cloud, 0.0), 1.0)))
     place = trade.facts("exposure").get(f"place_sigma_{plane}")
     if place is not None:
         parts.append(DoubtPart(PLACE, place.value))

@@ -85,6 +85,15 @@ def test_global_light_spreads_as_measured_at_this_cloud_amount(okta):
         assert np.percentile(hours, percent) == pytest.approx(measured, abs=0.15)
 
 
+def test_half_of_the_hours_under_cloud_are_darker_than_the_middle_share():
+    # the mean of eight oktas, 0.25, is exceeded by four hours in ten (okta_sky: 0.23 of 0.27)
+    _, whole = of_okta(8.0, hour_sd=trade.value("cloud", "hour_sd"))
+    middle = float(cloud.middle_global_share(8.0))
+    assert np.mean(whole < middle) == pytest.approx(0.5, abs=0.03)
+    assert middle == pytest.approx(trade.value("light", "overcast_global_share"), abs=0.005)
+    assert np.mean(whole < 0.25) > 0.58
+
+
 def test_measured_hours_keep_their_means():
     given = np.repeat([0.1, 0.5, 0.9, 0.5, 0.3], 60)
     beam, _ = ensemble.sky_ensemble(given, given + 0.2, np.full(300, 40.0), n=400, seed=1)

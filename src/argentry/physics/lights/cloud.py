@@ -180,6 +180,34 @@ def kasten_global_share(cloud_share: ArrayLike) -> Floats:
     return np.asarray(1.0 - loss * share**power)
 
 
+def middle_global_share(okta: ArrayLike) -> Floats:
+    """Return the share of the clear sky's light on level ground that half of all hours exceed.
+
+    The mean of Kasten and Czeplak is above it: the light of cloud spreads by factors, and a few
+    bright hours lift the mean.
+
+    Parameters
+    ----------
+    okta : array_like
+        Cloud amount. [okta]
+
+    Returns
+    -------
+    Floats
+        [1]
+
+    Examples
+    --------
+    >>> middle_global_share([0.0, 8.0]).round(2)
+    array([1.  , 0.21])
+    """
+    amount = np.asarray(okta, dtype=np.float64)
+    beam, table = beam_at_okta(amount), okta_table()
+    sd = np.interp(amount, table.okta, table.light_ln_sd)
+    by_cloud = np.maximum(kasten_global_share(amount / 8.0) - beam, 0.0)
+    return np.asarray(beam + by_cloud * np.exp(-0.5 * sd**2))
+
+
 def erbs_diffuse_fraction(clearness: ArrayLike) -> Floats:
     """Return diffuse over global light from the clearness index.
 

@@ -30,6 +30,7 @@ from argentry.physics.lights import cloud
 
 DARKEST, CLEAREST = 0.001, 0.999  # shares beyond these are not surer than these
 HOUR_MINUTES = 60.0
+FARTHEST = 2.0  # spreads of its light: no cloud is told brighter or darker than that
 KEPT_MOMENTS = 300_000  # skies of more are not kept: 2.4 MB each way
 KEPT = 2  # exposure, development and light of one day ask for the same skies
 _KEPT: dict[bytes, tuple[Floats, Floats]] = {}
@@ -196,6 +197,12 @@ def sky_ensemble(
     return found
 
 
+def _light_ln_sd(okta: Floats) -> Floats:
+    """Return the spread of the logarithm of the diffuse light from hour to hour. [1]."""
+    table = cloud.okta_table()
+    return np.interp(okta, table.okta, table.light_ln_sd)
+
+
 def _drawn(
     arrays: tuple[Floats, ...],
     n: int,
@@ -224,9 +231,12 @@ def _drawn(
         else:
             missed = cloud.okta_by_rank(okta, normal_share(miss), okta_sd, usual_cloud)
         share = cloud.beam_at_okta(missed)
-        # the forecast's own brightness of cloud, relative to the usual at that cloud amount
+        # the forecast's own brightness of cloud, relative to the usual at that cloud amount, as far
+        # as measured hours of it go
         usual = np.maximum(cloud.cloud_light_at_okta(okta), 0.02)
-        extra = np.maximum(cloud.cloud_light_at_okta(missed), 0.02) * np.clip(extra / usual, 0.5, 2)
+        farthest = np.exp(FARTHEST * _light_ln_sd(okta))
+        own = np.clip(extra / usual, 1.0 / farthest, farthest)
+        extra = np.maximum(cloud.cloud_light_at_okta(missed), 0.02) * own
     else:
         missed, share = cloud.okta_at_beam(middle), middle
 
@@ -238,8 +248,7 @@ def _drawn(
         level = level + spread * stray
         light = _stray(rng, n, m, step, fact["light_memory_h"], fact["light_day_part"])
         tie = fact["light_beam_correlation"]
-        sd = np.interp(missed, cloud.okta_table().okta, cloud.okta_table().light_ln_sd)
-        sd = sd * np.minimum(spread / fact["hour_sd"], 1.0)
+        sd = _light_ln_sd(missed) * np.minimum(spread / fact["hour_sd"], 1.0)
         extra = extra * np.exp(sd * (tie * stray + math.sqrt(1 - tie**2) * light) - 0.5 * sd**2)
 
     open_share = hour_share = normal_share(level)
