@@ -39,9 +39,8 @@ def light_doubt(
     if not haze_named:
         parts.append(DoubtPart(HAZE, trade.value("exposure", "light_sigma_haze")))
     # measured of all light on level ground; what cloud takes of the violet differs by less
-    cloud = trade.value("light", "overcast_sigma") * float(
-        cloud_exponent(np.float64(elevation_deg))
-    )
+    violet = float(cloud_exponent(np.array(elevation_deg)))
+    cloud = violet * trade.value("light", "overcast_sigma")
     parts.append(DoubtPart(CLOUD, cloud * min(max(under_cloud, 0.0), 1.0)))
     place = trade.facts("exposure").get(f"place_sigma_{plane}")
     if place is not None:
