@@ -78,16 +78,16 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     from scipy import ndimage
 
     plain = np.log(np.maximum(luminance, 0.0) + 0.004)
-    short = plain.astype(np.float32)  # enough for a score, and a sixth of a plate's time less
-    clear, tone = np.zeros(plain.shape), np.zeros(plain.shape, dtype=np.int8)
-    way = np.zeros(plain.shape, dtype=np.int8)
-    for step in range(_TURNS):
-        line, edge = _along(short, step * np.pi / _TURNS)
+    # single precision is enough for a score
+    clear = np.zeros(plain.shape, dtype=np.float32)
+    tone, way = np.zeros(plain.shape, dtype=np.int8), np.zeros(plain.shape, dtype=np.int8)
+    for step, (line, edge) in enumerate(_along(plain.astype(np.float32))):
         size = np.abs(line)
         score = size / _usual(size)
-        score[size < np.abs(edge)] = 0.0
-        better = score > clear
-        clear[better], tone[better], way[better] = score[better], np.sign(line[better]), step
+        better = (score > clear) & (size >= np.abs(edge))
+        np.copyto(clear, score, where=better)
+        np.copyto(tone, np.where(line > 0.0, np.int8(1), np.int8(-1)), where=better)
+        np.putmask(way, better, step)
     rim = max(_HALF, round(_RIM * min(plain.shape)))
     clear[:rim] = clear[-rim:] = 0.0
     clear[:, :rim] = clear[:, -rim:] = 0.0
@@ -111,18 +111,16 @@ def scratches(luminance: Floats) -> tuple[Scratch, ...]:
     return tuple(sorted(found, key=lambda one: -one.share))
 
 
-def _pieces(weak: Truth, clear: Floats, least: float) -> Iterator[tuple[Places, Places]]:
+def _pieces(weak: Truth, clear: Short, least: float) -> Iterator[tuple[Places, Places]]:
     """Yield the rows and columns of each piece that stands out clearly somewhere."""
     from scipy import ndimage
 
-    labels, count = ndimage.label(weak, np.ones((3, 3)))
-    strong = ndimage.maximum(clear, labels, np.arange(1, count + 1))
-    for part, most, label in zip(
-        ndimage.find_objects(labels), np.atleast_1d(strong), range(1, count + 1), strict=True
-    ):
-        if most >= least:
-            ys, xs = np.nonzero(labels[part] == label)
-            yield ys + part[0].start, xs + part[1].start
+    labels, _ = ndimage.label(weak, np.ones((3, 3)))
+    parts = ndimage.find_objects(labels)
+    for label in np.unique(labels[weak & (clear >= least)]):
+        part = parts[label - 1]
+        ys, xs = np.nonzero(labels[part] == label)
+        yield ys + part[0].start, xs + part[1].start
 
 
 def _by_direction(ys: Places, xs: Places, way: NDArray[np.int8]) -> Iterator[tuple[Places, Places]]:
@@ -175,36 +173,50 @@ def _length(line: Ends) -> float:
     return float(np.hypot(*np.subtract(line[1], line[0])))
 
 
-def _along(plain: Short, turn: float) -> tuple[Short, Short]:
-    """Return how much a line and how much an edge lies along a direction at every place."""
-    from scipy import signal
+def _along(plain: Short) -> Iterator[tuple[Short, Short]]:
+    """Yield how much a line and how much an edge lies along each direction at every place."""
+    from scipy import fft
 
+    high, wide = (fft.next_fast_len(side + _HALF) for side in plain.shape)
+    waves = fft.fft2(plain, (high, wide))
+    rows, columns = (slice(_HALF, _HALF + side) for side in plain.shape)
+    for step in range(_TURNS):
+        line, edge = _kernels(step * np.pi / _TURNS)
+        both = (line + 1j * edge).astype(np.complex64)  # of a real picture one goes with the other
+        own = fft.fft(fft.fft(both, wide, axis=1), high, axis=0)
+        made = fft.ifft2(waves * own)[rows, columns]
+        yield made.real, made.imag
+
+
+def _kernels(turn: float) -> tuple[Floats, Floats]:
+    """Return the shapes of a line and of an edge that run in a direction."""
     y, x = np.mgrid[-_HALF : _HALF + 1, -_HALF : _HALF + 1].astype(float)
     along, across = x * np.cos(turn) + y * np.sin(turn), y * np.cos(turn) - x * np.sin(turn)
     length = np.exp(-0.5 * (along / (_HALF / 2.2)) ** 2)
     fine, wide = across / _FINE, across / _WIDE
     line = length * (1.0 - fine**2) * np.exp(-0.5 * fine**2)
     edge = length * wide * np.exp(-0.5 * wide**2)
-    made = []
-    for kernel in (line, edge):
-        even = kernel - length * (kernel.sum() / length.sum())
-        each = (even / np.abs(even).sum()).astype(plain.dtype)
-        made.append(signal.oaconvolve(plain, each, mode="same"))
-    return made[0], made[1]
+    one, other = (each - length * (each.sum() / length.sum()) for each in (line, edge))
+    return one / np.abs(one).sum(), other / np.abs(other).sum()
 
 
-def _usual(size: Short) -> Floats:
+def _usual(size: Short) -> Short:
     """Return how much a direction usually varies about each place."""
     from scipy import ndimage
 
     rows, columns = (max(1, side // _BLOCK) for side in size.shape)
     blocks = np.array([
-        [np.median(part) for part in np.array_split(band, columns, axis=1)]
+        [_middle(part) for part in np.array_split(band, columns, axis=1)]
         for band in np.array_split(size, rows, axis=0)
     ])  # fmt: skip
-    blocks = ndimage.maximum_filter(blocks, 3)
+    blocks = 1.4826 * ndimage.maximum_filter(blocks, 3) + 1e-5
     down, right = _between(size.shape[0], rows), _between(size.shape[1], columns)
-    return np.asarray(1.4826 * (down @ blocks @ right.T) + 1e-5)
+    return np.asarray((down @ blocks).astype(np.float32) @ right.T.astype(np.float32))
+
+
+def _middle(values: Short) -> np.float32:
+    """Return the median; the upper one of two."""
+    return np.float32(np.partition(values, values.size // 2, axis=None)[values.size // 2])
 
 
 def _between(pixels: int, blocks: int) -> Floats:
