@@ -207,6 +207,7 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     assert {one.split(" = ")[0] for one in file.read_text().splitlines() if " = " in one} <= {
         *("format", "version", "plates", "sensitised", "water", "red_light"),
         *("kind", "of", "stage", "value", "low", "high"),
+        *("believed", "believed_low", "believed_high"),
     }
     again = ["learn", "share", str(tmp_path / "again.txt"), "--studio", str(studio), "--yes"]
     code, out, err = run([*again, "--json"], capsys)

@@ -1,5 +1,7 @@
 """The file that studios share: there and back, and every way it may be wrong in one sentence."""
 
+from math import isnan
+
 import pytest
 
 from argentry.errors import BadInput
@@ -7,8 +9,8 @@ from argentry.exchange.shared_file import read_shared, shared_text
 from argentry.records.learned import SharedFigure, SharedStudio
 
 FIGURES = (
-    SharedFigure("good", "", "", 0.5123, 0.4, 0.6, 60.0),
-    SharedFigure("effect", "room_rh_pct", "coat", 0.31, 0.1, 0.8, 44.0),
+    SharedFigure("good", "", "", 0.5123, 0.4, 0.6, 60.0, 0.5, 0.1, 0.9),
+    SharedFigure("effect", "room_rh_pct", "coat", 0.31, 0.1, 0.8, 44.0, 0.4, 0.2, 0.9),
 )
 TEXT = shared_text(SharedStudio("", 60, (("water", "distilled"),), FIGURES))
 
@@ -27,11 +29,29 @@ def test_it_comes_back_as_it_went(tmp_path):
     assert read == SharedStudio("other.toml", 60, (("water", "distilled"),), FIGURES)
 
 
+def test_a_file_of_version_1_is_read_and_kept_as_it_is(tmp_path):
+    """It does not say what its studio began with."""
+    lines = [one for one in TEXT.splitlines() if "believed" not in one]
+    text = "\n".join(lines).replace("version = 2", "version = 1") + "\n"
+    read = read_shared(kept(tmp_path, text))
+    assert read.version == 1
+    assert all(isnan(one.believed) for one in read.figures)
+    assert shared_text(read) == text
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
         ('format = "argentry learned"', 'format = "x"', "not a file of what a studio learned"),
-        ("version = 1", "version = 2", "this program reads version 1"),
+        ("version = 2", "version = 3", "this program reads versions 1 and 2"),
+        ("version = 2", "version = true", "this program reads versions 1 and 2"),
+        ("version = 2", "version = 1", "'believed' is not a key"),
+        ("believed = 0.5\n", "", "figure 1, believed: 'None' is not a number"),
+        (
+            "believed = 0.5\n",
+            "believed = 0.95\n",
+            "give believed_low, believed, believed_high",
+        ),
         ("plates = 60\n", "plates = -1\n", "not a number from 0"),
         ("plates = 60\n", "plates = 60\nplace = 'home'\n", "'place' is not a key"),
         ('kind = "good"', 'kind = "god"', "'god' is not a kind of figure; did you mean"),

@@ -6,13 +6,20 @@ one sentence, and nothing of it is believed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from argentry.errors import BadInput, did_you_mean
 from argentry.files import MEGABYTE, read_file, toml_of, toml_value
-from argentry.records.learned import FIGURE_KINDS, FILE_VERSION, SharedFigure, SharedStudio
+from argentry.records.learned import (
+    FIGURE_KINDS,
+    FILE_VERSION,
+    OLD_VERSION,
+    SharedFigure,
+    SharedStudio,
+)
 
 FORM = "argentry learned"
 HEAD = (
@@ -23,23 +30,29 @@ NAME_SELF = "name a file written by: argentry learn share FILE"
 MOST_FIGURES = 2000
 MOST_PLATES = 1e6
 KEYS = ("format", "version", "plates", "materials", "figure")
-OF_FIGURE = ("kind", "of", "stage", "value", "low", "high", "plates")
+OLD_FIGURE = ("kind", "of", "stage", "value", "low", "high", "plates")
+OF_FIGURE = (*OLD_FIGURE, "believed", "believed_low", "believed_high")
 WORDS = 40  # longest word of a file
 
 
 def shared_text(shared: SharedStudio) -> str:
     """Return the file of what a studio shares; numbers to four digits."""
-    lines = [HEAD, f"format = {toml_value(FORM)}", f"version = {FILE_VERSION}"]
+    lines = [HEAD, f"format = {toml_value(FORM)}", f"version = {shared.version}"]
     lines += [f"plates = {shared.plates}", "", "[materials]"]
     lines += [f"{key} = {toml_value(word)}" for key, word in shared.materials]
+    keys = _keys(shared.version)
     for one in shared.figures:
         lines += ["", "[[figure]]"]
         lines += [
             f"{key} = {toml_value(_short(getattr(one, key)))}"
-            for key in OF_FIGURE
+            for key in keys
             if getattr(one, key) != ""
         ]
     return "\n".join(lines) + "\n"
+
+
+def _keys(version: int) -> tuple[str, ...]:
+    return OLD_FIGURE if version == OLD_VERSION else OF_FIGURE
 
 
 def _short(value: str | float) -> str | float:
@@ -58,12 +71,14 @@ def read_shared(path: Path) -> SharedStudio:
     tables = toml_of(name, read_file(path, MEGABYTE, NAME_SELF))
     if tables.get("format") != FORM:
         raise BadInput(name, "this is not a file of what a studio learned", NAME_SELF)
-    if tables.get("version") != FILE_VERSION:
+    version = tables.get("version")
+    if isinstance(version, bool) or version not in (OLD_VERSION, FILE_VERSION):
         raise BadInput(
             name,
-            "its version is {version!r} and this program reads version {ours}",
+            "its version is {version!r} and this program reads versions {old} and {ours}",
             "ask for a file of version {ours}, or update argentry",
-            version=str(tables.get("version"))[:WORDS],
+            version=str(version)[:WORDS],
+            old=OLD_VERSION,
             ours=FILE_VERSION,
         )
     _known_keys(name, tables, KEYS)
@@ -72,7 +87,7 @@ def read_shared(path: Path) -> SharedStudio:
         raise BadInput(name, "its figures cannot be read", "give at most {most} [[figure]] tables",
                        most=MOST_FIGURES)  # fmt: skip
     read = [
-        _figure("{name}, figure {n}".format(name=name, n=n), one)
+        _figure("{name}, figure {n}".format(name=name, n=n), one, _keys(version))
         for n, one in enumerate(figures, 1)
     ]
     if not read:
@@ -94,6 +109,7 @@ def read_shared(path: Path) -> SharedStudio:
         ),
         materials=_materials(name, tables.get("materials", {})),
         figures=tuple(read),
+        version=int(version),
     )
 
 
@@ -114,10 +130,10 @@ def _materials(name: str, table: Any) -> tuple[tuple[str, str], ...]:
     return tuple((str(key)[:WORDS], word[:WORDS]) for key, word in table.items())
 
 
-def _figure(where: str, table: Any) -> SharedFigure:
+def _figure(where: str, table: Any, known: tuple[str, ...]) -> SharedFigure:
     if not isinstance(table, dict):
         raise BadInput(where, "it is not a table", "write it as [[figure]]")
-    _known_keys(where, table, OF_FIGURE)
+    _known_keys(where, table, known)
     words = {key: table.get(key, "") for key in ("kind", "of", "stage")}
     for key, word in words.items():
         if not isinstance(word, str):
@@ -129,16 +145,28 @@ def _figure(where: str, table: Any) -> SharedFigure:
         )
         place, short = "{where}, kind".format(where=where), words["kind"][:WORDS]
         raise BadInput(place, "{kind!r} is not a kind of figure", right, kind=short)
+    value, low, high = _range(where, table, ("value", "low", "high"))
+    plates = _number("{where}, plates".format(where=where), table.get("plates"), 0.0, MOST_PLATES)
+    before: tuple[float, ...] = ()
+    if known == OF_FIGURE:
+        before = _range(where, table, ("believed", "believed_low", "believed_high"))
+    return SharedFigure(
+        words["kind"], words["of"], words["stage"], value, low, high, plates, *before
+    )
+
+
+def _range(where: str, table: dict[str, Any], keys: Sequence[str]) -> tuple[float, float, float]:
+    """Return middle, low and high."""
     value, low, high = (
         _number("{where}, {key}".format(where=where, key=key), table.get(key), -1e9, 1e9)
-        for key in ("value", "low", "high")
+        for key in keys
     )
     if not (low <= value <= high and low < high):
         what = "its range {low:g} to {high:g} does not hold its value {value:g}"
-        right = "give low, value and high in order"
-        raise BadInput(where, what, right, low=low, high=high, value=value)
-    plates = _number("{where}, plates".format(where=where), table.get("plates"), 0.0, MOST_PLATES)
-    return SharedFigure(**words, value=value, low=low, high=high, plates=plates)
+        right = "give {keys} in order"
+        order = ", ".join((keys[1], keys[0], keys[2]))
+        raise BadInput(where, what, right, low=low, high=high, value=value, keys=order)
+    return value, low, high
 
 
 def _number(where: str, value: Any, low: float, high: float) -> float:

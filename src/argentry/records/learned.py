@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import nan
 
-FILE_VERSION = 1  # of the form of the file in which studios share what they learned
+FILE_VERSION = 2  # of the form of the file in which studios share what they learned
+OLD_VERSION = 1  # still read: it does not say what its studio began with
 
 # What a figure may be of, and the words for it.
 FIGURE_KINDS = {
@@ -216,6 +218,8 @@ class SharedFigure:
         Middle and 80 % range. [1, probit per width, or the number's unit]
     plates : float
         Plates behind it. [plates]
+    believed, believed_low, believed_high : float
+        The same before any plate; NaN in a file of version 1, which does not say.
     """
 
     kind: str
@@ -225,6 +229,9 @@ class SharedFigure:
     low: float
     high: float
     plates: float
+    believed: float = nan
+    believed_low: float = nan
+    believed_high: float = nan
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -246,12 +253,15 @@ class SharedStudio:
         What it works with, in generic words.
     figures : tuple of SharedFigure
         What its plates taught.
+    version : int
+        Of the form of its file.
     """
 
     name: str
     plates: int
     materials: tuple[tuple[str, str], ...]
     figures: tuple[SharedFigure, ...]
+    version: int = FILE_VERSION
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import read_shared, shared_text
 from argentry.files import write_whole
-from argentry.records.learned import Adopted, SharedStudio
+from argentry.records.learned import OLD_VERSION, Adopted, SharedStudio
 
 FOLDER = "adopted"  # in the studio folder
 MOST_FILES = 100
@@ -49,13 +49,16 @@ def read_files(paths: Sequence[Path]) -> tuple[SharedStudio, ...]:
                     of=figure.of,
                     kind=figure.kind,
                 )
-            if not scale.low < figure.low <= figure.high < scale.high:
+            ends = [figure.low, figure.high]
+            if shared.version != OLD_VERSION:
+                ends += [figure.believed_low, figure.believed_high]
+            if not scale.low < min(ends) <= max(ends) < scale.high:
                 raise BadInput(
                     where,
                     "{low:g} to {high:g} cannot be",
                     "give a range between {least:g} and {most:g}",
-                    low=figure.low,
-                    high=figure.high,
+                    low=min(ends),
+                    high=max(ends),
                     least=scale.low,
                     most=scale.high,
                 )

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, log
 from statistics import NormalDist
 
 from argentry import trade
 from argentry.physics.stops import Z80
+from argentry.records.learned import SharedFigure
 from argentry.trade.conditions import Condition, conditions, stage_priors
 
-EVEN = 1.81  # standard deviation of the log odds of a share that may be anything
 _NORMAL = NormalDist()
 
 
@@ -53,10 +53,19 @@ def scale_of(kind: str, stage: str, of: str) -> Scale | None:
     if kind == "number":
         return _number(of)
     if kind == "good":
-        return None if of else Scale(_logit, _share, 0.0, EVEN, 0.0, 1.0)
+        return None if of else _good()
     if of not in stage_priors():
         return None
     return Scale(_NORMAL.inv_cdf, _NORMAL.cdf, *stage_priors()[of].probit, 0.0, 1.0)
+
+
+def _good() -> Scale:
+    """Return the log odds of the share of good plates: of a Beta, by digamma and trigamma."""
+    from scipy.special import digamma, polygamma
+
+    a, b = trade.value("day", "good_alpha"), trade.value("day", "good_beta")
+    sd = float(polygamma(1, a) + polygamma(1, b)) ** 0.5
+    return Scale(_logit, _share, float(digamma(a) - digamma(b)), sd, 0.0, 1.0)
 
 
 def _of_condition(kind: str, condition: Condition) -> Scale | None:
@@ -121,3 +130,12 @@ def _number(of: str) -> Scale | None:
         return None
     middle, sd = known[of]
     return Scale(log, exp, log(middle), sd, middle * exp(-8.0), middle * exp(8.0))
+
+
+def with_trade(figure: SharedFigure) -> SharedFigure:
+    """Return a figure with the trade's word as what its studio began with."""
+    scale = scale_of(*figure.key)
+    if scale is None:
+        return figure
+    low, middle, high = (scale.back(scale.mean + z * scale.sd) for z in (-Z80, 0.0, Z80))
+    return replace(figure, believed=middle, believed_low=low, believed_high=high)
