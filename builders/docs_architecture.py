@@ -19,6 +19,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from builders.statements import statements  # noqa: E402
+
 SRC = ROOT / "src"
 PAGE = ROOT / "docs" / "architecture.md"
 HEAD = """# The house
@@ -64,9 +68,8 @@ def modules() -> dict[str, Module]:
     found, known = {}, set(paths)
     for name, path in paths.items():
         text = path.read_text(encoding="utf-8")
-        tree = ast.parse(text)
         every: set[str] = set()
-        for node in ast.walk(tree):
+        for node in statements(text):
             every |= _imported(node, known)
         lines = len(text.splitlines())
         found[name] = Module(name, path, lines, frozenset(every - {name}))
@@ -174,7 +177,7 @@ def loose_answers(house: dict[str, Module]) -> list[str]:
         f"{name}.{node.name}"
         for name, text in texts.items()
         if "Any" in text
-        for node in ast.walk(ast.parse(text))
+        for node in statements(text)
         if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
         and not node.name.startswith("_")
         and node.returns is not None

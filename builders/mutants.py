@@ -35,6 +35,10 @@ from pathlib import Path
 from queue import Queue
 
 ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from builders.statements import statements  # noqa: E402
+
 COPIED = ("src", "tests", "builders", "docs", "examples", "benchmarks", "locks", "pyproject.toml",
           "README.md", "CHANGELOG.md", "CONTRIBUTING.md", "Makefile", "LICENSE")  # fmt: skip
 # They start browsers, brokers and servers of their own; a rule that only they hold is held by none.
@@ -292,14 +296,15 @@ def _pytest(tree: Path, arguments: list[str], bound_s: int) -> str:
 def _imports(path: Path, known: set[str]) -> set[str]:
     found, text = set(), path.read_text(encoding="utf-8")
     walks = "modules_of" in text  # a test that looks at every module of a package
-    for node in ast.walk(ast.parse(text)):
+    for node in statements(text):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names} & known
         elif isinstance(node, ast.ImportFrom) and node.module:
             names = {f"{node.module}.{alias.name}" for alias in node.names}
             inside = tuple(f"{name}." for name in names)
             found |= names & known or ({node.module} & known)
-            found |= {one for one in known if walks and one.startswith(inside)}
+            if walks:
+                found |= {one for one in known if one.startswith(inside)}
     return found
 
 

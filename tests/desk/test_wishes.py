@@ -99,7 +99,7 @@ def steps(plan):
 def few_days(monkeypatch):
     """Every door plans by 20 days and a short search: what they agree about are the steps."""
     monkeypatch.setitem(make_day.__kwdefaults__, "simulated_days", 20)
-    monkeypatch.setitem(make_day.__kwdefaults__, "effort", 0.3)
+    monkeypatch.setitem(make_day.__kwdefaults__, "by_rule", True)
 
 
 @pytest.mark.usefixtures("few_days")

@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
-from argentry.exchange.plates.columns import read_cell
+from argentry.exchange.plates.columns import REQUIRED, read_cell
 from argentry.exchange.plates.mapping import LUX, PlateMapping, Source, fields, units, units_of
 from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of, span_of
 from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
@@ -99,8 +99,11 @@ class RowReader:
         out: dict[str, Any] = {}
         problems: list[TableProblem] = []
         changed: set[str] = set()
+        known = fields()
         for name, source in self.found.items():
-            column, cell = fields()[name], cells[self.at[source.column]]
+            column, cell = known[name], cells[self.at[source.column]]
+            if cell is None and name not in REQUIRED:
+                continue
             try:
                 text = self._text(column, source, cell, out.get("date"))
                 value = read_cell(column, text, source.column)
@@ -133,7 +136,8 @@ class RowReader:
         return True
 
     def _known(self, cell: Any) -> bool:
-        return cell is not None and str(cell).strip() not in ("", *self.mapping.missing)
+        text = "" if cell is None else str(cell).strip()
+        return text != "" and text not in self.mapping.missing
 
     def _text(self, column: Column, source: Source, cell: Any, day: Any) -> str:
         """Return a cell as the plain text that `read_cell` takes."""
@@ -162,13 +166,13 @@ class RowReader:
         return text
 
     def _number(self, column: Column, source: Source, cell: Any) -> str:
-        allowed = tuple(unit for unit in units_of(column) if unit not in CLOCKS)
         if isinstance(cell, (bool, datetime, date)):
             read = None
         elif isinstance(cell, (int, float)):
             read = float(cell), ""
         else:  # a spreadsheet keeps 1:40 as a clock time
             text = plain(cell).removesuffix(":00") if isinstance(cell, time) else plain(cell)
+            allowed = tuple(unit for unit in units_of(column) if unit not in CLOCKS)
             read = amount(text, self.mapping.decimal, allowed, _clock(column, source.unit, text))
         if read is None or not math.isfinite(read[0]) or (not read[1] and source.unit in CLOCKS):
             raise BadInput(
@@ -233,6 +237,8 @@ class RowReader:
 
 def _clock(column: Column, unit: str, text: str) -> str:
     """Return how a number with a colon is meant in a column of this unit."""
+    if ":" not in text:
+        return ""
     if not unit and column.unit == "min":  # beside plain minutes: as it gives a usual length
         low, high = notebook_words().usual.get(column.name, (math.inf, 0.0))
         read = {form: amount(text, ".", ("s",), form) for form in CLOCKS}
@@ -271,6 +277,8 @@ def parts_of(text: str, words: Container[str] = ()) -> list[str]:
 
 def plain(cell: Any) -> str:
     """Return a cell as text, whatever a spreadsheet keeps it as."""
+    if isinstance(cell, str):  # nearly all of them
+        return cell.strip()
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:

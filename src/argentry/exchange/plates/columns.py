@@ -107,20 +107,19 @@ def _number(column: Column, text: str, where: str) -> float | int:
 
 
 def _moment(column: Column, text: str, where: str) -> date | datetime:
-    wrong = BadInput(
-        where,
-        "{text!r} is not a {kind}",
-        "give {allowed}",
-        text=text,
-        kind=column.kind,
-        allowed=column.allowed(),
-    )
     try:
         if column.kind == "date":
             return date.fromisoformat(text)
         moment = datetime.fromisoformat(text)
     except ValueError:
-        raise wrong from None
+        raise BadInput(
+            where,
+            "{text!r} is not a {kind}",
+            "give {allowed}",
+            text=text,
+            kind=column.kind,
+            allowed=column.allowed(),
+        ) from None
     if moment.tzinfo is None:
         raise BadInput(
             where, "{text!r} has no offset", "give {allowed}", text=text, allowed=column.allowed()

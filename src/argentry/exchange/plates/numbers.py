@@ -20,6 +20,11 @@ _F_STOP = re.compile(r"f\s*[/:]?\s*(?=\d)|1\s*:\s*(?=\d)", re.IGNORECASE)
 _PART = re.compile(r"(\d+(?:[.,]\d+)?)\s*([^\d\s.,]+)\.?\s*")
 
 _REST = re.compile(r"[0-5]?\d")
+# a number whose thousands are parted, by the decimal sign it has
+_PARTED = {
+    sign: re.compile(rf"[-+]?[1-9]\d{{0,2}}(\{other}\d{{3}})+(\{sign}\d*)?")
+    for sign, other in (".,", ",.")
+}
 
 
 def plain_number(text: str, decimal: str) -> float | None:
@@ -47,7 +52,7 @@ def plain_number(text: str, decimal: str) -> float | None:
         return both.pop() if len(both) == 1 else None
     text = _SPACES.sub("", text.strip().replace("\u2212", "-"))
     other = "." if decimal == "," else ","
-    if decimal and re.fullmatch(rf"[-+]?[1-9]\d{{0,2}}(\{other}\d{{3}})+(\{decimal}\d*)?", text):
+    if decimal and other in text and _PARTED[decimal].fullmatch(text):
         text = text.replace(other, "")
     elif other in text:
         return None
@@ -120,9 +125,17 @@ def amount(
     return None if number is None or unit is None else (number, unit)
 
 
+@cache
+def _about() -> tuple[str, ...]:
+    """Return the words for "about", the longest first."""
+    return tuple(sorted(notebook_words().marks["about"], key=len, reverse=True))
+
+
 def _without_about(text: str) -> str:
     low = text.casefold()
-    for word in sorted(notebook_words().marks["about"], key=len, reverse=True):
+    if not low.startswith(_about()):
+        return text
+    for word in _about():
         rest = text[len(word) :]
         if low.startswith(word) and rest[:1] in (" ", "\u00a0", *"0123456789"):
             return rest.strip()

@@ -146,16 +146,16 @@ def plates_from(
     changed: set[str] = set()
     places: list[int | None] = []
     totals = frozenset(notebook_words().marks["totals"])
-    letters = [dict(zip(sheet.head, row, strict=True)) for row in sheet.letters]
     for done, (number, cells) in enumerate(sheet.rows, 1):
         values, wrong, read = reader.values(number, cells)
         if plain_words(str(values.get("plate", ""))) in totals:
             wrong = [_a_total(number, found["plate"].column, values["plate"])]
         if number in sheet.unclear:
             wrong = [_not_divided(number, sheet.unclear[number])]
-        if letters:
-            changed.update(f"{letters[done - 1][name]}{number}" for name in read)
-            wrong = [replace(one, cell=f"{letters[done - 1][one.column]}{number}") for one in wrong]
+        if sheet.letters:
+            letters = sheet.letters[done - 1]
+            changed.update(f"{letters[at[name]]}{number}" for name in read)
+            wrong = [replace(one, cell=f"{letters[at[one.column]]}{number}") for one in wrong]
         problems += wrong
         # the place in the day of a row with a problem stays free until it is mended
         place = _place(values, orders) if "date" in values else None

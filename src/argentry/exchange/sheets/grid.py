@@ -259,6 +259,8 @@ def _short(where: str, number: int, row: list[Any]) -> list[Any]:
 
 def _shown(text: str) -> str:
     """Return a text of a cell in which only its line ends act; other signs are written out."""
+    if text.isascii() and text.isprintable():
+        return text
     return "\n".join(
         harmless(line.replace("\t", " ")) for line in text.replace("\r\n", "\n").split("\n")
     )

@@ -159,6 +159,7 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
     first = layout.head_row + layout.head_rows
     below = rows[first - 1 :]
     blocks = _blocks(names, used_columns(names, below), layout.plates_in_row)
+    letters = [tuple(letter(at) for at in block) for block in blocks]
     head = _distinct([names[at] for at in blocks[0]], blocks[0], side_by_side=len(blocks) > 1)
     made = _Rows(head, layout)
     heads = set(range(layout.head_row, first))
@@ -172,8 +173,8 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
         words = len(cells) > 1 and not any(letter.isdigit() for letter in "".join(cells))
         if words and number > first and not any(cell is not None for cell in rows[number - 2]):
             breaks.append((number, tuple(cells)))
-        for block in blocks:
-            made.add(number, [row[at] for at in block], [letter(at) for at in block], blocks)
+        for block, named in zip(blocks, letters, strict=True):
+            made.add(number, [row[at] for at in block], named, blocks)
     if not made.rows:
         raise BadInput(
             grid.name, "there are no rows below the header row", "give one row for each plate"
@@ -203,7 +204,11 @@ class _Rows:
         self.unclear: dict[int, str] = {}
 
     def add(
-        self, number: int, cells: list[Any], letters: list[str], blocks: Sequence[Sequence[int]]
+        self,
+        number: int,
+        cells: list[Any],
+        letters: tuple[str, ...],
+        blocks: Sequence[Sequence[int]],
     ) -> None:
         """Add the cells of one plate, or of several that a divider parts."""
         shared = len(set(blocks[0]) & set(blocks[-1])) if len(blocks) > 1 else 0
@@ -216,7 +221,7 @@ class _Rows:
         self.above = cells
         for part in self._parted(number, cells):
             self.rows.append((number, part))
-            self.letters.append(tuple(letters))
+            self.letters.append(letters)
 
     def _parted(self, number: int, cells: list[Any]) -> Iterator[tuple[Any, ...]]:
         sign = self.layout.divider
