@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import os
 import re
+from contextlib import contextmanager
+from types import SimpleNamespace
 
 import pytest
 from pypdf import PdfReader
 
+from argentry.cli import common
 from argentry.cli.main import main
 
 METRIC = re.compile(r"\d (?:°C|K|mm|cm|cm²|m)(?![\w²³/])|EUR")
@@ -156,3 +159,20 @@ def test_small_matrices_are_worked_by_one_thread_unless_told(monkeypatch, given,
     with pytest.raises(SystemExit):
         main(["--version"])
     assert os.environ["OPENBLAS_NUM_THREADS"] == left
+
+
+@pytest.mark.parametrize("seen", [True, False])
+def test_what_is_worked_on_is_said_where_somebody_sees_it(monkeypatch, seen):
+    said = []
+
+    class Screen:
+        @contextmanager
+        def status(self, words):
+            said.append(words)
+            yield SimpleNamespace(update=said.append)
+
+    monkeypatch.setattr("sys.stderr", SimpleNamespace(isatty=lambda: seen))
+    monkeypatch.setattr(common, "console", lambda stderr: Screen())
+    with common.working("light") as tell:
+        tell("order")
+    assert said == (["light", "order"] if seen else [])

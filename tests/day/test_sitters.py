@@ -117,6 +117,15 @@ def test_of_two_who_come_at_once_one_is_told_that_there_is_no_plate():
     assert any(f"No plate for {missed[0].name} at 12:00" in note for note in made.warnings)
 
 
+def test_what_would_make_room_beside_a_sitter_is_looked_for_in_the_steps_of_the_day():
+    """Sealing later would be the others' steps alone: it ended in a traceback."""
+    made = asked(Sitter("11:00"), plates=6, made=studio(habits=Habits(seal_later=False)))
+    assert 0 < made.plates_placed < 6
+    room = next(note for note in made.warnings if note.startswith("One more plate would fit"))
+    assert "--workers" in room
+    assert "--seal-later" not in room
+
+
 def test_sitters_with_time_between_them_are_all_taken():
     made = asked(Sitter("11:00"), Sitter("11:40"), Sitter("14:30"), plates=3)
     assert [one.plate for one in made.appointments] == [1, 2, 3]

@@ -107,6 +107,7 @@ def test_a_plate_that_rules_do_not_place_is_placed_by_the_solver_where_it_is_the
             return replace(run, ends=np.where(late, np.nan, run.ends))
 
         monkeypatch.setattr(choose, "plans_and_most", plans)
+        monkeypatch.setattr(choose, "most_by_rule", lambda *_: number)
         monkeypatch.setattr(planner, "_one_by_one", in_turn)
 
     rules_place(1)

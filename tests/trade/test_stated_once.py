@@ -34,7 +34,7 @@ ALLOWED = {
     ("bench/opening.py", "frame"): "a name among a run's constants, kept in its event",
     ("bench/opening.py", "box"): "a name among a run's constants, kept in its event",
     ("bench/reactions.py", "frame"): "the same constant, read",
-    ("desk/bench/replan.py", "frame"): "the same constant, read",
+    ("desk/bench/standing.py", "frame"): "the same constant, read",
     ("needs/light_lengths.py", "frame"): "the same constant, read",
     ("needs/red_light.py", "frame"): "the same constant, written",
     ("needs/step_lengths.py", "box"): "what a temperature was read of, for a sentence",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import sys
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
@@ -17,7 +19,7 @@ from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable
+    from collections.abc import Callable, Collection, Iterable, Iterator
 
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
@@ -158,6 +160,19 @@ def console(*, stderr: bool = False) -> Console:
             return super().render(renderable, options)
 
     return (Console if units.as_written else InUnits)(highlight=False, stderr=stderr)
+
+
+@contextmanager
+def working(words: str) -> Iterator[Callable[[str], None]]:
+    """Say at the foot of the screen what is being worked on; yields what says something else.
+
+    Nobody sees it where standard error is no terminal: then Rich is not even loaded.
+    """
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    with console(stderr=True).status(words) as status:
+        yield status.update
 
 
 def table(*heads: str, right: Collection[str] = (), tight: bool = False) -> Table:

@@ -118,7 +118,7 @@ def _others(setting: DaySetting, plates: int) -> Iterator[tuple[str, Day]]:
         MORE_CAMERAS.format(count=lens.count + 1),
         _with(setting, replace(studio, lenses=(replace(lens, count=lens.count + 1),)), plates),
     )
-    if not habits.seal_later:
+    if not habits.seal_later and not setting.seats:  # so are its steps
         later = replace(studio, habits=replace(habits, seal_later=True))
         yield SEALED_LATER, _with(setting, later, plates)
     if not habits.polished:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.shop import Drawn, Shop, between, developing
+from argentry.plan.shop import Drawn, Shop, developing
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 
 if TYPE_CHECKING:
@@ -110,19 +110,19 @@ def _can_finish(
     soonest = np.minimum.accumulate(known[:, ::-1], axis=1)[:, ::-1]
     whole = np.where(np.isnan(exposure), soonest, exposure)
     skies, last = len(exposure), exposure.shape[1] - 1
-    now = np.tile(np.arange(last + 2, dtype=np.float64), (skies, 1))
-    which = np.tile(np.arange(skies)[:, None], (1, last + 2))
+    now = np.arange(last + 2, dtype=np.float64)
     out = np.zeros((skies, len(kinds) + 1, last + 2), dtype=np.bool_)
-    done = now  # when a plate is finished whose next block begins at each minute
+    # when a plate is finished whose next block begins at each minute
+    done = np.tile(now, (skies, 1))
     for block in range(len(kinds) - 1, -1, -1):
         if kinds[block] == DEVELOPMENT:
-            ends = _reach(ripe, which, now)
+            done = _reach(done, _reach_together(ripe, now))
         elif kinds[block] == EXPOSURE:
-            out[:, block] = _reach(done, which, _reach(exposure, which, now)) <= last_minute
-            ends = _reach(whole, which, now)
-        else:
-            ends = now + np.repeat(median[:, block], each)[:, None]
-        done = _reach(done, which, ends)
+            out[:, block] = _reach(done, _reach_together(exposure, now)) <= last_minute
+            done = _reach(done, _reach_together(whole, now))
+        else:  # as long under every sky
+            parts = zip(np.split(done, len(median)), median[:, block], strict=True)
+            done = np.concatenate([_reach_together(part, now + takes) for part, takes in parts])
         if kinds[block] != EXPOSURE:
             out[:, block] = done <= last_minute
     out.flags.writeable = False
@@ -155,10 +155,35 @@ def _held(routes: Sequence[tuple[Block, ...]], room: str) -> tuple[Floats, Float
     return take, leave
 
 
-def _reach(tables: Floats, which: Whole, minute: Floats) -> Floats:
-    """Return ends by table, infinite past its end or where there is none [min]."""
-    last = tables.shape[1] - 1.0
-    inside = np.where(np.isfinite(minute), np.minimum(minute, last - JUST), 0.0)
+def _reach(tables: Floats, minutes: Floats) -> Floats:
+    """Return ends by table, infinite past its end or where there is none, each row by its own.
+
+    Parameters
+    ----------
+    tables, minutes : Floats, shape (k, m)
+        Ends by starting minute, and starts. [min]
+    """
+    known = np.isfinite(minutes) & (minutes <= tables.shape[1] - 1.0)
+    at = np.nonzero(known)  # few are, in the hours without light
+    ends = np.full(minutes.shape, np.inf)
+    ends[at] = _between(tables, (at[0],), minutes[at])
+    return ends
+
+
+def _reach_together(tables: Floats, minutes: Floats) -> Floats:
+    """Return `_reach` where all rows have the same starts, shape (k, m) [min]."""
+    known = np.isfinite(minutes) & (minutes <= tables.shape[1] - 1.0)
+    ends = np.full((len(tables), len(minutes)), np.inf)
+    ends[:, known] = _between(tables, (slice(None),), minutes[known])
+    return ends
+
+
+def _between(tables: Floats, rows: tuple[Whole | slice], minute: Floats) -> Floats:
+    """Return ends for starts between two minutes, infinite where there is none [min]."""
+    last = tables.shape[1] - 1
+    inside = np.minimum(minute, last - JUST)
+    low = inside.astype(np.int64)
+    share = inside - low
     with np.errstate(invalid="ignore"):  # between a known end and none there is none
-        ends = between(tables, which, inside)
-    return np.where(~np.isfinite(minute) | (minute > last) | np.isnan(ends), np.inf, ends)
+        ends = tables[(*rows, low)] * (1.0 - share) + tables[(*rows, low + 1)] * share
+    return np.where(np.isnan(ends), np.inf, ends)

@@ -18,8 +18,9 @@ from argentry.book.plates import add_plate, plate_by_label
 from argentry.book.runs.corrections import effective
 from argentry.day.plan import make_day
 from argentry.desk.bench.acts import one_more_said, take_one_more
-from argentry.desk.bench.replan import plan_body, runs_to_plan, say_plan, standing
+from argentry.desk.bench.replan import plan_body, runs_to_plan, say_plan
 from argentry.desk.bench.seat import Seat
+from argentry.desk.bench.standing import standing
 from argentry.desk.pages.run_plan import answer_offer, run_plan
 from argentry.errors import BadInput
 from argentry.keeping.plates.mistakes import relabel

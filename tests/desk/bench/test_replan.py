@@ -15,7 +15,8 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.day.plan import make_day
-from argentry.desk.bench.replan import plan_body, plan_or_nothing, runs_to_plan, say_plan, standing
+from argentry.desk.bench.replan import plan_body, plan_or_nothing, runs_to_plan, say_plan
+from argentry.desk.bench.standing import standing
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.records.wishes import Sitter, Wishes

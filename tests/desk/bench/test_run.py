@@ -15,7 +15,7 @@ from argentry.book.log import events, last_at
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
-from argentry.desk.bench.replan import standing
+from argentry.desk.bench.standing import standing
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock

@@ -19,6 +19,7 @@ from argentry.cli.common import (
     studio_needed,
     studio_option,
     studio_path,
+    working,
     writable,
 )
 from argentry.cli.planning.place import learned_options
@@ -148,9 +149,7 @@ def day(
     studio = load_studio(path)
     date = read_date("DATE", day, studio.site.time_zone)
     outlook = outlook_read(path, studio, date, weather, mapping, address=address)
-    screen = console(stderr=True)
-    with screen.status("planning") as status:
-        status.update("planning: what your plates taught")
+    with working("planning: what your plates taught") as say:
         numbers, good, warnings = (
             day_numbers(path, address) if use_learned else (None, lambda: starting_odds(path), ())
         )
@@ -170,7 +169,7 @@ def day(
             good=good,
             seed=seed,
             now=datetime.now(UTC),
-            progress=lambda words: status.update(f"planning: {words}"),
+            progress=lambda words: say(f"planning: {words}"),
         )
         plan = with_materials(plan, path, address, datetime.now(UTC))
     if targets[0] is not None:  # before what is printed: a reader that goes away takes no file

@@ -11,6 +11,7 @@ from argentry.cli.common import (
     console,
     of_book,
     read_date,
+    working,
 )
 from argentry.cli.learning.learn_options import gathered, plates_option
 
@@ -57,7 +58,7 @@ def need(
     years = None if weather is None else read_climate(Path(weather))
     if years is None and plates.studio is not None and call.folder is not None:
         years = climate_of_studio(call.folder, plates.studio)
-    with console(stderr=True).status("calculating"):
+    with working("calculating"):
         told = plates_needed(
             plates,
             good,

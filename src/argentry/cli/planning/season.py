@@ -18,6 +18,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
     table,
+    working,
     writable,
 )
 from argentry.cli.planning.place import learned_options
@@ -98,8 +99,7 @@ def season(
     path = studio_needed("argentry season", studio_path(ctx))
     places, target = [read_place(text) for text in beside], writable("--pdf", pdf)
     begins, ends = coming_year(load_studio(path), datetime.now(UTC), read_day("--from", first))
-    screen = console(stderr=True)
-    with screen.status("what your plates taught") as status:
+    with working("what your plates taught") as tell:
         numbers, _, warnings = day_numbers(path, address) if use_learned else (None, None, ())
         for warning in warnings:
             click.echo(f"! {warning}", err=True)
@@ -116,7 +116,7 @@ def season(
             seed=seed,
             processes=processes,
             cluster=cluster,
-            progress=lambda done, of: status.update(WORKING.format(done=done, count=of)),
+            progress=lambda done, of: tell(WORKING.format(done=done, count=of)),
         )
     if target is not None:  # before what is printed: a reader that goes away takes no file with it
         from argentry.out.season.pdf import season_pdf

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, say, studio_option, writable
+from argentry.cli.common import emit_json, json_option, say, studio_option, working, writable
 from argentry.cli.seeing.judge_options import asked_plate, how_taken
 
 WORKING = "{done} of {count} files"
@@ -46,10 +46,10 @@ def survey(
     name = f"{folder.resolve().name or 'survey'}.csv"
     table, target = writable("--out", out or name), writable("--parquet", parquet)
     assert table is not None
-    with console(stderr=True).status("reading the table") as status:
+    with working("reading the table") as tell:
         found = judge_all(
             folder, asked_plate(**given), table, processes=processes, parquet=target,
-            progress=lambda done, count: status.update(WORKING.format(done=done, count=count)),
+            progress=lambda done, count: tell(WORKING.format(done=done, count=count)),
         )  # fmt: skip
     if as_json:
         emit_json(found)

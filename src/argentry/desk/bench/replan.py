@@ -14,7 +14,6 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from argentry.bench.hands import held_by
 from argentry.bench.off_plan import OffPlan, known_of, off_plan, told_of, what_changed
 from argentry.bench.plan_rows import Row, plan_rows
 from argentry.bench.state_json import iso
@@ -27,21 +26,17 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.as_read import with_readings
 from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
-from argentry.desk.wishes import OPTIONS
+from argentry.desk.bench.standing import left, standing, studio_of
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.forecast.beside import refresh
 from argentry.keeping.weather import read_weather
-from argentry.records.again import PlanAgain, PlateStanding
+from argentry.records.again import PlanAgain
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.plain import from_plain
 from argentry.records.run import PlateState, RunState
-from argentry.records.run_step import StepState
 from argentry.records.studio import Studio
 from argentry.records.weather import Outlook, Weather
-from argentry.records.wishes import Sitter, Wishes
-from argentry.trade import steps as trade_steps
 
 FORECASTS = ("forecast.csv", "forecast.json")  # in the studio folder
 NOT_PLANNED = "it was opened without a plan, or on another day, or it is over"
@@ -196,7 +191,7 @@ def plan_body(
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
         "asked": int(state.constants.get("asked") or 0),
     }
-    today, plates = _studio_of(studio, state), [standing(state, one) for one in state.plates]
+    today, plates = studio_of(studio, state), [standing(state, one) for one in state.plates]
     outlook = with_readings(
         Outlook(_weather(state, folder)), studio, readings_of(book, events, now), now
     )
@@ -234,65 +229,6 @@ def plan_or_nothing(
         return {} if off is None else {"plan": {}, "lines": [], "knows": told_of(off)}
 
 
-def standing(state: RunState, plate: PlateState) -> PlateStanding:
-    """Return where a plate of a run stands, as the planner asks it."""
-    develop = plate.step(trade_steps.by_law("development").key)
-    kept = state.step(develop.key).resource
-    frame = "" if develop.plan is None else develop.plan.held
-    # what is done once for the whole run is the first plate's; of the others it was left out
-    once = {rule.key for rule in trade_steps.steps() if rule.scope == "day"}
-    not_its = once if plate.id != state.plates[0].id else set()
-    # the planner asks for the frame it lies in or lay in
-    in_frame = develop.begun is not None or (bool(kept) and held_by(state, plate) == kept)
-    return PlateStanding(
-        label=plate.label,
-        begun={s.key: s.begun for s in plate.steps if s.begun is not None},
-        ended={
-            s.key: s.ended
-            for s in plate.steps
-            if s.state in ("done", "skipped") and s.ended and s.key not in not_its
-        },
-        frame=(frame or str(state.constants.get("frame") or "")) if in_frame else "",
-        lost=plate.state in ("abandoned", "withdrawn") or _left(plate),
-        planned={s.key: s.plan.start for s in plate.steps if s.plan is not None},
-        sitter=_sitter(state, plate),
-        polished=plate.id in (state.constants.get("polished") or ()),
-        ripe=_ripe(state, develop),
-    )
-
-
-def _ripe(state: RunState, develop: StepState) -> tuple[datetime, float] | None:
-    """Return the end that a plate's own pictures gave its development, and how well they know."""
-    if develop.ripe is None or develop.state != "running" or state.now is None:
-        return None
-    return state.now + timedelta(seconds=develop.left_s), develop.ripe.log_sd
-
-
-def _sitter(state: RunState, plate: PlateState) -> Sitter | None:
-    """Return who comes for a plate at a set time, as the run was opened with."""
-    try:
-        sitter: Sitter = from_plain(Sitter, state.constants["sitters"][plate.id])
-    except (KeyError, TypeError, ValueError):  # nobody does, or it is of another form
-        return None
-    return sitter
-
-
-def _left(plate: PlateState) -> bool:
-    """Tell whether a plan that was taken leaves a plate for another day."""
-    return plate.left_out and not plate.begun
-
-
-def _studio_of(studio: Studio, state: RunState) -> Studio:
-    """Return the studio with what was wished for the day that the run was opened for."""
-    from argentry.studio.today import studio_today
-
-    said = state.constants.get("wishes")
-    try:
-        return studio_today(studio, from_plain(Wishes, said), OPTIONS) if said else studio
-    except (KeyError, TypeError, ValueError, ArgentryError):  # of another form, or no longer fits
-        return studio
-
-
 def _weather(state: RunState, folder: Path | None) -> Weather | None:
     file = forecast_file(state, folder)
     try:
@@ -319,7 +255,7 @@ def _body(
         "left_out": [
             plate.id
             for number, plate in enumerate(state.plates, 1)
-            if number in again.left_out or _left(plate)
+            if number in again.left_out or left(plate)
         ],
         "kept_share": round(again.kept_share, 3),
         "share": None if again.share is None else round(again.share, 3),
