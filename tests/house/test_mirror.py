@@ -112,6 +112,7 @@ TESTED_BY = {
     "needs/test_coat.py": [
         "needs/coat_fit.py", "needs/coat_view.py", "needs/named_files/columns.py",
     ],
+    "desk/bench/test_replan.py": ["desk/bench/standing.py"],
     "desk/bench/test_run.py": [
         "bench/opening.py", "bench/state_json.py",
     ],
