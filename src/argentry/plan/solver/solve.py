@@ -1,7 +1,9 @@
 """The order of the day, proved: OR-Tools CP-SAT on a grid of whole minutes.
 
-Exposure and development end by table: an element constraint says end = table[start], where the
-table is the inverse of the running sum of light plus the dose. Everything else has a fixed length.
+Exposure and development end by table: end = table[start], where the table is the inverse of the
+running sum of light plus the dose. Starts one after the other that last as long make a stretch, one
+variable each: a tenth of the variables that an element constraint makes, one for every minute.
+Everything else has a fixed length.
 """
 
 from __future__ import annotations
@@ -59,6 +61,21 @@ class Solution:
         return self.status in ("optimal", "feasible")
 
 
+@dataclass(frozen=True)
+class _Table:
+    """A start whose length depends on it, as variables: `size`, and one of `stretches` holds.
+
+    `first` and `lengths` are the stretches' first starts and how long each of their starts lasts.
+    """
+
+    start: Any
+    end: Any
+    size: Any
+    stretches: list[Any]
+    first: Whole
+    lengths: Whole
+
+
 class _Model:
     """The model while it is built."""
 
@@ -76,28 +93,34 @@ class _Model:
         # lengths are variables of their own to the solver: (variable, plate, from, to), where from
         # and to name a start or end by block, so that a hint can be complete
         self.lengths: list[tuple[Any, int, tuple[str, int], tuple[str, int]]] = []
+        self.tables: list[tuple[_Table, int, int]] = []  # with the plate and the block
 
-    def _by_table(self, table: Whole, name: str, only_if: Any = None) -> tuple[Any, Any]:
-        """Return (start, end) with end = table[start] over the starts that have one."""
-        problem = self.problem
+    def _by_table(self, table: Whole, name: str, only_if: Any = None) -> _Table:
+        """Return start and end with end = table[start], over the starts that have one."""
+        problem, model = self.problem, self.model
         can = np.flatnonzero((table >= 0) & (table <= problem.last_minute))
         can = can[(can >= problem.first_minute) & (can <= problem.last_minute)]
-        if not can.size:  # no start will do: leave the domain empty, the model is impossible
+        if not can.size:  # no start will do: the model is impossible
             can, table = np.array([0]), np.array([0])
             if only_if is None:
-                self.model.add_bool_or([])
+                model.add_bool_or([])
             else:
-                self.model.add(only_if == 0)
-        start = self.model.new_int_var_from_domain(
-            self.cp.Domain.from_values(can.tolist()), f"{name}_start"
-        )
-        low = int(can[0])
-        # between the valid starts the table must hold something: repeat the last valid end
-        filled = np.maximum.accumulate(np.where(table < 0, 0, table))[low : int(can[-1]) + 1]
-        end = self.model.new_int_var(int(filled.min()), int(filled.max()), f"{name}_end")
-        index = start - low
-        self.model.add_element(index, filled.tolist(), end)
-        return start, end
+                model.add(only_if == 0)
+        ends = table[can]
+        new = np.flatnonzero((np.diff(ends - can) != 0) | (np.diff(can) != 1)) + 1
+        at = np.concatenate([[0], new])
+        first, last, lengths = can[at], can[np.append(new, can.size) - 1], (ends - can)[at]
+        values = self.cp.Domain.from_values
+        start = model.new_int_var_from_domain(values(can.tolist()), f"{name}_start")
+        size = model.new_int_var_from_domain(values(lengths.tolist()), f"{name}_size")
+        end = model.new_int_var(int(ends.min()), int(ends.max()), f"{name}_end")
+        model.add(end == start + size)
+        stretches = [model.new_bool_var(f"{name}_{minute}") for minute in first]
+        model.add_exactly_one(stretches)
+        for one, low, high, length in zip(stretches, first, last, lengths, strict=True):
+            model.add_linear_constraint(start, int(low), int(high)).only_enforce_if(one)
+            model.add(size == int(length)).only_enforce_if(one)
+        return _Table(start, end, size, stretches, first, lengths)
 
     def _plate(self, plate: int) -> None:
         problem, model = self.problem, self.model
@@ -108,13 +131,12 @@ class _Model:
         for index, block in enumerate(blocks):
             name = f"p{plate}_{block.tasks[0].key}"
             if block.kind == EXPOSURE:
-                start, end = self._by_table(problem.exposures(plate), name)
-                # the solver wants lengths as variables of their own
-                size = model.new_int_var(1, problem.last_minute, f"{name}_size")
-                self.lengths.append((size, plate, ("start", index), ("end", index)))
-                interval = model.new_interval_var(start, size, end, name)
+                pose = self._by_table(problem.exposures(plate), name)
+                self.tables.append((pose, plate, index))
+                start, end = pose.start, pose.end
+                interval = model.new_interval_var(start, pose.size, end, name)
             elif block.kind == DEVELOPMENT:
-                start, end, kinds = self._development(name)
+                start, end, kinds = self._development(plate, index, name)
                 interval = None
             else:
                 size = block.whole_minutes
@@ -152,21 +174,22 @@ class _Model:
                 model.new_optional_interval_var(out, size, back, chosen, f"p{plate}_in{kind}")
             )
 
-    def _development(self, name: str) -> tuple[Any, Any, list[Any]]:
+    def _development(self, plate: int, index: int, name: str) -> tuple[Any, Any, list[Any]]:
         """Return (start, end, chosen kind literals) of a development in any kind of frame."""
         tables = self.problem.ripe
         if len(tables) == 1:
-            start, end = self._by_table(tables[0], name)
-            return start, end, [self.model.new_constant(1)]
+            only = self._by_table(tables[0], name)
+            self.tables.append((only, plate, index))
+            return only.start, only.end, [self.model.new_constant(1)]
         problem, model = self.problem, self.model
         start = model.new_int_var(problem.first_minute, problem.last_minute, f"{name}_start")
         end = model.new_int_var(problem.first_minute, problem.last_minute, f"{name}_end")
         chosen = [model.new_bool_var(f"{name}_kind{k}") for k in range(len(tables))]
         model.add_exactly_one(chosen)
         for kind, table in enumerate(tables):
-            one, other = self._by_table(table, f"{name}_{kind}", chosen[kind])
-            model.add(start == one).only_enforce_if(chosen[kind])
-            model.add(end == other).only_enforce_if(chosen[kind])
+            one = self._by_table(table, f"{name}_{kind}", chosen[kind])
+            model.add(start == one.start).only_enforce_if(chosen[kind])
+            model.add(end == one.end).only_enforce_if(chosen[kind])
         return start, end, chosen
 
     def _rooms(self, block: Block, start: Any, interval: Any, name: str) -> None:
@@ -265,6 +288,11 @@ class _Model:
                     self.model.add_hint(literal, int(k == kind))
         for variable, plate, (low, i), (high, j) in self.lengths:
             self.model.add_hint(variable, int(at[high][plate, j] - at[low][plate, i]))
+        for table, plate, block in self.tables:
+            held = int(np.searchsorted(table.first, at["start"][plate, block], side="right")) - 1
+            self.model.add_hint(table.size, int(table.lengths[held]))
+            for number, stretch in enumerate(table.stretches):
+                self.model.add_hint(stretch, int(number == held))
         self.model.add_hint(finish, int(ends[:, -1].max()))
 
 
