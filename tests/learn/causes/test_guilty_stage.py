@@ -66,7 +66,10 @@ def test_a_look_that_belongs_to_two_stages_leaves_only_these_open():
 def test_rows_are_shared_out_by_what_is_given():
     plate = next(o for o in without_bookings(damp_studio(40)) if o.grade == "lost")
     rows = stage_rows(plate, {"coat": 0.75, "finish": 0.25})
-    assert rows == [("coat", 0, 0, 0.75), ("coat", 2, 2, 0.25), ("finish", 0, 0, 0.25)]
+    assert rows == [
+        ("polish", 2, 2, 1.0), ("coat", 0, 0, 0.75), ("coat", 2, 2, 0.25),
+        ("exposure", 2, 2, 0.25), ("development", 2, 2, 0.25), ("finish", 0, 0, 0.25),
+    ]  # fmt: skip
 
 
 def test_a_cause_is_named_without_a_single_booking():

@@ -1,6 +1,7 @@
 """To which stage a fault counts."""
 
 from dataclasses import replace
+from math import prod
 
 import pytest
 from tests.learn.plates import ALL_OK, good, lost, making
@@ -54,6 +55,33 @@ def test_a_fault_nobody_booked_is_shared_out(given, suspects):
         later = sum(faults[s] for s in suspects if STAGES.index(s) > STAGES.index(stage))
         ok = sum(row[3] for row in rows if row[0] == stage and row[1] == 2)
         assert ok == pytest.approx(later)
+
+
+@pytest.mark.parametrize("booked", [False, True])
+def test_the_shares_of_the_stages_multiply_to_the_share_of_good_plates(booked):
+    # by the chain rule of probability: each stage is asked of the plates that came so far
+    told = {
+        "polish": "scratches",
+        "exposure": "under_exposed",
+        "development": "fog",
+        "finish": "haze",
+    }
+    spoilt = [
+        making(n, grade="lost", stages={stage: "fault"})
+        if booked
+        else making(n, grade="lost", defects=((look, stage),))
+        for n, (stage, look) in enumerate([*told.items()] * 3, 10)
+    ]
+    plates = [
+        *(good(n) for n in range(7)),
+        *spoilt,
+        *([] if booked else [making(30, grade="lost")]),
+    ]
+    came, ok = dict.fromkeys(STAGES, 0.0), dict.fromkeys(STAGES, 0.0)
+    for stage, low, _, weight in (row for one in plates for row in stage_rows(one)):
+        came[stage] += weight
+        ok[stage] += weight * (low == 2)
+    assert prod(ok[s] / came[s] for s in STAGES) == pytest.approx(7 / len(plates))
 
 
 def test_nothing_known_tells_nothing():

@@ -47,9 +47,10 @@ def stage_rows(making: Making, blame: Mapping[str, float] | None = None) -> list
     A fault on a plate that came out good all the same cost nothing and counts as ok: the odds are
     about good plates. A spoilt plate without a booked fault is shared out over the stages it may
     have come from: those its defects may come from, else those nobody called ok, by `blame` or,
-    without it, the trade's own fault rates; a stage before the guilty one was ok, one after it
-    says nothing. A plate given up for an outward reason tells of the stages it reached and were
-    judged, and of no other.
+    without it, the trade's own fault rates. A stage before the guilty one was ok, written down or
+    not, as the plate came so far; one after it says nothing: so the shares of the stages multiply
+    to the share of good plates. A plate given up for an outward reason tells of the stages it
+    reached and were judged, and of no other.
     """
     grade = None if outward(making) else making.grade
     if grade in GOOD:
@@ -58,10 +59,11 @@ def stage_rows(making: Making, blame: Mapping[str, float] | None = None) -> list
     if faults or grade is None:
         # with two faults nobody knows which of them lost the plate
         level = _FAULT.get(grade or "", (0, 1)) if len(faults) == 1 else (0, 1)
+        before = STAGES[: STAGES.index(faults[0])] if faults else ()
         return [
             (stage, *(level if stage in faults else _OK), 1.0)
             for stage in STAGES
-            if stage in making.stages
+            if stage in making.stages or stage in before
         ]
     trades = {s: 1.0 - stage_priors()[s].ok_middle for s in _suspects(making)}
     return _shared_out(making, blame or trades, _FAULT[grade])
@@ -85,11 +87,11 @@ def _shared_out(making: Making, blame: Mapping[str, float], level: tuple[int, in
     total = sum(blame.values())
     rows: list[Row] = []
     for stage in STAGES:
-        if stage not in blame:
-            if making.stages.get(stage) == "ok":
-                rows.append((stage, *_OK, 1.0))
+        if stage in blame:
+            rows.append((stage, *level, blame[stage] / total))
+        elif making.stages.get(stage) == "ok":
+            rows.append((stage, *_OK, 1.0))
             continue
-        rows.append((stage, *level, blame[stage] / total))
         later = sum(b for s, b in blame.items() if STAGES.index(s) > STAGES.index(stage))
         if later > 0.0:
             rows.append((stage, *_OK, later / total))
