@@ -19,6 +19,7 @@ from argentry.records.material import BATH, BY_HAND, KIND, Bath, MaterialNote
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import tzinfo
 
     from argentry.book.engine import Book
 
@@ -28,7 +29,11 @@ MOST = 1e9  # of any unit: beyond this a number was mistyped
 
 
 def add_bath(
-    book: Book, bath: Bath, kind: str = "", takes: tuple[str, float] | None = None
+    book: Book,
+    bath: Bath,
+    kind: str = "",
+    takes: tuple[str, float] | None = None,
+    zone: tzinfo = UTC,
 ) -> None:
     """Put a freshly mixed bath into the book; what went through it is added by `use_bath`.
 
@@ -44,6 +49,8 @@ def add_bath(
     takes : tuple of (str, float), optional
         Key of a material and how much of it: taken from the lots that are opened, see
         `argentry.book.materials.from_runs.take_for_bath`.
+    zone : tzinfo
+        The studio's: lots are opened on a day of it.
 
     Raises
     ------
@@ -70,7 +77,8 @@ def add_bath(
             note = MaterialNote(BATH, bath.id, KIND, kind, bath.mixed_at)
             put_notes(connection, [note])
         if takes:
-            take_for_bath(connection, bath.name, *takes, bath.volume_ml, bath.mixed_at)
+            day = bath.mixed_at.astimezone(zone).date()
+            take_for_bath(connection, bath.name, *takes, bath.volume_ml, bath.mixed_at, day)
 
 
 def use_bath(
@@ -190,10 +198,12 @@ def materials_mark(book: Book, until: datetime) -> tuple[int, ...]:
     return tuple(int(n or 0) for n in found)
 
 
-def bath_uses(book: Book, first: date, last: date) -> dict[str, tuple[int, float]]:
-    """Return the plates and their area that went through each bath on some days. [-, cm2]."""
+def bath_uses(
+    book: Book, first: date, last: date, zone: tzinfo = UTC
+) -> dict[str, tuple[int, float]]:
+    """Return plates and area that went through each bath on some days of a zone. [-, cm2]."""
     use = tables.bath_use
-    begin, end = days_us(first, last)
+    begin, end = days_us(first, last, zone)
     sums = select(use.c.bath, func.sum(use.c.plates), func.sum(use.c.area_cm2))
     query = sums.where(use.c.at_us >= begin, use.c.at_us < end).group_by(use.c.bath)
     with reading(book) as connection:

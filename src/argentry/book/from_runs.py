@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, insert, select, update
 
@@ -17,14 +16,13 @@ from argentry.book import tables
 from argentry.book.judgements import NOTHING, STATES, Judgement, judge, judgements
 from argentry.book.rows import add_rows, those_there
 from argentry.book.runs.corrections import effective
-from argentry.book.times import to_json, to_us
+from argentry.book.times import to_json, to_us, zone_of_place
 from argentry.records.ids import id_time, make_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, WITHDRAWN
 from argentry.records.plate_record import FREES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import tzinfo
 
     from sqlalchemy import Connection
 
@@ -77,17 +75,10 @@ def _begun(events: Sequence[Event], state: RunState) -> dict[str, datetime]:
     return found
 
 
-def _zone(state: RunState) -> tzinfo:
-    try:
-        return ZoneInfo(str(state.place.get("time_zone") or "UTC"))
-    except (KeyError, ValueError, OSError):  # no such zone
-        return UTC
-
-
 def _new_row(
     connection: Connection, state: RunState, plate: PlateState, at: datetime
 ) -> dict[str, Any]:
-    day = at.astimezone(_zone(state)).date().isoformat()
+    day = at.astimezone(zone_of_place(state.place)).date().isoformat()
     row = {
         "id": making_id(state.run, plate.id, at),
         "plate": plate.id,
@@ -150,7 +141,7 @@ def _bring_up(
     if plate.grading is not None:
         now["remark"] = plate.grading.words[:LONGEST_WORDS]
     if at is not None:
-        day = at.astimezone(_zone(state)).date().isoformat()
+        day = at.astimezone(zone_of_place(state.place)).date().isoformat()
         if row["day"] == row["session"] != day:  # its first step was put on another day
             now |= {"day": day, "session": day, "place": _next_place(connection, day)}
     changed = {key: value for key, value in now.items() if row[key] != value}

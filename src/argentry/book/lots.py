@@ -18,6 +18,7 @@ from argentry.records.material import UNDONE, Lot, MaterialNote
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import tzinfo
 
     from argentry.book.engine import Book
 
@@ -25,10 +26,10 @@ if TYPE_CHECKING:
 BEFORE = "used before"  # remark of what was gone when a lot was noted
 
 
-def lot_uses(book: Book, first: date, last: date) -> dict[str, float]:
-    """Return what was taken from each lot on some days, corrections with it. [unit]."""
+def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[str, float]:
+    """Return what was taken from each lot on some days of a zone, corrections with it. [unit]."""
     use = tables.lot_use
-    begin, end = days_us(first, last)
+    begin, end = days_us(first, last, zone)
     query = select(use.c.lot, func.sum(use.c.amount)).where(use.c.at_us >= begin, use.c.at_us < end)
     with reading(book) as connection:
         return dict(connection.execute(query.group_by(use.c.lot)).all())

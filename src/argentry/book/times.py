@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from argentry.errors import UNSAFE, BadInput, unsafe_sign
 
@@ -35,11 +36,19 @@ def from_us(microseconds: int) -> datetime:
     return EPOCH + microseconds * MICROSECOND
 
 
-def days_us(first: date, last: date) -> tuple[int, int]:
-    """Return the begin of a day and the end of another, UTC, as the tables hold times."""
-    begin = datetime(first.year, first.month, first.day, tzinfo=UTC)
-    end = datetime(last.year, last.month, last.day, tzinfo=UTC) + timedelta(days=1)
-    return to_us(begin), to_us(end)
+def days_us(first: date, last: date, zone: tzinfo = UTC) -> tuple[int, int]:
+    """Return the begin of a day and the end of another by a zone, as the tables hold times."""
+    begin = datetime.combine(first, time(), zone)
+    end = datetime.combine(last + timedelta(days=1), time(), zone)
+    return to_us(begin.astimezone(UTC)), to_us(end.astimezone(UTC))
+
+
+def zone_of_place(place: Mapping[str, Any]) -> tzinfo:
+    """Return the zone of the place where a run was opened; UTC where it says none."""
+    try:
+        return ZoneInfo(str(place.get("time_zone") or "UTC"))
+    except (KeyError, ValueError, OSError):  # no such zone
+        return UTC
 
 
 def to_json(where: str, value: Mapping[str, Any]) -> str:

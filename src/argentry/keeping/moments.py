@@ -25,6 +25,11 @@ def day_begins(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(), zone).astimezone(UTC)
 
 
+def today_of(folder: Path | None, now: datetime | None = None) -> date:
+    """Return the day that it is in the studio; `now`: the present, None for the machine's."""
+    return (now or datetime.now(UTC)).astimezone(zone_of(folder)).date()
+
+
 def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) -> datetime:
     """Return a time that was given as UTC.
 
@@ -76,7 +81,7 @@ def past_day(where: str, folder: Path | None, day: date | None) -> date:
     BadInput
         If it is in the future.
     """
-    today = datetime.now(zone_of(folder)).date()
+    today = today_of(folder)
     if day is not None and day > today:
         raise BadInput(
             where, "{day} is in the future", "give a day in the past", day=day.isoformat()

@@ -38,7 +38,7 @@ def stocked(book, name, amount, unit, opened=DAY, purity=None):
 
 
 class Run:
-    def __init__(self, book, count=1, size="quarter", keys=STEPS):
+    def __init__(self, book, count=1, size="quarter", keys=STEPS, place=None):
         self.book, self.run, self.minutes = book, new_id(), 0
         self.plates = [Plate(new_id(), f"P{new_id()[-12:]}", size) for _ in range(count)]
         for plate in self.plates:
@@ -48,7 +48,7 @@ class Run:
             for key in keys
         ]
         body = {"title": "", "plates": [{"id": p.id, "label": p.label} for p in self.plates]}
-        self.say("run_opened", body={**body, "steps": steps})
+        self.say("run_opened", body={**body, "steps": steps, "place": place or {}})
 
     def say(self, kind, plate=None, step=None, body=None):
         self.minutes += 1
@@ -143,7 +143,9 @@ def test_where_a_fixing_bath_is_noted_its_mixing_took_the_salt(book):
     assert left(book, hypo) == pytest.approx(396.0)
     assert left(book, ready) == 300.0  # it was opened a day later
     with writing(book) as connection:
-        take_for_bath(connection, "Next", "fixer", 7500.0, 5000.0, NOON + later)
+        take_for_bath(
+            connection, "Next", "fixer", 7500.0, 5000.0, NOON + later, (NOON + later).date()
+        )
     # all the salt there is, and then of the bottle as much as it holds: nothing falls below nothing
     assert (left(book, hypo), left(book, ready)) == (0.0, 0.0)
 
@@ -252,3 +254,16 @@ def test_two_runs_are_booked_apart(book):
     assert left(book, glass) == pytest.approx(3.0)
     one.say("run_withdrawn", body={"why": "by mistake"})
     assert left(book, glass) == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(("zone", "day"), [("Pacific/Auckland", 22), ("Pacific/Pago_Pago", 21)])
+def test_a_lot_gives_from_the_day_it_was_opened_by_the_clocks_of_the_place(book, zone, day):
+    # noon by Greenwich: past midnight of the 22nd in Auckland, past 1 of the 21st in Pago Pago
+    opened = DAY.replace(day=day)
+    iodine = stocked(book, "Iodine", 100.0, "g", opened=opened)
+    later = stocked(book, "Glass, quarter plate", 10.0, "piece", opened=opened + timedelta(days=1))
+    run = Run(book, place={"time_zone": zone})
+    for step in STEPS:
+        run.make(step)
+    assert left(book, iodine) < 100.0
+    assert left(book, later) == 10.0

@@ -24,7 +24,7 @@ from argentry.book.materials.notes import facts_there
 from argentry.book.materials.through_baths import bath_at, in_use
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
-from argentry.book.times import to_us
+from argentry.book.times import to_us, zone_of_place
 from argentry.records.material import RUN
 from argentry.records.plate import USUAL_SIZE, WITHDRAWN
 
@@ -120,18 +120,20 @@ def _wanted(
     sizes: dict[str, str] = dict(connection.execute(query).all())
     out: dict[str, float] = {}
     first: dict[str, date] = {}
+    zone = zone_of_place(state.place)
     not_counted = {one.event for one in state.odd if not one.counted}
     trays = _trays(connection, events) if shared() & begins.keys() else {}
     for event in effective(events)[0]:
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
-        first.setdefault(event.plate, event.at.date())
+        day = event.at.astimezone(zone).date()  # lots are opened on days of the studio
+        first.setdefault(event.plate, day)
         size = sizes.get(event.plate) or USUAL_SIZE
         each = {one.key: one.amount for one in materials(plate_size(size).area_cm2)}
         for material in uses.get(event.step or "", ()):
             cut = _sized(material, size)
             name = cut if cut in begins else material
-            if name not in begins or event.at.date() < begins[name]:
+            if name not in begins or day < begins[name]:
                 continue
             if name in shared():
                 noted = bath_at(trays.get(event.step or "", ()), event.at) is not None
@@ -157,7 +159,13 @@ def _trays(connection: Connection, events: Sequence[Event]) -> dict[str, list[In
 
 
 def take_for_bath(
-    connection: Connection, bath: str, material: str, amount: float, volume_ml: float, at: datetime
+    connection: Connection,
+    bath: str,
+    material: str,
+    amount: float,
+    volume_ml: float,
+    at: datetime,
+    day: date,
 ) -> None:
     """Take from the opened lots what a bath was mixed from.
 
@@ -174,13 +182,15 @@ def take_for_bath(
     volume_ml : float
         What is taken of a lot that is the bath itself. [mL]
     at : datetime
-        When it was mixed, UTC; a lot that was opened later gave nothing.
+        When it was mixed, UTC.
+    day : date
+        The same by the studio's clocks; a lot that was opened later gave nothing.
     """
     strength = amount / volume_ml
     own = [
         replace(lot, each=lot.each * strength) if lot.ready else lot
         for lot in _opened(connection, "")
-        if lot.material == material and lot.opened_on <= at.date()
+        if lot.material == material and lot.opened_on <= day
     ]
     stamp = {"at_us": to_us(at), "who": WHO, "remark": MIXED.format(bath=bath)}
     add_rows(connection, tables.lot_use, [{**row, **stamp} for row in _takes(own, amount)])

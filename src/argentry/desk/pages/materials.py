@@ -12,6 +12,7 @@ from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
 from argentry.exchange.plates.numbers import plain_number
 from argentry.exchange.stock_list import stock_list_in
+from argentry.keeping.moments import today_of
 from argentry.keeping.plates.wear import worn_of
 from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
 from argentry.keeping.stock.baths import discard_bath as discard
@@ -87,7 +88,7 @@ def materials_page(house: House) -> MaterialsPage:
     baths = baths_of(house.book, now, known=known).baths
     return MaterialsPage(
         stock=stock,
-        needs=needs_from(house.book, studio, stock, now=now),
+        needs=needs_from(house.book, studio, stock, today=today_of(folder, now)),
         baths=baths,
         took={bath.id: words for bath in baths if (words := _took(house, bath))},
         tired=tuple(bath for bath in baths if not bath.lasts),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, tzinfo
 from itertools import pairwise
 from math import hypot
 from pathlib import Path
@@ -13,6 +13,7 @@ from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_of
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, USUAL_SIZE, Plate, Reading
@@ -63,8 +64,9 @@ def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
     for work in () if nothing else works(book, *asked):
         done.setdefault(work.plate, []).append(work)
     last = {} if nothing else last_days(book, *asked)
+    zone = zone_of(book.folder)
     stories = [
-        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
+        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id), zone)
         for one in plates(book, ids)
     ]
     losses = [loss for story in stories for loss in story.losses]
@@ -158,9 +160,14 @@ class _Story:
 
 
 def _story(
-    plate: Plate, works: Sequence[PlateWork], weights: Sequence[Reading], last: date | None
+    plate: Plate,
+    works: Sequence[PlateWork],
+    weights: Sequence[Reading],
+    last: date | None,
+    zone: tzinfo,
 ) -> _Story:
-    free = max((work.at.date() for work in works if work.kind in FREES), default=None)
+    freed = (work.at.astimezone(zone).date() for work in works if work.kind in FREES)
+    free = max(freed, default=None)
     ready = last is None or (free is not None and free >= last)
     backs = [work.at for work in works if work.kind == "polished_back"]
     first = max((work.at for work in works if work.kind == "plated"), default=None)

@@ -13,6 +13,7 @@ from argentry.book.materials.through_baths import CLEARING, put_through
 from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import agreed_clock, entered_at
+from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.known_baths import OF_BATH, KnownBaths
 from argentry.records.ids import new_id
 from argentry.records.material import Bath
@@ -133,7 +134,8 @@ def new_bath(
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         kind = "" if known is None else known.kind
-        add_bath(book, made, kind, None if known is None else tray_takes(known, volume_ml))
+        takes = None if known is None else tray_takes(known, volume_ml)
+        add_bath(book, made, kind, takes, zone_of(folder))
         return _now(made, datetime.now(UTC), KnownBaths(book, folder))
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 from argentry.book.engine import Book
 from argentry.keeping.book import by_folder
-from argentry.keeping.moments import check_days
+from argentry.keeping.moments import check_days, today_of, zone_of
 from argentry.keeping.studio import load_studio
 from argentry.records.material import Lot, LotFacts
 from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Making, Plate
@@ -161,7 +161,7 @@ def cost_of(
     from argentry.book.materials.notes import lot_facts
     from argentry.book.plates import makings, plates
 
-    last = last or datetime.now(UTC).date()
+    last = last or today_of(folder)
     first = first or last - timedelta(days=YEAR_DAYS - 1)
     check_days(first, last)
     studio = None if folder is None else load_studio(folder)
@@ -169,7 +169,9 @@ def cost_of(
     within = [one for one in every if first <= one.day <= last]
     known = {plate.id: plate for plate in plates(book)}
     shares = _Shares(within, known)
-    booked, not_priced = _booked(lots(book), lot_facts(book), lot_uses(book, first, last))
+    booked, not_priced = _booked(
+        lots(book), lot_facts(book), lot_uses(book, first, last, zone_of(folder))
+    )
     fresh = _first_used(every, first, last)
     parts, notes = _totals(booked, shares, studio, [known[key] for key in fresh if key in known])
     by_making = shares.shared({name: total for name, (_, total) in parts.items()})

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.keeping.book import by_folder, studio_book
-from argentry.keeping.moments import past_day
+from argentry.keeping.moments import past_day, today_of
 from argentry.keeping.stock.lot_facts import LotNow, check_facts, facts_noted
 from argentry.records.ids import new_id
 from argentry.records.material import Lot, LotFacts
@@ -193,7 +193,7 @@ def stock_of(
 
     named = None if studio is None else plate_size(studio.habits.plate_size).name
     size, ahead = named or _size(folder), usual_day(book)
-    rows = _rows(book, lots(book), size, ahead)
+    rows = _rows(book, lots(book), size, ahead, today_of(folder))
     shown = tuple(row for row in rows if all_of_them or row.left > 0.0)
     return Stock(shown, size, ahead, _used_up(rows))
 
@@ -278,15 +278,14 @@ def rows_of(folder: Path | None, book: Book) -> list[LotNow]:
     """Return all lots as they stand now, the oldest first."""
     from argentry.book.lots import lots
 
-    return _rows(book, lots(book), _size(folder), usual_day(book))
+    return _rows(book, lots(book), _size(folder), usual_day(book), today_of(folder))
 
 
-def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int) -> list[LotNow]:
+def _rows(book: Book, found: Sequence[Lot], size: str, ahead: int, today: date) -> list[LotNow]:
     from argentry.book.materials.notes import lot_facts
     from argentry.trade.sizes import plate_size
 
     area, facts = plate_size(size).area_cm2, lot_facts(book)
-    today = datetime.now(UTC).date()
     rows = [_row(lot, facts.get(lot.id, LotFacts()), (size, area), ahead, today) for lot in found]
     rows = _as_weighed(book, rows, area, ahead, today)
     return [replace(row, then=tuple(_others(row, rows))) for row in rows]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from math import ceil, expm1, inf, sqrt
 from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import check_range
 from argentry.keeping.book import by_folder
+from argentry.keeping.moments import today_of
 from argentry.keeping.stock.use import Use, uses_of
 from argentry.keeping.studio import load_studio
 from argentry.records.units import Units
@@ -178,7 +179,9 @@ def needs_of(
         check_range("--month-plates", month_plates, 0.0, float(MOST_PLATES), "plates")
     studio = None if folder is None else load_studio(folder)
     stock = stock_of(book, folder, all_of_them=True, studio=studio)
-    return needs_from(book, studio, stock, plates=plates, month_plates=month_plates, now=now)
+    return needs_from(
+        book, studio, stock, plates=plates, month_plates=month_plates, today=today_of(folder, now)
+    )
 
 
 stock_needs = by_folder(needs_of)
@@ -191,12 +194,11 @@ def needs_from(
     *,
     plates: int | None = None,
     month_plates: float | None = None,
-    now: datetime | None = None,
+    today: date,
 ) -> Needs:
     """Return the same from all the lots, as `stock_of` gives them."""
     from argentry.book.makings import count_between, newest_sessions
 
-    today = (now or datetime.now(UTC)).date()
     pace_days = int(trade.value("stock", "pace_days"))
     wanted = stock.ahead if plates is None else plates
     supposed = plates is None and not newest_sessions(book, 1)

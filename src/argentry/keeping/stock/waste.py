@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from argentry.book.baths import bath_uses
@@ -13,7 +13,7 @@ from argentry.book.materials.notes import add_notes, notes
 from argentry.errors import BadInput
 from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.house_clock import entered_at
-from argentry.keeping.moments import check_days
+from argentry.keeping.moments import check_days, day_begins, today_of, zone_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
@@ -202,16 +202,18 @@ def waste_of(
         If the days are the wrong way round.
     """
     now = now or datetime.now(UTC)
-    last = last or now.date()
+    last = last or today_of(folder, now)
     first = first or last.replace(day=1)
     check_days(first, last)
     if studio is None and folder is not None:
         studio = load_studio(folder)
+    zone = zone_of(folder)
     gone = [note.at for note in notes(book, WASTE) if note.what == COLLECTED]
     since = max(gone, default=None)
     known = known or KnownBaths(book, folder, studio)
-    uses = bath_uses(book, first, last)
-    kinds = tuple(_kind(kind, known, uses, (first, last), since) for kind in TITLES)
+    uses = bath_uses(book, first, last, zone)
+    days = (day_begins(first, zone), day_begins(last + timedelta(days=1), zone))
+    kinds = tuple(_kind(kind, known, uses, days, since) for kind in TITLES)
     return Waste(
         studio="" if studio is None else studio.name,
         first=first,
@@ -235,14 +237,14 @@ def _kind(
     kind: str,
     known: KnownBaths,
     uses: dict[str, tuple[int, float]],
-    days: tuple[date, date],
+    days: tuple[datetime, datetime],
     since: datetime | None,
 ) -> WasteKind:
     mixed = ((bath, known.recipe(bath.recipe)) for bath in known.every)
     by = {bath.id: recipe for bath, recipe in mixed if recipe is not None and recipe.kind == kind}
     own = [bath for bath in known.every if bath.id in by]
     done = [bath for bath in own if bath.discarded_at is not None]
-    made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at.date() <= days[1]]
+    made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at < days[1]]
     kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
     kept_ml = sum(bath.volume_ml for bath in kept)
     used = [bath for bath in own if bath.id in uses]
