@@ -216,7 +216,9 @@ def _last_places() -> Select[Any]:
     counted = select(func.count()).select_from(tables.making).scalar_subquery()
     read = tables.judgement
     wedges = select(func.max(read.c.seq)).where(read.c.kind == "wedge").scalar_subquery()
-    return select(*(select(func.max(seq)).scalar_subquery() for seq in seqs), counted, wedges)
+    made = tables.making
+    back = select(func.count()).where(made.c.state == WITHDRAWN).scalar_subquery()
+    return select(*(select(func.max(seq)).scalar_subquery() for seq in seqs), counted, back, wedges)
 
 
 def newest_sessions(book: Book, newest: int) -> list[str]:

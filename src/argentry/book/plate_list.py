@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, select
 
 from argentry.book.engine import reading
+from argentry.book.plates import stands
 from argentry.book.tables import defect, grade, making, plate
 from argentry.records.plate import WITHDRAWN
 
@@ -68,8 +69,8 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
         Rows passed over, and at most so many.
     """
     wanted = plate.c.label.icontains(find, autoescape=True)
-    query = select(plate.c.id, plate.c.label, plate.c.size)
-    total = select(func.count()).select_from(plate)
+    query = select(plate.c.id, plate.c.label, plate.c.size).where(stands())
+    total = select(func.count()).select_from(plate).where(stands())
     if find:
         query, total = query.where(wanted), total.where(wanted)
     with reading(book) as connection:

@@ -19,14 +19,14 @@ from argentry.book.rows import AT_ONCE, add_rows, next_seq
 from argentry.book.times import clean_text, from_us, to_us
 from argentry.errors import BadInput, check_range
 from argentry.records.ids import new_id
-from argentry.records.plate import Plate
+from argentry.records.plate import WITHDRAWN, Plate
 from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
     from datetime import datetime, tzinfo
 
-    from sqlalchemy import Connection, Select
+    from sqlalchemy import ColumnElement, Connection, Select
 
     from argentry.book.engine import Book
 
@@ -112,10 +112,23 @@ def plates(book: Book, ids: Collection[str] | None = None) -> list[Plate]:
     return sorted(found, key=lambda plate: plate.label)
 
 
+@cache
+def stands() -> ColumnElement[bool]:
+    """Return the condition on a plate that it is one: not only of an import that was taken back."""
+    plate, made = tables.plate, tables.making
+    back = select(made.c.plate).where(made.c.state == WITHDRAWN, made.c.run.is_(None))
+    others = [
+        select(one.c.plate).where(one.c.plate == plate.c.id)
+        for one in (made, tables.plate_work, tables.photograph)
+    ]
+    others[0] = others[0].where(made.c.state != WITHDRAWN)
+    return or_(plate.c.id.not_in(back), *(one.exists() for one in others))
+
+
 def names_and_sizes(book: Book) -> list[tuple[str, str, str]]:
     """Return (id, label, size) of all plates by label: quick also for very many."""
     table = tables.plate
-    query = select(table.c.id, table.c.label, table.c.size).order_by(table.c.label)
+    query = select(table.c.id, table.c.label, table.c.size).where(stands()).order_by(table.c.label)
     with reading(book) as connection:
         return [(row[0], row[1], row[2]) for row in connection.execute(query)]
 
@@ -258,6 +271,8 @@ def _of_plates(by: str | None) -> tuple[Select[Any], Select[Any]]:
         which = table.c[by].in_(bindparam("values", expanding=True))
         counted = counted.where(work.c.plate.in_(select(table.c.id).where(which)))
         query = query.where(which)
+    else:
+        query = query.where(stands())
     return query, counted.group_by(work.c.plate)
 
 

@@ -122,6 +122,13 @@ class Opened:
         return tuple(one for one in self.grid.sheets if one != self.grid.sheet)
 
     @property
+    def of_list(self) -> bool:
+        """True for a list to mend: its rows are some of those of a notebook."""
+        from argentry.exchange.notebook.rest import WRONG
+
+        return WRONG in self.sheet.head
+
+    @property
     def key(self) -> str:
         """What its mapping is kept under, and a list to mend names it by.
 
@@ -219,7 +226,7 @@ def open_notebook(
         If the file cannot be used at all.
     """
     from argentry.book.notebooks import sha256_of
-    from argentry.exchange.notebook.rest import with_cells
+    from argentry.exchange.notebook.rest import cell_text, with_cells
     from argentry.exchange.plates.mapping import PlateMapping
     from argentry.exchange.plates.table import plates_from
     from argentry.exchange.sheets.grid import read_grid
@@ -235,6 +242,11 @@ def open_notebook(
         encoding=said.encoding,
         head_row=said.head_row,
     )
+    answers = {  # a cell that was sent as it stands was not corrected
+        key: text
+        for key, text in answers.items()
+        if not (key.startswith("cell:") and text.strip() == cell_text(grid, key[5:]))
+    }
     grid = with_cells(grid, answers)
     use = mapping or (None if ask_always else _said_by(folder, grid))
     draft = None

@@ -50,6 +50,8 @@ class TableImport:
         Rows that were, or would be, added.
     known : int
         Rows that were in the book before.
+    instead : int
+        Makings of earlier imports that the table stands for, or would.
     to_mend : int
         Rows that wait in the list to mend.
     list : str
@@ -78,6 +80,7 @@ class TableImport:
     rows: int
     new: int
     known: int
+    instead: int
     to_mend: int
     list: str
     fields: Mapping[str, str]
@@ -94,6 +97,7 @@ def take_notebook(
     address: str | None = None,
     *,
     dry_run: bool = False,
+    instead: bool = False,
     progress: Progress | None = None,
 ) -> tuple[TableImport, str]:
     """Put the clear rows of a notebook into the book; return the answer and the list to mend.
@@ -117,16 +121,21 @@ def take_notebook(
             found = Compared(table.rows, 0, ())
         else:
             with studio_book(folder, address) as book:
-                found = compare(book, table)
+                found = compare(book, table, instead=instead, of_list=opened.of_list)
         return _answer(opened, found, dry_run=True)
     if not table.rows:
         refuse(table.name, table.problems)
     with studio_book(folder, address) as book:
-        return take_into(book, folder, opened, progress=progress)
+        return take_into(book, folder, opened, instead=instead, progress=progress)
 
 
 def take_into(
-    book: Book, folder: Path | None, opened: Opened, *, progress: Progress | None = None
+    book: Book,
+    folder: Path | None,
+    opened: Opened,
+    *,
+    instead: bool = False,
+    progress: Progress | None = None,
 ) -> tuple[TableImport, str]:
     """Put the clear rows of a notebook into an open book; see `take_notebook`."""
     from argentry.book.notebooks import keep_memory, keep_notebook
@@ -142,7 +151,14 @@ def take_into(
         if opened.draft is not None:
             memory = learned(memory_of(folder), opened.draft, opened.answers)
             keep_memory(folder, memory_text(memory))
-    found = import_plates(book, table, at=datetime.now(UTC), progress=progress)
+    found = import_plates(
+        book,
+        table,
+        at=datetime.now(UTC),
+        instead=instead,
+        of_list=opened.of_list,
+        progress=progress,
+    )
     if not found.fresh and not found.known:
         refuse(table.name, (*table.problems, *found.problems))
     return _answer(opened, found, dry_run=False)
@@ -156,8 +172,63 @@ def rest_of_kept(book: Book, folder: Path, sha256: str, sheet: str = "") -> str:
     BadInput
         If no notebook of that hash is kept.
     """
-    from argentry.book.notebooks import kept_mapping, kept_notebook
     from argentry.exchange.plates.into_book import compare
+
+    opened = _kept(folder, sha256, sheet)
+    return _answer(opened, compare(book, opened.table, of_list=opened.of_list), dry_run=True)[1]
+
+
+def back_out(book: Book, folder: Path, sha256: str, sheet: str = "") -> tuple[str, int]:
+    """Take back what a notebook that is kept, or one of its sheets, brought into the book.
+
+    Returns
+    -------
+    tuple of (str, int)
+        The sheet, and how many makings were taken back.
+
+    Raises
+    ------
+    BadInput
+        If no notebook of that hash is kept.
+    """
+    from argentry.exchange.plates.into_book import take_back
+
+    opened = _kept(folder, sha256, sheet)
+    return opened.grid.sheet, take_back(book, opened.table)
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """What an import had brought and counts no more.
+
+    Attributes
+    ----------
+    makings : int
+        How many makings.
+    """
+
+    makings: int
+
+
+def taken_back(
+    folder: Path | None, source: Path, sheet: str = "", address: str | None = None
+) -> TakenBack:
+    """Take back what a file brought into the book; see `back_out`."""
+    from argentry.book.notebooks import sha256_of
+    from argentry.exchange.sheets.grid import KINDS
+    from argentry.exchange.sheets.guard import FILE_BYTES
+    from argentry.files import read_file
+
+    if folder is None:
+        raise BadInput("--take-back", "no studio is named", "give --studio DIR")
+    content = read_file(source, FILE_BYTES, KINDS)
+    with studio_book(folder, address) as book:
+        return TakenBack(back_out(book, folder, sha256_of(content), sheet)[1])
+
+
+def _kept(folder: Path, sha256: str, sheet: str) -> Opened:
+    """Return a notebook that was taken in, read as it was then."""
+    from argentry.book.notebooks import kept_mapping, kept_notebook
     from argentry.exchange.plates.mapping_file import read_plate_mapping
     from argentry.exchange.sheets.grid import read_grid
 
@@ -167,8 +238,7 @@ def rest_of_kept(book: Book, folder: Path, sha256: str, sheet: str = "") -> str:
     mapping = kept_mapping(folder, key) if key else None
     if content is None or mapping is None:
         raise BadInput("notebook", "no notebook of that hash is kept here", "take it in first")
-    opened = open_notebook(folder, sha256[:8], content, mapping=read_plate_mapping(mapping))
-    return _answer(opened, compare(book, opened.table), dry_run=True)[1]
+    return open_notebook(folder, sha256[:8], content, mapping=read_plate_mapping(mapping))
 
 
 def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImport, str]:
@@ -192,6 +262,7 @@ def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImp
         rows=table.total,
         new=len(found.fresh),
         known=found.known,
+        instead=len(found.instead),
         to_mend=table.total - len(clear),
         list="",
         fields=dict(table.fields),

@@ -48,7 +48,7 @@ def answers() -> dict[str, tuple[str, type]]:
     from argentry.desk.learning.odds import PlateOdds
     from argentry.desk.learning.sharing import ToShare
     from argentry.desk.notebook import NotebookDraft
-    from argentry.desk.notebook_taken import TableImport
+    from argentry.desk.notebook_taken import TableImport, TakenBack
     from argentry.desk.readings.by_hand import NotedReading, Quantities
     from argentry.keeping.book import Backup, BookCheck, Restored, SalvagedBook
     from argentry.keeping.book_transfer import ArchiveImport, Exported
@@ -184,6 +184,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "book_export": ("argentry book export", Exported),
         "book_import_archive": ("argentry book import DIR", ArchiveImport),
         "book_import_table": ("argentry book import FILE", TableImport),
+        "book_import_back": ("argentry book import FILE --take-back", TakenBack),
         "book_import_draft": ("argentry book import FILE, with questions open", NotebookDraft),
         "device_list": ("argentry device list", Devices),
         "device_revoke": ("argentry device revoke", ShutOut),

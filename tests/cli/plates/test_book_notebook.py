@@ -181,3 +181,26 @@ def test_another_sheet_of_the_file_is_named_and_asked_for(run, named_studio, tmp
         path.write_text(text.replace(*right), encoding="utf-8-sig")  # both as their own sheet says
         assert "1 were added" in run("book", "import", path)[1]
     assert [one["label"] for one in plates(run)] == ["A1", "A2", "B1", "B2"]
+
+
+def test_a_corrected_notebook_stands_for_the_first_and_is_taken_back(run, named_studio, tmp_path):
+    path = tmp_path / "k.csv"
+    path.write_text("plate,date,room_c,grade\nK1,2026-05-03,11,good\n")
+    assert run("book", "import", path)[0] == 0
+    path.write_text("plate,date,room_c,grade\nK1,2026-05-04,21,good\n")
+    code, _, err = run("book", "import", path)
+    assert code == 2
+    assert "or let this table stand for what was imported before" in err
+    code, out, _ = run("book", "import", path, "--instead")
+    assert code == 0
+    assert "1 makings of earlier imports count no more: this table stands for them." in out
+    code, out, _ = run("book", "import", path, "--take-back")
+    assert (code, out) == (
+        0,
+        "1 makings count no more. The file is kept; it may be imported again.\n",
+    )
+    assert plates(run) == []
+    path.write_text("plate,date\n")
+    code, _, err = run("book", "import", path, "--take-back")
+    assert code == 2
+    assert "no notebook of that hash is kept here" in err

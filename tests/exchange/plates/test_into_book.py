@@ -6,9 +6,12 @@ from datetime import UTC, datetime
 import pytest
 from tests.judging import judge
 
-from argentry.book.plates import makings, plate_by_label, plates
+from argentry.book.care.doctor import check
+from argentry.book.makings import what_teaches
+from argentry.book.plate_list import plate_page
+from argentry.book.plates import makings, names_and_sizes, plate_by_label, plates
 from argentry.errors import BadInput
-from argentry.exchange.plates.into_book import compare, import_plates
+from argentry.exchange.plates.into_book import compare, import_plates, take_back
 from argentry.exchange.plates.mapping import PlateMapping
 from argentry.exchange.plates.table import plates_from
 from argentry.exchange.sheets.layout import Sheet
@@ -40,6 +43,14 @@ def test_the_same_file_again_and_a_longer_one(book):
     longer = import_plates(book, table(FIRST, SECOND), at=NOW)
     assert (len(longer.fresh), longer.known) == (1, 1)
     assert len(makings(book)) == len(plates(book)) == 2
+
+
+def test_a_plate_made_again_in_a_longer_file_gets_its_second_making(book):
+    import_plates(book, table(FIRST), at=NOW)
+    longer = table(FIRST, ("P1", "2026-07-01", *FIRST[2:6], "lost", ""))
+    found = import_plates(book, longer, at=NOW)
+    assert (len(found.fresh), found.known, found.problems) == (1, 1, ())
+    assert [one.grade for one in makings(book)] == ["good", "lost"]
 
 
 def test_a_grade_given_in_the_book_stays_when_the_file_comes_again(book):
@@ -84,3 +95,53 @@ def test_progress_ends_at_the_last_row(book):
     rows = [(f"P{i}", "2026-06-21", "", "", "", "", "", "") for i in range(501)]
     import_plates(book, table(*rows), at=NOW, progress=lambda *pair: told.append(pair))
     assert told == [(500, 501), (501, 501)]
+
+
+def test_a_corrected_table_stands_for_what_was_imported_before(book):
+    third = ("P3", "2026-06-21", "", "", "", "", "good", "")
+    import_plates(book, table(FIRST, SECOND, third), at=NOW)
+    judge(book, makings(book)[1].id, grade="study")  # in the book since
+    # another temperature and silver; another day; and P3 is not in the corrected table
+    first = ("P1", "2026-06-21", "15", "2026-05-01", "yes", "22", "lost", "fog@coat")
+    second = ("P2", "2026-06-12", "", "", "", "", "good", "")
+    right = table(first, second)
+    assert len(compare(book, right).problems) == 2
+    before = what_teaches(book)
+    found = import_plates(book, right, at=NOW, instead=True)
+    assert (len(found.fresh), len(found.instead), found.problems) == (2, 2, ())
+    assert what_teaches(book) != before
+    made = {plate.label: plate for plate in plates(book)}
+    assert made["P1"].silver_um == 15.0
+    told = {one.plate: one for one in makings(book)}
+    assert len(told) == len(makings(book)) == 3
+    p1, p2 = told[made["P1"].id], told[made["P2"].id]
+    assert (p1.conditions["room_c"], p1.grade) == (22.0, "lost")
+    assert (p2.day.isoformat(), p2.grade) == ("2026-06-12", "study")
+    assert import_plates(book, right, at=NOW, instead=True).known == 2
+    assert check(book) == []
+
+
+def test_an_import_is_taken_back_and_comes_again(book):
+    read = table(FIRST, SECOND)
+    import_plates(book, read, at=NOW)
+    judge(book, makings(book)[0].id, grade="fine")
+    before = what_teaches(book)
+    assert take_back(book, read) == 2
+    assert what_teaches(book) != before
+    assert makings(book) == plates(book) == names_and_sizes(book) == []
+    assert plate_page(book, "", 0, 10) == ([], 0)
+    assert take_back(book, read) == 0
+    found = import_plates(book, read, at=NOW)
+    assert (len(found.fresh), found.known) == (2, 0)
+    assert [one.grade for one in makings(book)] == ["fine", None]
+    assert [one.label for one in plates(book)] == ["P1", "P2"]
+    assert check(book) == []
+
+
+def test_a_list_to_mend_has_other_makings_of_plates_that_came_in(book):
+    import_plates(book, table(FIRST), at=NOW)
+    rest = table(("P1", "2026-07-01", *FIRST[2:6], "lost", ""))
+    assert len(compare(book, rest).problems) == 1  # by itself it may be another maker's P1
+    assert len(import_plates(book, rest, at=NOW, of_list=True).fresh) == 1
+    assert import_plates(book, rest, at=NOW, of_list=True).known == 1
+    assert [one.grade for one in makings(book, plates(book)[0].id)] == ["good", "lost"]

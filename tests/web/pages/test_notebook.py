@@ -187,3 +187,32 @@ def test_each_sheet_of_a_file_is_imported_by_itself_with_its_own_list(host, book
     answer = host.get(f"{place}?sheet=1999")
     assert answer.status_code == 422
     assert "there is no sheet &#39;1999&#39;" in answer.text
+
+
+def test_an_import_is_corrected_and_taken_back_on_the_page(host, book):
+    head, row = "plate,date,room_c,grade", "K1,2026-05-03,{},good"
+    place = send(host, "k.csv", "\n".join((head, row.format(61))).encode()).headers["location"]
+    assert "wrong" not in host.get(place).text
+    wrong = head + "\n" + row.format(11)
+    place = send(host, "k.csv", wrong.encode()).headers["location"]
+    assert "1 plate was added" in take(host, place, fields_of(host.get(place).text)).text
+    right = head + "\n" + row.format(21)
+    place = send(host, "k.csv", right.encode()).headers["location"]
+    fields = fields_of(host.get(place).text)
+    assert "is in the book already with other values" in take(host, place, fields).text
+    done = take(host, place, {**fields, "instead": "yes"}).text
+    assert "1 making of an earlier import counts no more" in done
+    assert [one.conditions["room_c"] for one in makings(book)] == [21.0]
+    assert f'action="{place}/back"' in done
+    back = host.form(f"{place}/back", sheet="").text
+    assert "1 making counts no more" in back
+    assert makings(book) == plates(book) == []
+
+
+def test_a_cell_sent_as_it_stands_is_not_called_corrected(host):
+    made = two_forms()
+    place = send(host, made.name, made.content).headers["location"]
+    fields = fields_of(host.get(place).text)
+    assert "(corrected)" not in host.form(place, **fields, do="look").text
+    fields["cell:E5"] = "30 min"
+    assert "E5 (corrected)" in host.form(place, **fields, do="look").text

@@ -54,6 +54,8 @@ GROUPS = "Problems: {cells}, of different kinds: {groups}. Rows to mend: {rows}.
 WOULD_ADD = "{t.new} would be added, {t.known} in the book before."
 ADDED = "{t.new} were added, {t.known} in the book before."
 LIST = "To mend: {t.to_mend}, in {t.list}. Correct it, then: argentry book import {t.list}"
+BACK = "{count} makings count no more. The file is kept; it may be imported again."
+INSTEAD = "{t.instead} makings of earlier imports count no more: this table stands for them."
 SHEETS = (
     "This was the sheet {t.sheet}. The file also has: {others}. Each is imported by itself, "
     "with --sheet NAME."
@@ -74,6 +76,7 @@ def import_table(
     sheet: str,
     dry_run: bool,
     yes: bool,
+    instead: bool,
 ) -> None:
     """Import a table of plates, asking on a terminal what its cells do not say."""
     from argentry.desk.notebook import draft_answer, draft_file, open_file
@@ -101,7 +104,7 @@ def import_table(
             raise BadInput(source.name, what, right, count=len(opened.questions), first=first)
     with progress_bar("Storing") as told:
         made, to_mend = take_notebook(
-            call.folder, opened, call.address, dry_run=dry_run, progress=told
+            call.folder, opened, call.address, dry_run=dry_run, instead=instead, progress=told
         )
     if to_mend and not dry_run:
         made = _listed(made, to_mend, source, rest)
@@ -109,6 +112,15 @@ def import_table(
         _say(made)
     if not made.ok:
         sys.exit(2 if dry_run else 1)
+
+
+def table_back(call: BookCall, source: Path, sheet: str) -> None:
+    """Take back what a table brought into the book."""
+    from argentry.desk.notebook_taken import taken_back
+
+    count = taken_back(call.folder, source, sheet, call.address)
+    if not call.emitted(count):
+        click.echo(BACK.format(count=count.makings))
 
 
 @contextmanager
@@ -281,6 +293,8 @@ def _say(found: TableImport) -> None:
         cells = len(found.problems)
         click.echo(GROUPS.format(cells=cells, groups=groups, rows=found.to_mend))
     click.echo((WOULD_ADD if found.dry_run else ADDED).format(t=found))
+    if found.instead:
+        click.echo(INSTEAD.format(t=found))
     if found.other_sheets:
         click.echo(SHEETS.format(t=found, others=", ".join(found.other_sheets)))
     if found.list:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from argentry.cli.common import BookCall, of_book
-from argentry.cli.plates.book_notebook import import_table, progress_bar
+from argentry.cli.plates.book_notebook import import_table, progress_bar, table_back
 from argentry.errors import BadInput
 
 if TYPE_CHECKING:
@@ -57,6 +57,12 @@ def export(call: BookCall, target: Path) -> None:
     help="A TOML file that says what the columns of a table mean (docs/import.md).",
 )
 @click.option("--sheet", default="", metavar="NAME", help="Which sheet of a spreadsheet.")
+@click.option(
+    "--instead",
+    is_flag=True,
+    help="The table corrects an earlier import: it stands for what was imported of its plates.",
+)
+@click.option("--take-back", is_flag=True, help="Take back what this table brought into the book.")
 @click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
 @click.option("--yes", is_flag=True, help="Take the columns as suggested, without asking.")
 @click.option(
@@ -80,6 +86,9 @@ def import_(
     draft: Path | None,
     rest: Path | None,
     sheet: str,
+    *,
+    instead: bool,
+    take_back: bool,
 ) -> None:
     """Read an archive (DIR) or a CSV, ODS or XLSX table of plates (FILE) into the book.
 
@@ -88,7 +97,20 @@ def import_(
     recognised and skipped.
     """
     if not source.is_dir():
-        import_table(call, source, mapping, draft, rest, sheet=sheet, dry_run=dry_run, yes=yes)
+        if take_back:
+            table_back(call, source, sheet)
+            return
+        import_table(
+            call,
+            source,
+            mapping,
+            draft,
+            rest,
+            sheet=sheet,
+            dry_run=dry_run,
+            yes=yes,
+            instead=instead,
+        )
         return
     from argentry.keeping.book_transfer import import_archive_folder
 

@@ -19,7 +19,7 @@ from argentry.desk.notebook import (
     open_notebook,
     units_by_field,
 )
-from argentry.desk.notebook_taken import rest_of_kept, take_into
+from argentry.desk.notebook_taken import back_out, rest_of_kept, take_into
 from argentry.web.limits import Refused
 from argentry.web.pages.desk import form_of, page
 from argentry.web.uploads import file_of
@@ -77,9 +77,10 @@ async def answer(request: Request, sha256: str) -> Response:
     }
     opened = await _opened(request, sha256, answers, form.get("sheet", ""))
     if form.get("do") != "take":
-        return await _columns(request, opened)
+        return await _columns(request, opened, instead=form.get("instead") == "yes")
     house = request.app.state.house
-    made, _ = await run_in_threadpool(take_into, house.book, house.studio_dir, opened)
+    take = partial(take_into, instead=form.get("instead") == "yes")
+    made, _ = await run_in_threadpool(take, house.book, house.studio_dir, opened)
     request.app.state.broadcast.ring()
     return page(request, "notebook_done.html", {"made": made})
 
@@ -94,6 +95,17 @@ async def to_mend(request: Request, sha256: str) -> Response:
     return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=named)
 
 
+@router.post("/notebook/{sha256}/back")
+async def take_back(request: Request, sha256: str) -> Response:
+    """Take back what a notebook, or one of its sheets, brought into the book."""
+    form = await form_of(request)
+    house = request.app.state.house
+    sheet = form.get("sheet", "")
+    sheet, count = await run_in_threadpool(back_out, house.book, house.studio_dir, sha256, sheet)
+    request.app.state.broadcast.ring()
+    return page(request, "notebook_back.html", {"sheet": sheet, "count": count})
+
+
 async def _opened(request: Request, sha256: str, answers: Mapping[str, str], sheet: str) -> Opened:
     if sha256 not in waiting(request):
         raise Refused(404, GONE)
@@ -104,7 +116,7 @@ async def _opened(request: Request, sha256: str, answers: Mapping[str, str], she
     )
 
 
-async def _columns(request: Request, opened: Opened) -> Response:
+async def _columns(request: Request, opened: Opened, *, instead: bool = False) -> Response:
     draft = draft_answer(opened)
     cells = [one for one in opened.table.problems if one.cell][:MOST_CELLS]
     # columns and units have fields of their own; what was answered must be sent again
@@ -122,6 +134,7 @@ async def _columns(request: Request, opened: Opened) -> Response:
         "cell_keys": {f"cell:{one.cell}" for one in cells},
         "column_keys": {one.key for one in draft.questions if one.key.startswith(OWN_FIELDS)},
         "given": given,
+        "instead": instead,
         "written": opened.written,
         "mended": [key for key in opened.answers if key.startswith("cell:")],
     }
