@@ -146,7 +146,7 @@ def _not_too_long(ends: Floats, longest_minutes: float) -> Floats:
     return too_long
 
 
-def patient_ends(cumulative: Floats, light: DayLight, usual: Floats | None = None) -> Floats:
+def patient_ends(cumulative: Floats, light: DayLight) -> Floats:
     """Return exposure ends as a maker would have them: no long pose where a short one will come.
 
     In an hour that serves on the day as it is expected, the pose is taken as the sky makes it,
@@ -155,23 +155,24 @@ def patient_ends(cumulative: Floats, light: DayLight, usual: Floats | None = Non
 
     Parameters
     ----------
-    cumulative : Floats, shape (m + 1,)
+    cumulative : Floats, shape (..., m + 1)
         Running sum of the day's exposure light. [J/m2]
     light : DayLight
         Dose, longest exposure and patience.
-    usual : Floats, shape (m + 1,), optional
-        `expected_exposure_ends` of it, where many days are asked for. [min]
 
     Returns
     -------
-    Floats, shape (m + 1,)
+    Floats, shape (..., m + 1)
         End by starting minute; NaN where no exposure is begun. [min]
     """
     ends = exposure_ends(cumulative, light)
-    usual = expected_exposure_ends(light) if usual is None else usual
-    lengths = np.where(np.isnan(ends), np.inf, ends - np.arange(ends.shape[-1]))
-    ahead = np.concatenate([lengths, np.full(SOON, np.inf)])
-    soon = np.lib.stride_tricks.sliding_window_view(ahead, SOON + 1).min(axis=-1)
+    usual = expected_exposure_ends(light)
+    lengths = _lengths(ends)
+    soon, seen = lengths.copy(), 1  # the shortest of so many minutes from each on
+    while seen <= SOON:
+        more = min(seen, SOON + 1 - seen)
+        soon[..., :-more] = np.minimum(soon[..., :-more], soon[..., more:])
+        seen += more
     taken = np.isfinite(usual) & (lengths <= light.patience * soon)
     return np.asarray(np.where(taken, ends, _patient(ends, light, _shortest(usual))))
 
@@ -187,22 +188,32 @@ def expected_exposure_ends(light: DayLight) -> Floats:
     ends = light.expected
     if ends is None:
         ends = _ends(light.exposure_middle, light)
-    return _patient(_not_too_long(ends, light.longest_exposure), light, 0.0)
+    return _patient(_not_too_long(ends, light.longest_exposure), light, np.zeros(1))
 
 
-def _patient(ends: Floats, light: DayLight, least: float) -> Floats:
+def _patient(ends: Floats, light: DayLight, least: Floats) -> Floats:
     starts = np.arange(ends.shape[-1])
     asked_then = (starts >= light.window[0]) & (starts <= light.window[1])
-    longest = light.patience * max(_shortest(ends), least)
+    longest = light.patience * np.maximum(_shortest(ends), least)
     patient: Floats = np.where(asked_then & (ends - starts <= longest), ends, np.nan)
     return patient
 
 
-def _shortest(ends: Floats) -> float:
-    """Return the shortest exposure of a table of ends, 0 where there is none [min]."""
-    lengths = ends - np.arange(ends.shape[-1])
-    known = lengths[np.isfinite(lengths)]
-    return float(known.min()) if known.size else 0.0
+def _lengths(ends: Floats) -> Floats:
+    """Return how long what ends then lasts by starting minute, infinite where it never ends [min].
+
+    Parameters
+    ----------
+    ends : Floats, shape (..., m + 1)
+        [min]
+    """
+    return np.where(np.isnan(ends), np.inf, ends - np.arange(ends.shape[-1]))
+
+
+def _shortest(ends: Floats) -> Floats:
+    """Return the shortest exposure of each table of ends, 0 where there is none [min]."""
+    shortest = _lengths(ends).min(axis=-1, keepdims=True)
+    return np.where(np.isinf(shortest), 0.0, shortest)
 
 
 def whole_ends(ends: Floats) -> Whole:

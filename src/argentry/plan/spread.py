@@ -216,12 +216,8 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
     weathers = light.exposure_days.shape[0]
     used = min(days, weathers)
     lights = (light, *(sort.light for sort in shop.sorts))
-    exposures = np.stack(
-        [
-            daylight.patient_ends(day, own, usual)
-            for own, usual in zip(lights, map(daylight.expected_exposure_ends, lights), strict=True)
-            for day in own.exposure_days[:used]
-        ]
+    exposures = np.concatenate(
+        [daylight.patient_ends(own.exposure_days[:used], own) for own in lights]
     )
     expected, ripe = shop.exposure_tables, shop.expected_ripe[:, None]
     if light.sky_seen:

@@ -24,11 +24,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry.arrays import Floats
-from argentry.physics.halving import halved
 
 TERMS = 40  # exp(-(40 pi)^2 t) < 1e-17 from t = 0.0025, where a swept plate still has < 1e-40
 HALF_SPACE_ENDS = 0.025  # before it the far wall changes nothing: exp(-1 / 0.025) = 4e-18
 STEPS = 8  # of Newton's rule, which doubles the digits each time: the fifth changes none
+CLOSE, MOST_STEPS = 1e-11, 60  # of a time that is looked for: no step is less than the digits lost
 
 
 def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Floats:
@@ -57,8 +57,10 @@ def taken(reduced_time: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Flo
 def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Floats:
     """Return the time after which the plate has taken an amount: the inverse of `taken`.
 
-    Found by halving an interval that surely holds it (the amount taken lies between its two
-    straight lines: the steady one and the one it tends to), so it cannot fail or jump.
+    A rested gap gives less and less, a swept one more and more: so the steps of Newton's rule come
+    to the time from one side and cannot fail or jump. They begin at an end of an interval that
+    surely holds it, as what is taken lies between two straight lines: the steady one and the one
+    it tends to.
 
     Parameters
     ----------
@@ -80,12 +82,17 @@ def time_to_take(amount: ArrayLike, hindrance: ArrayLike, *, rested: bool) -> Fl
     modes = _modes(hind)
     rate, offset = steady_rate(hind), start_offset(hind, rested=rested)
     one, other = target / rate, np.maximum(0.0, (target - offset) / rate)
-    time = halved(
-        lambda time: _taken(time, hind, *modes, rested=rested),
-        target,
-        np.minimum(one, other),
-        np.maximum(one, other),
-    )
+    # while the far wall changes nothing, the amount goes with the square root of the time
+    soon = np.pi * (0.5 * target) ** 2
+    early = (soon < HALF_SPACE_ENDS) & rested
+    ends = np.maximum(np.minimum(one, other), HALF_SPACE_ENDS) if rested else np.maximum(one, other)
+    time = np.where(early, soon, ends)
+    for _ in range(MOST_STEPS):
+        short = target - _taken(time, hind, *modes, rested=rested)
+        step = np.where(early, 0.0, short / _flux(time, hind, *modes, rested=rested))
+        time = np.maximum(time + step, 0.0)
+        if np.all(np.abs(step) <= CLOSE * time):
+            break
     return np.asarray(np.where(target > 0, time, 0.0))
 
 
@@ -141,3 +148,12 @@ def _taken(
         return np.asarray(series)
     half_space = 2.0 * np.sqrt(np.maximum(time, 0.0) / np.pi)
     return np.asarray(np.where(time < HALF_SPACE_ENDS, half_space, series))
+
+
+def _flux(
+    time: Floats, hindrance: Floats, roots: Floats, cosines: Floats, norms: Floats, *, rested: bool
+) -> Floats:
+    """Return how fast the plate takes it, the slope of `_taken` where that is its series."""
+    shape = np.ones_like(cosines) if rested else cosines
+    modes = shape / norms * np.exp(-(roots**2) * time[..., np.newaxis])
+    return np.asarray(steady_rate(hindrance) + modes.sum(axis=-1))
