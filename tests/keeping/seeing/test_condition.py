@@ -104,7 +104,7 @@ def test_the_paper_says_it_all_and_nothing_of_owner_or_place(studio):
         assert tuple(map(round, (page.mediabox.width, page.mediabox.height))) == size
         said = words(data)
         for part in (
-            "Condition of plate W-10", made.size, "2026-10-03 11:20", "Plated or bought 2026-05-02",
+            "Condition of plate W-10", made.size, "2026-10-03 11:20", "Silvered 2026-05-02",
             "noted by Tester on 2026-11-01", "Judged by eye: A. Keeper.",
             f"judging version {VERSION}", made.change.line, made.picture[:40],
         ):  # fmt: skip

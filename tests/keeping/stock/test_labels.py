@@ -11,6 +11,7 @@ from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.baths import new_bath, use_bath
 from argentry.keeping.stock.labels import bottle_labels, plate_labels, plate_sizes_mm
 from argentry.keeping.stock.lots import new_lot, use_stock
+from argentry.keeping.stock.safety import room_safety
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import LotFacts
@@ -78,11 +79,18 @@ def test_a_lot_says_what_is_known_of_it_and_no_more(folder):
 def test_a_plate_says_what_is_known_of_it_and_leads_to_its_page(folder):
     known, bare = plate_labels(folder, ["P 1", "P2"], base="http://s:8440/")
     assert known.lines == (
-        "Half plate", "Silver 12 µm", "Made 2026-03-01", "From a shop", "Polished back: 2 ×",
+        "Half plate", "Silver 12 µm", "Silvered 2026-03-01", "From a shop", "Polished back: 2 ×",
     )  # fmt: skip
     assert known.address == "http://s:8440/plates/P%201"
     assert bare.lines == ("Quarter plate",)
+    assert bare.foot.startswith("My studio. Touch")
     assert plate_labels(folder, ["P2"])[0].address == ""
     assert plate_sizes_mm(folder, ["P 1", "P2"])[0] == pytest.approx((107.95, 139.7))
     with pytest.raises(BadInput, match="plate: none is named"):
         plate_labels(folder, [])
+
+
+def test_the_card_for_the_room_bears_the_day_of_the_studio(tmp_path):
+    new_studio(tmp_path / "east", {"--lat": -13.8, "--lon": -171.8, "--tz": "Pacific/Apia"})
+    told = room_safety(tmp_path / "east")
+    assert told.on.utcoffset() == timedelta(hours=13)  # IANA time zone database

@@ -94,7 +94,7 @@ def materials_page(house: House) -> MaterialsPage:
         tired=tuple(bath for bath in baths if not bath.lasts),
         worn=worn_of(house.book),
         least_um=value("plating", "silver_least"),
-        room=room_from(studio.name, stock, baths, now),
+        room=room_from(studio.name, stock, baths, now.astimezone(house.zone)),
         waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
         recipes=tuple((one.key, one.title) for one in (*known.own.values(), *recipes())),
     )

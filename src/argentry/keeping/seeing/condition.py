@@ -11,6 +11,7 @@ from argentry.book.judgements import history
 from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
 from argentry.errors import BadInput
+from argentry.keeping.plates.description import plate_lines
 from argentry.keeping.plates.makings import chosen
 from argentry.keeping.plates.plates import find_plate
 from argentry.keeping.seeing.blur import blur_figure
@@ -98,8 +99,8 @@ def condition(
     shot = kept[last.picture]
     return Condition(
         studio.name, studio.site.time_zone, plate.label,
-        _size(plate.size or studio.habits.plate_size), plate.made_on, last.picture, shot.taken_at,
-        shot.taken_from, answer["width_px"], answer["height_px"],
+        _size(plate.size or studio.habits.plate_size), plate_lines(book, plate),
+        last.picture, shot.taken_at, shot.taken_from, answer["width_px"], answer["height_px"],
         tuple((x, y) for x, y in where.get("corners_px", ())), answer["line"], found,
         _figures(answer), _missing(answer), tuple(marks),
         None if change is None else _since(change, kept), _in_book(book, plate), last.judged_at,

@@ -33,8 +33,7 @@ PURITY, FROM = "Purity {share:.4g} %", "From {supplier}"
 WASTE = "Used: silver-bearing waste"
 OWN_FOOT = "{studio}. Mixed here; the safety data sheets of what it is made of decide."
 LOT_FOOT = "{studio}. Refilled from the supplier's package; its safety data sheet decides."
-SILVER, SIZE, MADE = "Silver {um:g} µm", "{size} plate", "Made {day}"
-USED_AGAIN = "Polished back: {count} ×"
+SIZE = "{size} plate"
 PLATE_FOOT = "Touch the edges only. Never wipe a finished picture."
 SHORT = 8  # signs of an id that tell one bottle from the next
 
@@ -213,21 +212,21 @@ def plate_labels(
     if not labels:
         raise BadInput("plate", "none is named", "give labels of the book's plates")
     with studio_book(folder, address) as book:
-        return tuple(_plate_label(find_plate(book, label), base) for label in labels)
+        studio = "" if folder is None else name_of(folder)
+        own = [find_plate(book, label) for label in labels]
+        return tuple(_plate_label(book, plate, studio, base) for plate in own)
 
 
-def _plate_label(plate: Plate, base: str) -> Label:
-    lines = [SIZE.format(size=plate.size).capitalize()]
-    if plate.silver_um is not None:
-        lines.append(SILVER.format(um=plate.silver_um))
-    if plate.made_on is not None:
-        lines.append(MADE.format(day=plate.made_on))
-    if plate.silver_source:
-        lines.append(FROM.format(supplier=plate.silver_source))
-    if plate.times_repolished:
-        lines.append(USED_AGAIN.format(count=plate.times_repolished))
+def _plate_label(book: Book, plate: Plate, studio: str, base: str) -> Label:
+    from argentry.keeping.plates.description import plate_lines
+
     address = f"{base.rstrip('/')}/plates/{quote(plate.label, safe='')}" if base else ""
-    return Label(title=plate.label, lines=tuple(lines), address=address, foot=PLATE_FOOT)
+    return Label(
+        title=plate.label,
+        lines=(SIZE.format(size=plate.size).capitalize(), *plate_lines(book, plate)),
+        address=address,
+        foot=". ".join(filter(None, (studio, PLATE_FOOT))),
+    )
 
 
 def plate_sizes_mm(

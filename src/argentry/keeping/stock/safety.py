@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_of
 from argentry.keeping.studio import name_of
 from argentry.trade.chemistry import hazards as trade
 from argentry.trade.refusals import read_name
@@ -151,7 +152,7 @@ class RoomSafety:
     studio : str
         Name of the studio.
     on : datetime
-        When the stock was looked at.
+        When the stock was looked at, by the studio's clocks.
     materials : tuple of Held
         What is known of it, the most dangerous first.
     apart : tuple of Apart
@@ -223,7 +224,8 @@ def room_safety(folder: Path | None, address: str | None = None) -> RoomSafety:
 
     with studio_book(folder, address) as book:
         now = datetime.now(UTC)
-        return room_from(name_of(folder), stock_of(book, folder), baths_of(book, now).baths, now)
+        baths, today = baths_of(book, now).baths, now.astimezone(zone_of(folder))
+        return room_from(name_of(folder), stock_of(book, folder), baths, today)
 
 
 def room_from(studio: str, stock: Stock, baths: Sequence[BathNow], now: datetime) -> RoomSafety:

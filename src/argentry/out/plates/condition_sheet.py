@@ -14,9 +14,8 @@ from argentry.records.answers.condition import Condition
 TITLE = "Condition of plate {label}"
 TYPE, HIGH_MM, ACROSS = 9.0, 105.0, 640.0
 PICTURE = "The plate with its findings numbered"
-MADE = " Plated or bought {day}."
 TAKEN = {"file": "Photographed {when}", "upload": "Photograph added {when}"}
-SHOT = "{taken}; {width} × {height} px.{made} SHA-256 of the original: {sha256}"
+SHOT = "{taken}; {width} × {height} px. SHA-256 of the original: {sha256}"
 FOUND, NONE_FOUND = "Findings", "Nothing found that is beyond its limit."
 ROW, NAMED = "{number}  {words}", "{words} ({key})"
 HEADS = ("what was seen", "likely", "maker")
@@ -62,11 +61,10 @@ def _picture(one: Condition, jpeg: bytes) -> list[Part]:
     ]
     held = "data:image/jpeg;base64," + b64encode(jpeg).decode()
     taken = TAKEN[one.taken_from].format(when=_when(one, one.taken_at))
-    made = "" if one.made_on is None else MADE.format(day=one.made_on)
-    shot = SHOT.format(
-        taken=taken, width=one.width_px, height=one.height_px, made=made, sha256=one.picture
-    )
-    return [drawing(marked_picture(held, size, marks, PICTURE, ACROSS), HIGH_MM), words(shot)]
+    shot = SHOT.format(taken=taken, width=one.width_px, height=one.height_px, sha256=one.picture)
+    about = [words(". ".join(one.about) + ".")] if one.about else []
+    picture = drawing(marked_picture(held, size, marks, PICTURE, ACROSS), HIGH_MM)
+    return [picture, *about, words(shot)]
 
 
 def _findings(one: Condition) -> list[Part]:

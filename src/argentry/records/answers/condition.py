@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 
 @dataclass(frozen=True)
@@ -112,8 +112,8 @@ class Condition:
         The plate's label.
     size : str
         By name, with its sides.
-    made_on : date or None
-        When it was plated or bought.
+    about : tuple of str
+        What the book knows of it: its picture, how that was made, its silver.
     picture : str
         SHA-256.
     taken_at : datetime
@@ -152,7 +152,7 @@ class Condition:
     time_zone: str
     plate: str
     size: str
-    made_on: date | None
+    about: tuple[str, ...]
     picture: str
     taken_at: datetime
     taken_from: str
