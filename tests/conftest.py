@@ -1,6 +1,7 @@
 """Settings for every test, an invented studio as parsed TOML, and books on both stores.
 
-Hypothesis draws the same examples every time unless it is told to explore, and times none of them.
+Hypothesis draws the same examples every time unless it is told to explore (HYPOTHESIS_PROFILE), and
+four times as many then; it times none of them.
 The tests run in four processes, a file in one of them; each has its own database server, ports and
 folders.
 """
@@ -27,7 +28,7 @@ from argentry.web import helper
 # a busy machine is slow, not wrong
 UNTIMED = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
 settings.register_profile("same", derandomize=True, database=None, **UNTIMED)
-settings.register_profile("explore", derandomize=False, **UNTIMED)
+settings.register_profile("explore", derandomize=False, max_examples=400, **UNTIMED)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 SAFE = engine.PRAGMAS

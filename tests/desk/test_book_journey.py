@@ -7,8 +7,6 @@ over, exported, and brought back on the other store, where everything is as it w
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import pytest
 from tests.stores import count_readings
@@ -28,18 +26,7 @@ from argentry.exchange.archive.archive import export_book, import_archive
 from argentry.keeping.clock import steady_clock
 from argentry.records.ids import new_id
 
-_spec = spec_from_file_location("argentry_stores", Path(__file__).parents[1] / "stores.py")
-stores = module_from_spec(_spec)
-_spec.loader.exec_module(stores)
-
 MORNING = datetime(2026, 6, 21, 5, 0, tzinfo=UTC)  # seven on the studio's wall
-
-
-@pytest.fixture(scope="module")
-def server():
-    running = stores.Server(durable=False)
-    yield running
-    running.remove()
 
 
 def typed(words):
@@ -112,7 +99,7 @@ class Maker:
 def maker(request, tmp_path):
     address = None
     if request.param == "postgresql":
-        address = request.getfixturevalue("server").database()
+        address = request.getfixturevalue("postgres").database()
     made = Maker(tmp_path / "studio", address)
     yield made
     if made.book is not None:
@@ -120,13 +107,13 @@ def maker(request, tmp_path):
 
 
 @pytest.fixture
-def other(maker, server, tmp_path):
+def other(maker, postgres, tmp_path):
     """An empty book on the store that the maker's is not on."""
     if maker.address:
         (tmp_path / "elsewhere").mkdir()
         book = open_book(tmp_path / "elsewhere")
     else:
-        book = open_book(server.database(), folder=tmp_path)
+        book = open_book(postgres.database(), folder=tmp_path)
     yield book
     close_book(book)
 

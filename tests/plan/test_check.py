@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from argentry.plan.check import faults
@@ -297,7 +297,6 @@ one_plate = st.tuples(
         st.integers(0, 2), st.integers(0, 7), st.sampled_from([0] * 12 + [-3, -1, 1, 20])
     ),
 )
-@settings(max_examples=400, deadline=None)
 def test_random_plans_are_judged_as_by_a_count_of_minutes(plates, workers, frames, pause, moved):
     day = make_day(workers, frames, breaks=((float(pause), pause + 2.0),))
     rows = [

@@ -70,8 +70,9 @@ def test_the_sheet_answers_first(capsys, studio):
 
 
 @pytest.mark.usefixtures("few_days")
-@pytest.mark.parametrize("sky", ["", "cloudy"])
-@pytest.mark.parametrize(("plates", "most"), [("1", 40), ("3", 40), ("12", 60)])
+@pytest.mark.parametrize(
+    ("plates", "most", "sky"), [("1", 40, ""), ("3", 40, "cloudy"), ("12", 60, "cloudy")]
+)
 def test_a_planned_day_is_one_screen(capsys, studio, tmp_path, monkeypatch, plates, most, sky):
     monkeypatch.setenv("COLUMNS", "100")
     weather = ["--weather", str(forecast(tmp_path, 40))] if sky else []

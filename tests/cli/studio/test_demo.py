@@ -45,9 +45,9 @@ def test_the_studio_is_read_by_the_other_commands(run, tmp_path):
     code, out, _ = run("fume", "--nm", "25", "--studio", tmp_path / "demo", "--json")
     assert code == 0
     assert json.loads(out)["seconds"] > 10
-    for day in ("2026-06-21", "2026-12-21"):
-        code, out, _ = run("day", day, "--studio", tmp_path / "demo", "--plates", "1", "--json")
-        plan = json.loads(out)
-        assert code == 0
-        assert plan["invented"] is True
-        assert plan["plates_placed"] == 1
+    shortest = "2026-12-21"
+    code, out, _ = run("day", shortest, "--studio", tmp_path / "demo", "--plates", "1", "--json")
+    plan = json.loads(out)
+    assert code == 0
+    assert plan["invented"] is True
+    assert plan["plates_placed"] == 1

@@ -65,7 +65,7 @@ def test_the_told_spread_is_the_real_spread():
     rng = np.random.default_rng(11)
     clean = coat_lab(STEPS, DAYLIGHT)
     fits = [
-        fit_interlayer(STEPS, clean + rng.normal(0, 1.5, clean.shape), DAYLIGHT) for _ in range(40)
+        fit_interlayer(STEPS, clean + rng.normal(0, 1.5, clean.shape), DAYLIGHT) for _ in range(24)
     ]
     real = np.std([one.interlayer_nm for one in fits])
     told = np.median([one.interlayer_nm_sd for one in fits])

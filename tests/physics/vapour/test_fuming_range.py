@@ -20,7 +20,7 @@ GAPS = st.floats(5.0, 100.0)
 COATS = st.floats(1.0, 250.0)
 
 
-FEW = settings(max_examples=40, deadline=None)  # two shared cores: no test is timed
+FEW = settings(max_examples=settings().max_examples // 6)  # up to 0.1 s each
 
 
 def test_range_of_the_untuned_box_is_as_wide_as_its_doubts():

@@ -160,7 +160,7 @@ days = st.builds(
 
 
 @given(days)
-@settings(max_examples=60)
+@settings(max_examples=settings().max_examples // 6)  # 0.1 s each
 def test_it_is_never_above_the_earliest_end_of_all_days_there_are(day):
     day = replace(day, ripe=day.ripe[: len(day.frame_counts)])
     earliest = earliest_end(day)

@@ -16,7 +16,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -204,15 +204,34 @@ def grade_chances(
     NDArray, shape (4, m, a, b, c), or (4, m, a, b, c, e) with `shared`
         Slips of eye and pen included.
     """
+    below = [_below(belief, edge, stops, light_sd, shared) for edge in range(3)]
+    return _with_slips(np.diff(np.stack(below), axis=0, prepend=0.0, append=1.0))
+
+
+def grade_chance(
+    belief: Belief, place: int, stops: Floats, light_sd: float, shared: Floats | None = None
+) -> Floats:
+    """Return one of `grade_chances`, which is less work: that of `place`, as of `PLACE`."""
+    low = _below(belief, place - 1, stops, light_sd, shared) if place else 0.0
+    high = _below(belief, place, stops, light_sd, shared) if place < 3 else 1.0
+    return _with_slips(np.asarray(high - low))
+
+
+def _below(
+    belief: Belief, edge: int, stops: Floats, light_sd: float, shared: Floats | None
+) -> Floats:
+    """Return the chance of an exposure below an edge between two verdicts, on the grid."""
     s, half, noise = belief.shift[:, None, None], belief.half[:, None], belief.noise
-    edges = np.stack(np.broadcast_arrays(s - half, s + half, s + half + _beyond(), noise)[:3])
-    away = edges[:, None] - stops[:, None, None, None]
+    edges = s - half if edge == 0 else s + half if edge == 1 else s + half + _beyond()
+    away = edges - stops[:, None, None, None]
+    spread = np.sqrt(noise**2 + light_sd**2)
     if shared is None:
-        below = normal_cdf(away / np.sqrt(noise**2 + light_sd**2))
-    else:
-        scale = np.sqrt(noise**2 + light_sd**2)[:, None] * shared
-        below = normal_cdf((away[..., None] - scale) / trade.value("decide", "strip_noise"))
-    chance = np.diff(below, axis=0, prepend=0.0, append=1.0)
+        return normal_cdf(away / spread)
+    return normal_cdf((away[..., None] - spread[:, None] * shared) / _strip_noise())
+
+
+def _with_slips(chance: Floats) -> Floats:
+    """Return chances with those of a slip of eye or pen."""
     slip = trade.value("decide", "misread_share")
     return np.asarray((1.0 - slip) * chance + slip / 4.0)
 
@@ -220,6 +239,11 @@ def grade_chances(
 @cache
 def _beyond() -> float:
     return trade.value("decide", "solarised_above")
+
+
+@cache
+def _strip_noise() -> float:
+    return trade.value("decide", "strip_noise")
 
 
 def weigh(belief: Belief, plate: GradedExposure) -> Belief:
@@ -248,6 +272,27 @@ def likelihood(belief: Belief, plate: GradedExposure) -> Floats:
     return np.asarray(likelihood_moved(belief, plate, np.zeros(1))[0])
 
 
+def likelihood_kept(belief: Belief, plate: GradedExposure) -> Floats:
+    """Return `likelihood`, kept: plates are gone through again for each day and kind of light."""
+    grid = (belief.shift.tobytes(), belief.half.tobytes(), belief.noise.tobytes())
+    return _on_grid(grid, plate.stops, plate.verdicts, plate.light_sd)
+
+
+@lru_cache(maxsize=400)  # of some 15 kB
+def _on_grid(
+    grid: tuple[bytes, bytes, bytes],
+    stops: tuple[float, ...],
+    verdicts: tuple[str, ...],
+    light_sd: float,
+) -> Floats:
+    shift, half, noise = (np.frombuffer(one) for one in grid)
+    like = likelihood(
+        Belief(shift, half, noise, np.ones(1)), GradedExposure(stops, verdicts, light_sd)
+    )
+    like.setflags(write=False)
+    return like
+
+
 def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floats:
     """Return the chance of what a plate shows, had it needed some stops more than calculated.
 
@@ -267,10 +312,10 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
     """
     seen = [PLACE[verdict] for verdict in plate.verdicts]
     if len(seen) == 1:
-        return np.asarray(grade_chances(belief, plate.stops[0] - off, plate.light_sd)[seen[0]])
+        return grade_chance(belief, seen[0], plate.stops[0] - off, plate.light_sd)
     each = np.ones(1)
     for stops, place in zip(plate.stops, seen, strict=True):
-        each = each * grade_chances(belief, stops - off, plate.light_sd, SHARED)[place]
+        each = each * grade_chance(belief, place, stops - off, plate.light_sd, SHARED)
     return np.asarray(each @ SHARED_CHANCE)
 
 
@@ -330,10 +375,16 @@ def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = No
     step = belief.shift[1] - belief.shift[0]
     if sd < 0.3 * step:
         return belief
-    apart = belief.shift[:, None] - belief.shift[None, :]
-    kernel = np.exp(-0.5 * (apart / sd) ** 2)
-    weight = np.tensordot(kernel / kernel.sum(axis=0), belief.weight, axes=1)
+    weight = np.tensordot(_spread_by(belief.shift.tobytes(), float(sd)), belief.weight, axes=1)
     return replace(belief, weight=weight / weight.sum())
+
+
+@lru_cache(maxsize=32)  # from session to session by the same few drifts
+def _spread_by(shift: bytes, sd: float) -> Floats:
+    """Return the share of each speed that comes to be each other one, (a, a)."""
+    at = np.frombuffer(shift)
+    kernel = np.exp(-0.5 * ((at[:, None] - at[None, :]) / sd) ** 2)
+    return np.asarray(kernel / kernel.sum(axis=0))
 
 
 def quantiles(values: Floats, weight: Floats, shares: Sequence[float]) -> Floats:

@@ -15,7 +15,7 @@ from argentry.learn.numbers.exposure_belief import (
     GradedExposure,
     believed,
     drifts_believed,
-    likelihood,
+    likelihood_kept,
     likelihood_moved,
     quantiles,
     wander,
@@ -114,7 +114,7 @@ def in_turn(
             ]
         opened = plate.opened or opened
         earlier = replace(after, weight=np.tensordot(share, np.stack(each), 1))
-        like = likelihood(earlier, plate)
+        like = likelihood_kept(earlier, plate)
         seen = [weight * like for weight in each]
         chances = np.array([one.sum() for one in seen])
         each = [one / chance for one, chance in zip(seen, chances, strict=True)]
