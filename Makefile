@@ -6,6 +6,8 @@ BIN := $(VENV)/bin
 UV := $(BIN)/uv
 export VIRTUAL_ENV := $(CURDIR)/$(VENV)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
+# set in some containers: every process of the tests would compile again what it reads
+unexport PYTHONDONTWRITEBYTECODE
 DEMO := demo-studio
 # tests of one file stay in one process, which shares its browser, fits and database server; they
 # wait for browsers and disks for a good part of their time, so that four keep two cores busy

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from argentry.cli.main import main
+
 MEGABYTES = 500  # no case may need more
 SIGNS = {
     "escape": "\x1b[31mred", "bell": "P\a1", "return": "P1\rP2", "line": "P1\nP2", "c1": "P\x9b2J",
@@ -126,15 +128,27 @@ def lay(folder):
     (folder / "table.csv").write_text("plate,date\nP1,2026-06-21\n")
 
 
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory):
+    """A studio, and a place with files made to do harm; what is refused leaves it as it is."""
+    folder = tmp_path_factory.mktemp("ground")
+    with pytest.raises(SystemExit):
+        main(["studio", "new", str(folder / "studio")])
+    lay(folder)
+    yield folder
+    assert {one.name for one in folder.iterdir()} == {*FILES, "studio", "table.csv"} - {
+        "zero",
+        "none",
+        "long",
+    }
+
+
 @pytest.fixture
-def ground(tmp_path, run, monkeypatch):
-    """A studio, and a place with files made to do harm."""
-    run("studio", "new", tmp_path / "studio")
-    monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))
+def ground(laid, monkeypatch):
+    monkeypatch.setenv("ARGENTRY_STUDIO", str(laid / "studio"))
     monkeypatch.delenv("ARGENTRY_BOOK", raising=False)
-    monkeypatch.chdir(tmp_path)
-    lay(tmp_path)
-    return tmp_path
+    monkeypatch.chdir(laid)
+    return laid
 
 
 def refused(run, words):
