@@ -13,10 +13,9 @@ from argentry import trade
 from argentry.bench.words import change_words
 from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length, says_too_dark
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
-from argentry.records.plate import USUAL_SIZE
 from argentry.records.run import PlateState, RunReading, RunState
 from argentry.records.run_step import RipeSeen, StepState
-from argentry.records.studio import Studio
+from argentry.records.studio import USUAL_SIZE, Studio
 from argentry.sky.clear_day import Found, against_clear, frame_of
 from argentry.trade import steps as trade_steps
 from argentry.trade.readings import LIGHT_LAWS, measured_for, quantities

@@ -32,8 +32,7 @@ from argentry.records.answers.fume import (
 )
 from argentry.records.instruments import IodineBox, choose
 from argentry.records.needs import StudioNow
-from argentry.records.plate import USUAL_SIZE
-from argentry.records.studio import Studio
+from argentry.records.studio import USUAL_SIZE, Studio
 from argentry.trade.steps import by_law, cautions, plate_size
 
 NO_STUDIO = StudioNow()

@@ -8,8 +8,8 @@ from datetime import date, datetime
 from typing import Any
 
 from argentry.records.run import GivenUp
+from argentry.records.studio import USUAL_SIZE
 
-USUAL_SIZE = "quarter"  # where neither plate nor studio says
 GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good
 STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")

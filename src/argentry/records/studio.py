@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens, Meter, Spectrum
-from argentry.records.plate import USUAL_SIZE
 from argentry.records.units import Units
+
+USUAL_SIZE = "quarter"  # where neither plate nor studio says
 
 
 @dataclass(frozen=True)

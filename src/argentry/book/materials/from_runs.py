@@ -26,7 +26,8 @@ from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import to_us, zone_of_place
 from argentry.records.material import RUN
-from argentry.records.plate import USUAL_SIZE, WITHDRAWN
+from argentry.records.plate import WITHDRAWN
+from argentry.records.studio import USUAL_SIZE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -22,7 +22,8 @@ from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import from_us, to_us
 from argentry.records.material import BATH, BY_HAND, KIND, THROUGH, MaterialNote
-from argentry.records.plate import USUAL_SIZE, WITHDRAWN
+from argentry.records.plate import WITHDRAWN
+from argentry.records.studio import USUAL_SIZE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

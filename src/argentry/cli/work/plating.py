@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from argentry.cli.common import BookCall, console, emit_json, json_option, of_book, say
-from argentry.records.plate import USUAL_SIZE
+from argentry.records.studio import USUAL_SIZE
 
 HEAD = "{p.area_cm2:.0f} cm² take silver; {p.silver_g:.2f} g in all, {p.each_plate_g:.2f} g a plate"
 LAYER = (

@@ -24,7 +24,7 @@ from argentry.keeping.studio import TABLE, has_book, studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, succeeded
-from argentry.records.plate import USUAL_SIZE
+from argentry.records.studio import USUAL_SIZE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from argentry.errors import BadInput, unknown
-from argentry.exchange.sheets.layout import column_entry
 from argentry.files import read_toml
 
 STAMPS = ("start", "middle", "end")
@@ -171,6 +170,8 @@ def read_mapping(path: Path) -> TableMapping:
 
 
 def _column(where: str, quantity: str, entry: Any) -> Column:
+    from argentry.exchange.sheets.layout import column_entry  # only a maker's own file asks for it
+
     keys = ("column", "form") if quantity == "time" else ("column", "unit", "stamp", "members")
     entry = column_entry(where, entry, keys)
     if quantity == "time":

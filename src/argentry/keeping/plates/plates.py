@@ -17,8 +17,9 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import entered_at
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
-from argentry.records.plate import USUAL_SIZE, Making, Plate
+from argentry.records.plate import Making, Plate
 from argentry.records.plate_record import RENAMED, WORKS, KnownRecord, PlateWork
+from argentry.records.studio import USUAL_SIZE
 from argentry.trade.sizes import plate_size
 
 

@@ -16,8 +16,9 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
-from argentry.records.plate import GRADES, USUAL_SIZE, Plate, Reading
+from argentry.records.plate import GRADES, Plate, Reading
 from argentry.records.plate_record import FREES, PlateWork
+from argentry.records.studio import USUAL_SIZE
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 

@@ -12,8 +12,8 @@ from argentry.keeping.book import by_folder
 from argentry.keeping.moments import check_days, today_of, zone_of
 from argentry.keeping.studio import load_studio
 from argentry.records.material import Lot, LotFacts
-from argentry.records.plate import GRADES, STAGES, USUAL_SIZE, Making, Plate
-from argentry.records.studio import Studio
+from argentry.records.plate import GRADES, STAGES, Making, Plate
+from argentry.records.studio import USUAL_SIZE, Studio
 from argentry.records.units import Units
 
 SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials", "hours"
