@@ -249,16 +249,12 @@ def _light(
     if outlook.varied:
         need = slice(first, first + clock.minutes)
         sky, skies = sky_and_skies(outlook, place, times, through, need, seed=seed)
+        skies = skies.part(first, last)
     else:
         sky = sky_day(place, times, through)
-        skies = season_days(sky, day, n=days, seed=seed)
-    lit = day_light.lit_day(
-        studio,
-        sky.part(first, last),
-        skies.part(first, last),
-        clock.minutes,
-        varied=outlook.varied,
-    )
+        skies = season_days(sky, day, n=days, seed=seed, part=slice(first, last))
+    part = sky.part(first, last)
+    lit = day_light.lit_day(studio, part, skies, clock.minutes, varied=outlook.varied)
     return sky, skies, lit
 
 

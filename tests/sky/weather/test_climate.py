@@ -86,6 +86,16 @@ def test_the_same_seed_gives_the_same_days():
     assert not np.array_equal(one, other)
 
 
+@pytest.mark.parametrize("usual", [False, True])
+def test_a_part_of_the_steps_is_of_the_same_days(usual):
+    day, part = sky_day(replace(PLACE, latitude_deg=42.0), TIMES), slice(500, 900)
+    whole = climate.season_days(day, JUNE, n=20, usual=usual)
+    cut = climate.season_days(day, JUNE, n=20, usual=usual, part=part)
+    np.testing.assert_array_equal(cut.beam_share, whole.beam_share[:, part])
+    np.testing.assert_array_equal(cut.global_share, whole.global_share[:, part])
+    np.testing.assert_array_equal(cut.middle_global, whole.middle_global[part])
+
+
 def test_the_usual_sky_is_the_mean_of_its_days():
     day = sky_day(replace(PLACE, latitude_deg=42.0), TIMES)
     usual = climate.season_days(day, JUNE, n=50, usual=True)

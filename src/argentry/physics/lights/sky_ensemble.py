@@ -135,6 +135,7 @@ def sky_ensemble(
     haze_aod: float = 0.1,
     haze_ln_sd: float = 0.0,
     minutes: bool = True,
+    of: tuple[int, slice] | None = None,
 ) -> tuple[Floats, Floats]:
     """Return `n` plausible days of minute skies about the hourly shares.
 
@@ -167,6 +168,8 @@ def sky_ensemble(
         Spread of its logarithm from day to day; 0 when the hours are measured. [1]
     minutes : bool
         False: each step is the mean about it, not one minute of it.
+    of : tuple of (int, slice), optional
+        The steps are this part of so many: the days are those of all of them.
 
     Returns
     -------
@@ -182,7 +185,8 @@ def sky_ensemble(
         np.atleast_2d(np.asarray(a, np.float64))
         for a in (beam_share, global_share, hour_sd, elevation_deg, clear_diffuse_share)
     )
-    asked = (n, seed, float(step_minutes), okta_sd, usual_cloud, haze_aod, haze_ln_sd, minutes)
+    of = of or (arrays[3].shape[-1], slice(None))
+    asked = (n, seed, float(step_minutes), okta_sd, usual_cloud, haze_aod, haze_ln_sd, minutes, of)
     if n * arrays[3].shape[-1] > KEPT_MOMENTS:
         return _drawn(arrays, *asked)
     told = hashlib.sha256(repr((asked, [a.shape for a in arrays])).encode())
@@ -213,10 +217,11 @@ def _drawn(
     haze_aod: float,
     haze_ln_sd: float,
     minutes: bool,
+    of: tuple[int, slice],
 ) -> tuple[Floats, Floats]:
     rng = np.random.default_rng(seed)
     base, whole, spread, elevation, diffuse = (a.T for a in arrays)
-    m = len(elevation)
+    m, part = of
     fact = {key: entry.value for key, entry in trade.facts("cloud").items()}
 
     # Shares above 1 are a day cleaner than the clear-sky model; the cloud part stays below 1.
@@ -225,7 +230,7 @@ def _drawn(
     extra = np.maximum(whole - base, 0.02)  # light from cloud; never quite none
     if okta_sd > 0.0:
         okta = cloud.okta_at_beam(middle)
-        miss = _stray(rng, n, m, step, fact["forecast_memory_h"], fact["forecast_day_part"])
+        miss = _stray(rng, n, m, step, fact["forecast_memory_h"], fact["forecast_day_part"])[part]
         if usual_cloud is None:
             missed = np.clip(okta + okta_sd * miss, 0.0, 8.0)
         else:
@@ -244,9 +249,9 @@ def _drawn(
     if okta_sd == 0.0:  # a full beam that was measured, or a sky declared clear, has no cloud
         level = np.where((base >= 1.0) & (spread == 0.0), np.inf, level)
     if np.any(spread > 0.0):
-        stray = _stray(rng, n, m, step, fact["hour_memory_h"], fact["hour_day_part"])
+        stray = _stray(rng, n, m, step, fact["hour_memory_h"], fact["hour_day_part"])[part]
         level = level + spread * stray
-        light = _stray(rng, n, m, step, fact["light_memory_h"], fact["light_day_part"])
+        light = _stray(rng, n, m, step, fact["light_memory_h"], fact["light_day_part"])[part]
         tie = fact["light_beam_correlation"]
         sd = _light_ln_sd(missed) * np.minimum(spread / fact["hour_sd"], 1.0)
         extra = extra * np.exp(sd * (tie * stray + math.sqrt(1 - tie**2) * light) - 0.5 * sd**2)
@@ -254,7 +259,7 @@ def _drawn(
     open_share = hour_share = normal_share(level)
     if minutes:
         edge = fact["cloud_edge"]
-        stray = _minutes(rng, n, m, step, fact)
+        stray = _minutes(rng, n, m, step, fact)[part]
         open_share = normal_share((level + math.sqrt(1.0 - edge**2) * stray) / edge)
 
     haze = np.ones((1, 1))
@@ -266,6 +271,6 @@ def _drawn(
     total = (1.0 - diffuse) * beam + diffuse * kept * cleaner * hour_share + extra
     total = np.clip(total, 0.0, fact["global_share_most"])
     skies = np.ascontiguousarray(beam.T), np.ascontiguousarray(total.T)
-    for part in skies:  # they may be handed out again
-        part.flags.writeable = False
+    for shares in skies:  # they may be handed out again
+        shares.flags.writeable = False
     return skies

@@ -26,7 +26,13 @@ NOTE = (
 
 
 def season_days(
-    day: SkyDay, date_: date, *, n: int = DAYS, seed: int = SEED, usual: bool = False
+    day: SkyDay,
+    date_: date,
+    *,
+    n: int = DAYS,
+    seed: int = SEED,
+    usual: bool = False,
+    part: slice = slice(None),
 ) -> SkyDays:
     """Return `n` days as the season brings them, about a clear one or about their own mean.
 
@@ -40,14 +46,17 @@ def season_days(
         How many days; the same seed gives the same days.
     usual : bool
         True where a forecast was wanted and there is none: the middle day is the mean of the days.
+    part : slice
+        The steps that are wanted, of the same days.
 
     Returns
     -------
     SkyDays
         Else the middle day is clear, as every other answer without a weather file takes it.
     """
-    mean = usual_cloud(day.place.latitude_deg, date_)
-    hours = cloud.from_cloud_share(_cloud_shares(mean, n, day.times_utc.size, seed + 1000))
+    mean, steps = usual_cloud(day.place.latitude_deg, date_), day.times_utc.size
+    day = day.part(part.start or 0, part.stop)
+    hours = cloud.from_cloud_share(_cloud_shares(mean, n, steps, seed + 1000, part))
     drawn = sky_ensemble(
         hours.beam_share,
         hours.global_share,
@@ -58,18 +67,19 @@ def season_days(
         clear_diffuse_share=day.diffuse_share,
         haze_aod=haze_of(day.place),
         haze_ln_sd=trade.value("cloud", "haze_ln_sd"),
+        of=(steps, part),
     )
     note = (USUAL if usual else NOTE).format(okta=8.0 * mean)
     beam, whole = (part.mean(axis=0) if usual else np.ones(part.shape[1]) for part in drawn)
     return SkyDays(*drawn, beam, whole, note, (note,))
 
 
-def _cloud_shares(mean: float, n: int, steps: int, seed: int) -> Floats:
-    """Return the shares of the sky under cloud of `n` days about a mean, shape (n, steps) [1]."""
+def _cloud_shares(mean: float, n: int, steps: int, seed: int, part: slice = slice(None)) -> Floats:
+    """Return the shares of the sky under cloud of `n` days about a mean, shape (n, part) [1]."""
     rng = np.random.default_rng(seed)
-    part = trade.value("cloud", "forecast_day_part")
+    day_part = trade.value("cloud", "forecast_day_part")
     memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
-    hourly = wander(rng, n, steps, 1.0, memory_minutes).T
-    level = math.sqrt(part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - part) * hourly
+    hourly = wander(rng, n, steps, 1.0, memory_minutes)[part].T
+    level = math.sqrt(day_part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - day_part) * hourly
     levels = cloud.cloud_levels(round(mean, 3))
     return np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
