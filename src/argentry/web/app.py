@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections import OrderedDict
 from contextlib import asynccontextmanager
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -43,6 +44,7 @@ from argentry.web.stream import Broadcast
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
 
+    from starlette.routing import BaseRoute
     from starlette.types import Receive, Scope, Send
 
     from argentry.keeping.book import Book
@@ -55,6 +57,49 @@ SCHEMES = {"auto": "light dark", "light": "light", "dark": "dark", "red": "dark"
 BEING_REDONE = "From before the latest change; it is being worked out again."
 AT_ONCE = 12  # requests that are worked on; a thread and a connection each, which cost memory
 WEB = Path(str(files("argentry.web")))
+
+
+@cache
+def _templates() -> Jinja2Templates:
+    """Return the templates of every page, compiled once a process."""
+    templates = Jinja2Templates(directory=WEB / "templates")
+    templates.env.filters |= {
+        "plate_address": address_of, "whole_days": whole_days, "counted": counted,
+        "percent": percent, "looks": looks, "what_words": what_words,
+    }  # fmt: skip
+    templates.env.globals |= {
+        "links": LINKS,
+        "more_links": MORE_LINKS,
+        "terms": all_terms(),
+        "looks": LOOKS,
+        "grounds": GROUNDS,
+        "schemes": SCHEMES,
+        "being_redone": BEING_REDONE,
+    }
+    return templates
+
+
+@cache
+def _routes() -> tuple[BaseRoute, ...]:
+    """Return the routes of every studio's application, worked out once a process."""
+    app = FastAPI(openapi_url=None)
+    app.include_router(api_runs.router)
+    app.include_router(api_looks.router)
+    app.include_router(api_readings.router)
+    # the address sensors were told of first; the same endpoint
+    app.add_api_route(
+        "/readings",
+        api_readings.add_reading,
+        methods=["POST"],
+        status_code=201,
+        include_in_schema=False,
+    )
+    for router in ROUTERS:
+        app.include_router(router)
+    fonts = Path(str(files("argentry.out"))) / "fonts"
+    app.router.routes.append(Mount("/static/fonts", StaticFiles(directory=fonts)))
+    app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))
+    return tuple(app.router.routes)
 
 
 def create_app(
@@ -92,20 +137,7 @@ def create_app(
     """
     settings = settings or Settings()
     house = open_house(studio_dir, book)
-    templates = Jinja2Templates(directory=WEB / "templates")
-    templates.env.filters |= {
-        "plate_address": address_of, "whole_days": whole_days, "counted": counted,
-        "percent": percent, "looks": looks, "what_words": what_words,
-    }  # fmt: skip
-    templates.env.globals |= {
-        "links": LINKS,
-        "more_links": MORE_LINKS,
-        "terms": all_terms(),
-        "looks": LOOKS,
-        "grounds": GROUNDS,
-        "schemes": SCHEMES,
-        "being_redone": BEING_REDONE,
-    }
+    templates = _templates()
     broadcast = Broadcast(house, settings.poll_seconds)
     devices = DeviceBook(house)
 
@@ -153,22 +185,7 @@ def create_app(
     state.keeper = Keeper(house, say)
     state.notebooks = OrderedDict()
     state.sending = set()
-    app.include_router(api_runs.router)
-    app.include_router(api_looks.router)
-    app.include_router(api_readings.router)
-    # the address sensors were told of first; the same endpoint
-    app.add_api_route(
-        "/readings",
-        api_readings.add_reading,
-        methods=["POST"],
-        status_code=201,
-        include_in_schema=False,
-    )
-    for router in ROUTERS:
-        app.include_router(router)
-    fonts = Path(str(files("argentry.out"))) / "fonts"
-    app.router.routes.append(Mount("/static/fonts", StaticFiles(directory=fonts)))
-    app.router.routes.append(Mount("/static", StaticFiles(directory=WEB / "static")))
+    app.router.routes.extend(_routes())
     add_handlers(app, templates)
 
     async def find(token: str) -> Caller | None:

@@ -1,14 +1,8 @@
 """Forty files that mean no good, whatever is asked of them: a sentence or a sound answer."""
 
-import io
-import subprocess
-import sys
-from types import SimpleNamespace
-
 import pytest
 from tests.book.hostile_pictures import HOSTILE
 
-from argentry.book.pictures import child, reading
 from argentry.errors import BadInput
 from argentry.keeping.seeing.change import AskedChange, judge_change_files
 from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file
@@ -35,22 +29,6 @@ def other_than(file):
     again = file.with_name("again")
     again.write_bytes(file.read_bytes() + b"\0")
     return again
-
-
-@pytest.fixture(autouse=True)
-def here(monkeypatch):
-    """Read in this process: that the child's own is bounded is shown with the reading."""
-
-    def run(command, **_):
-        out = io.BytesIO()
-        with monkeypatch.context() as patch:
-            patch.setattr(sys, "argv", [str(one) for one in command[2:]])
-            patch.setattr(sys, "stdout", SimpleNamespace(buffer=out))
-            patch.setattr(child, "limit", lambda: None)
-            child.main()
-        return subprocess.CompletedProcess(command, 0, stdout=out.getvalue())
-
-    monkeypatch.setattr(reading.subprocess, "run", run)
 
 
 def test_there_are_forty():

@@ -161,7 +161,11 @@ def _answer(path: str, media: str, most: int, form: str) -> tuple[dict[str, Any]
 def main() -> None:
     """Read what the arguments name and write the answer."""
     limit()
-    path, media, most, form = sys.argv[1:5]
+    sys.stdout.buffer.write(told(*sys.argv[1:5]))
+
+
+def told(path: str, media: str, most: str, form: str) -> bytes:
+    """Return the answer, whatever the file is."""
     try:
         header, content = _answer(path, media, int(most), form)
     except Unfit as error:
@@ -171,7 +175,7 @@ def main() -> None:
     except Exception:  # noqa: BLE001 - whatever a hostile file does to a decoder
         header, content = {"why": "damaged", "figures": []}, b""
     text = json.dumps(header).encode()
-    sys.stdout.buffer.write(len(text).to_bytes(4, "big") + text + content)
+    return len(text).to_bytes(4, "big") + text + content
 
 
 if __name__ == "__main__":

@@ -106,13 +106,8 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
     UnfitPicture
         With one sentence on why it cannot be used.
     """
-    command = [sys.executable, "-I", str(CHILD), str(file.absolute()), media, str(most_px), form]
     try:
-        done = subprocess.run(  # noqa: S603 - our own program; the path is one argument
-            command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-            timeout=SECONDS, check=False, env={},
-        )  # fmt: skip
-        header, content = _parts(done.stdout)
+        header, content = _parts(_told(str(file.absolute()), media, str(most_px), form))
     except (subprocess.TimeoutExpired, ValueError):
         raise UnfitPicture("heavy", []) from None
     if "why" in header:
@@ -125,6 +120,15 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
         content, _moment(header["taken"], header["offset"]), header["place"], header["names"],
         tuple(NOTES[one] for one in header["notes"]), header["flash"], _camera(*header["camera"]),
     )  # fmt: skip
+
+
+def _told(*asked: str) -> bytes:
+    """Return what a process of its own says of a picture, as far as it came."""
+    done = subprocess.run(  # noqa: S603 - our own program; the path is one argument
+        [sys.executable, "-I", str(CHILD), *asked], stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS, check=False, env={},
+    )  # fmt: skip
+    return done.stdout
 
 
 def _parts(out: bytes) -> tuple[dict[str, Any], bytes]:
