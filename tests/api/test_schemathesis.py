@@ -11,6 +11,7 @@ import os
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis.errors import Unsatisfiable
+from tests.counts import few
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -19,7 +20,7 @@ from argentry.errors import BadInput
 from argentry.keeping.studio import new_studio
 from argentry.web.app import create_app
 
-EXAMPLES = int(os.environ.get("ARGENTRY_EXAMPLES", "40"))  # `make chaos` asks for more
+EXAMPLES = int(os.environ.get("ARGENTRY_EXAMPLES", few(15, 40)))  # `make chaos` asks for more
 ORIGIN = {"Origin": "http://localhost", "Host": "localhost"}
 
 

@@ -44,14 +44,16 @@ class Maker:
         The doors.
     world : World
         What happens.
+    made : int
+        Plates that were made before; it is counted on from there.
     """
 
-    def __init__(self, commands, server, world):
+    def __init__(self, commands, server, world, made=0):
         self.commands, self.server, self.world = commands, server, world
         self.ledger = []
         self.again = []  # plates lost, to be made again
         self.ungraded = []
-        self._made = 0
+        self._made = made
         self._held = None
         self._passages = {}
 

@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from tests.counts import few
 from tests.day.test_plan import studio
 
 from argentry.day.appointments import with_sitters
@@ -20,7 +21,7 @@ from argentry.records.instruments import Lamp
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.today import studio_today
 
-DAYS = 16
+DAYS = few(6, 16)
 
 
 def clock(minutes):

@@ -247,8 +247,13 @@ class Glass:
     def wait_words(self, words: str) -> None:
         self.wait(f"document.body.innerText.includes({words!r})")
 
+    def keep(self, name: str) -> None:
+        """Take a screenshot where ARGENTRY_SHOTS says that it is to be looked at."""
+        if os.environ.get("ARGENTRY_SHOTS"):
+            self.picture(name)
+
     def picture(self, name: str) -> Image.Image:
-        """Take a screenshot; kept where ARGENTRY_SHOTS says, to be looked at."""
+        """Take a screenshot; kept where ARGENTRY_SHOTS says."""
         data = seen(self.page)
         self.shots += 1
         if os.environ.get("ARGENTRY_SHOTS"):

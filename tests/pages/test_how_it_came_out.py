@@ -32,7 +32,7 @@ def grading(server, run, order=0):
     return server.state(run).plates[order].grading
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE], ids=["phone", "tablet", "side"])
+@pytest.mark.parametrize("size", [TABLET, SIDE], ids=["tablet", "side"])
 def test_four_presses_for_a_lost_plate_with_one_defect(server, tablets, until, size):
     run = finished(server, "One")
     glass = tablets(run, size)

@@ -2,12 +2,11 @@
 
 from datetime import timedelta
 
-import pytest
 from tests.pages.conftest import FAST, HEARD, SMALL, Glass, until
 
 from argentry.book.makings import makings
 
-PHONE, TABLET = (390, 844), (820, 1180)
+PHONE = (390, 844)
 MOST_BENCH, MOST_DESK = 52, 22  # presses; docs/bench.md tells them
 ASKED = "document.querySelector('.plate')?.innerText.startsWith('How did')"
 ENDS = "[data-act=end], [data-act=endWith]"
@@ -94,13 +93,12 @@ def work(server, keys, run):
     raise AssertionError("the run does not end")
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
-def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, size):
+def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path):
     now = server.app.state.house.clock.now()
     noon = (now + timedelta(days=1)).replace(hour=8, minute=0, second=0)
     server.later = (noon - now).total_seconds()  # there must be light for the plate
     context = chromium.new_context(
-        viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce"
+        viewport={"width": PHONE[0], "height": PHONE[1]}, reduced_motion="reduce"
     )
     context.add_init_script(SMALL + HEARD + FAST)
     page = context.new_page()
@@ -136,14 +134,14 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     keys.settle()
     keys.key("Space")  # it leads away: there is no page left to ask whether it was heard
     page.wait_for_url("**/runs/*")
-    keys.picture("run")
+    keys.keep("run")
     keys.skip_to("K-1")
     keys.key("Enter")
     page.wait_for_url("**/plates/K-1")
     text = page.inner_text("main")
     assert "lost, exposure under" in text
     assert "Grey veil overall" in text
-    keys.picture("record")
+    keys.keep("record")
     [made] = makings(server.book)
     assert (made.grade, made.defects) == ("lost", (("fog", "development"),))
     until(lambda: server.app.state.house.live.now.learned, 300)  # the server follows its book
@@ -154,7 +152,7 @@ def test_from_the_first_page_to_tomorrows_numbers(chromium, server, tmp_path, si
     assert "Learned from your plates: plate speed" in text
     assert "1 plate, last " in text
     assert "before that day" in text
-    keys.picture("tomorrow")
+    keys.keep("tomorrow")
     desk += keys.presses
     assert bench <= MOST_BENCH
     assert desk <= MOST_DESK

@@ -14,7 +14,7 @@ def test_the_page_of_the_meter_fits(server, chromium, glass_of, size):
         f"http://localhost:{server.port}/meter?date=2026-06-21&meter=generic+selenium+meter",
     )
     assert answer.status == 200
-    glass_of(page, server).picture("meter")
+    glass_of(page, server).keep("meter")
     assert said == []
     assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
     small = page.evaluate(

@@ -2,29 +2,34 @@
 
 import pytest
 from tests.exchange.notebook.notebooks import ALL, two_forms
+from tests.pages.conftest import Server
 
 from argentry.book.plates import plates
 
 PHONE, TABLET = (390, 844), (820, 1180)
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    """One for all: until it is told to, it takes nothing in."""
+    running = Server(tmp_path_factory.mktemp("notebooks") / "studio")
+    yield running
+    running.close()
+
+
+@pytest.fixture(scope="module")
 def paper(chromium, server):
     """Opens a page of the host's own machine in a browser that runs no script."""
-    contexts = []
+    context = chromium.new_context(java_script_enabled=False)
+    page = context.new_page()
 
     def open_page(size):
-        context = chromium.new_context(
-            viewport={"width": size[0], "height": size[1]}, java_script_enabled=False
-        )
-        contexts.append(context)
-        page = context.new_page()
+        page.set_viewport_size({"width": size[0], "height": size[1]})
         page.goto(f"http://localhost:{server.port}/notebook")
         return page
 
     yield open_page
-    for context in contexts:
-        context.close()
+    context.close()
 
 
 @pytest.fixture
@@ -49,7 +54,7 @@ def test_nothing_is_pushed_out_and_every_field_is_large_enough(chosen, glass_of,
     glass = glass_of(page, server)
     for width, height in (PHONE, TABLET):
         page.set_viewport_size({"width": width, "height": height})
-        glass.picture(f"notebook-{made.__name__}")
+        glass.keep(f"notebook-{made.__name__}")
         fields = boxes(page, "main select, main input:not([type=hidden]), main button")
         for box in (*fields, *boxes(page, "main h1")):
             assert box["x"] >= 0

@@ -3,7 +3,6 @@
 import pytest
 
 PHONE, TABLET = (390, 844), (820, 1180)
-SIZES = pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 GO = ".action, .choices button.chosen"
 LINE = "31 % good (18–47; 12 plates). Redo the polish."
 MARKED = ".choices button.chosen"
@@ -20,7 +19,7 @@ def redone(server, run, order=0):
     return [(one.step, one.why) for one in server.state(run).plates[order].redone]
 
 
-@SIZES
+@pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
 def test_as_advised_by_touch(server, tablets, until, size):
     run = server.open_run("One")
     advised(server, run)
@@ -65,11 +64,10 @@ def test_as_advised_by_touch(server, tablets, until, size):
     assert glass.errors == []
 
 
-@SIZES
-def test_as_advised_by_keys(server, tablets, until, size):
+def test_as_advised_by_keys(server, tablets, until):
     run = server.open_run("One")
     advised(server, run)
-    glass = tablets(run, size)
+    glass = tablets(run, PHONE)
     glass.wait_words("31 % good")
     glass.press("ArrowLeft")
     assert glass.say(MARKED) == "Do again"
@@ -118,11 +116,10 @@ def test_where_it_says_go_on_there_is_one_answer(server, tablets, until):
     until(lambda: server.state(run).plates[0].step("warm").state == "running")
 
 
-@SIZES
-def test_by_choice_any_step_before_the_exposure(server, tablets, until, size):
+def test_by_choice_any_step_before_the_exposure(server, tablets, until):
     run = server.open_run("One")
     plate = server.up_to(run, "expose")
-    glass = tablets(run, size)
+    glass = tablets(run, TABLET)
     for act in ("more", "redo"):
         glass.act(act)
     rows = glass.page.locator(".choices button")

