@@ -45,6 +45,9 @@ __all__ = [
 ]
 
 
+TAKEN_BACK = "{label} (import taken back {key})"  # of a plate whose label another one has now
+
+
 def add_plate(book: Book, plate: Plate) -> bool:
     """Put a plate into the book.
 
@@ -71,6 +74,7 @@ def add_plates(book: Book, new: Sequence[Plate]) -> int:
 def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int:
     """Insert plate rows within a writing transaction; equal ones that are there are passed over."""
     table = tables.plate
+    _free_labels(connection, rows)
     there: dict[str, dict[str, Any]] = {}
     for start in range(0, len(rows), AT_ONCE):
         part = rows[start : start + AT_ONCE]
@@ -96,6 +100,17 @@ def put_plates(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> int
     if fresh:
         connection.execute(insert(table), fresh)
     return len(fresh)
+
+
+def _free_labels(connection: Connection, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Let plates have the labels of those that only an import brought which was taken back."""
+    table = tables.plate
+    ghosts = connection.execute(select(table.c.label, table.c.id).where(~stands())).all()
+    wanted = {row["label"]: row["id"] for row in rows} if ghosts else {}
+    for label, key in ghosts:
+        if wanted.get(label, key) != key:
+            gone = TAKEN_BACK.format(label=label, key=key[-6:])
+            connection.execute(update(table).where(table.c.id == key).values(label=gone))
 
 
 def plates(book: Book, ids: Collection[str] | None = None) -> list[Plate]:

@@ -9,12 +9,14 @@ from tests.judging import judge
 from argentry.book.care.doctor import check
 from argentry.book.makings import what_teaches
 from argentry.book.plate_list import plate_page
-from argentry.book.plates import makings, names_and_sizes, plate_by_label, plates
+from argentry.book.plates import add_plate, makings, names_and_sizes, plate_by_label, plates
 from argentry.errors import BadInput
 from argentry.exchange.plates.into_book import compare, import_plates, take_back
 from argentry.exchange.plates.mapping import PlateMapping
 from argentry.exchange.plates.table import plates_from
 from argentry.exchange.sheets.layout import Sheet
+from argentry.records.ids import new_id
+from argentry.records.plate import Plate
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 HEAD = ("plate", "date", "silver_um", "made_on", "commissioned", "room_c", "grade", "defects")
@@ -145,3 +147,16 @@ def test_a_list_to_mend_has_other_makings_of_plates_that_came_in(book):
     assert len(import_plates(book, rest, at=NOW, of_list=True).fresh) == 1
     assert import_plates(book, rest, at=NOW, of_list=True).known == 1
     assert [one.grade for one in makings(book, plates(book)[0].id)] == ["good", "lost"]
+
+
+def test_the_label_of_a_plate_that_was_taken_back_is_free(book):
+    read = table(FIRST, SECOND)
+    import_plates(book, read, at=NOW)
+    take_back(book, read)
+    other = Plate(new_id(), "P2", "half")
+    assert add_plate(book, other)
+    assert plate_by_label(book, "P2") == other
+    found = import_plates(book, read, at=NOW)
+    assert [(len(found.fresh), problem.row) for problem in found.problems] == [(1, 3)]
+    assert [one.label for one in plates(book)] == ["P1", "P2"]
+    assert check(book) == []

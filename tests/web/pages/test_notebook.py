@@ -204,6 +204,7 @@ def test_an_import_is_corrected_and_taken_back_on_the_page(host, book):
     assert "1 making of an earlier import counts no more" in done
     assert [one.conditions["room_c"] for one in makings(book)] == [21.0]
     assert f'action="{place}/back"' in done
+    assert f'action="{place}/back"' in take(host, place, fields).text  # nothing new, all known
     back = host.form(f"{place}/back", sheet="").text
     assert "1 making counts no more" in back
     assert makings(book) == plates(book) == []
