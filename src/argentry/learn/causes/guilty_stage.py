@@ -4,7 +4,8 @@ A notebook without bookings says only that a plate was lost. Shared out over fiv
 say too little in each. So such plates are read as one stage, the whole plate: every condition of
 every stage is a suspect there, and each fault counts once. What is found of a condition goes to
 the stage that the trade puts it to, and each fault to the stages whose conditions explain it; what
-nothing explains is shared out by the trade's rates. Booked faults stay where they are booked.
+nothing explains is shared out by how often stages spoil plates here, by its looks and by how far
+the plate was taken (`shared_guilt`). Booked faults stay where they are booked.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 from argentry import trade
 from argentry.learn.causes.appearance import explained
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
+from argentry.learn.causes.shared_guilt import Spoilt, shared_guilt, written
 from argentry.learn.causes.suspects import shaped, suspects
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.fault_share import open_stages
@@ -35,7 +37,7 @@ from argentry.trade.conditions import stage_priors
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from argentry.arrays import Floats, Truth
+    from argentry.arrays import Floats
     from argentry.learn.causes.inclusion import Suspects, Weighed
     from argentry.learn.causes.suspects import Side
     from argentry.learn.stages.assumed import Assumed
@@ -95,24 +97,22 @@ def unbooked(makings: Sequence[Making], assumed: Assumed | None = None) -> Unboo
     ordered = in_order(makings)
     loose = {o.id: stages for o in ordered if (stages := open_stages(o))}
     asked = {key: stages for key, stages in loose.items() if len(stages) > 1}
-    if not asked:
+    if not loose:
         return Unbooked()
     assumed = assumed or of_trade()
     came = [(i, good) for i, o in enumerate(ordered) if (good := succeeded(o)) is not None]
-    table = _whole(ordered, came, assumed, _rates([*asked.values()]))
+    table = _whole(ordered, came, assumed, _rates([*(asked or loose).values()]))
     weighing = partial(
         weigh, session_sd=trade.value("causes", "session_sd"), base_mean=0.0, base_sd=BASE_SD
     )
     data, sides = shaped(table, *suspects(table), weighing)
     weighed = weighing(data)
-    faults = np.array([o.id in asked for o in (ordered[i] for i, _ in came)])
     homes = [_home(side, table) for side in sides]
     return Unbooked(
         float(len(loose)),
         float(len(asked)),
         max(float((~table.ok).sum()), 1.0),
-        _blame(weighed, data, faults, homes, [asked[table.ids[i]] for i in np.flatnonzero(faults)],
-               [table.ids[i] for i in np.flatnonzero(faults)]),
+        _blame(weighed, data, homes, [ordered[i] for i, _ in came], loose),
         _gain(weighed, data, sides, homes),
     )  # fmt: skip
 
@@ -174,27 +174,37 @@ def _home(side: Side, table: StageTable) -> str:
 def _blame(
     weighed: Weighed,
     data: Suspects,
-    faults: Truth,
     homes: Sequence[str],
-    asked: Sequence[Sequence[str]],
-    ids: Sequence[str],
+    makings: Sequence[Making],
+    loose: Mapping[str, Sequence[str]],
 ) -> dict[str, dict[str, float]]:
-    """Return how likely each stage spoilt each plate: as conditions explain it, else as usual."""
-    gone, rest = explained(weighed, data.x, faults)
-    weights = weighed.weights()
-    by_side = np.einsum("m,mfs->fs", weights, gone)
-    left = weights @ rest
-    usual = {stage: 1.0 - stage_priors()[stage].ok_middle for stage in STAGES}
-    out = {}
-    for i, (key, stages) in enumerate(zip(ids, asked, strict=True)):
-        whole = sum(usual[stage] for stage in stages)
-        shares = {stage: left[i] * usual[stage] / whole for stage in stages}
-        for home, part in zip(homes, by_side[i], strict=True):
-            if home in shares:
-                shares[home] += part
-        total = sum(shares.values())
-        out[key] = {stage: float(share / total) for stage, share in shares.items()}
-    return out
+    """Return how likely each stage spoilt each of the `loose` plates, in the order of `makings`."""
+    plates = [o for o in makings if o.id in loose]
+    gone, _ = explained(weighed, data.x, np.array([o.id in loose for o in makings]))
+    by_side = np.einsum("m,mfs->fs", weighed.weights(), gone)
+    home = np.array([[home == stage for stage in STAGES] for home in homes], dtype=np.float64)
+    named = np.array([[stage in loose[o.id] for stage in STAGES] for o in plates])
+    unseen = np.array([[stage not in o.stages for stage in STAGES] for o in plates])
+    open_ = named | unseen
+    spoilt = Spoilt(
+        open_.astype(np.float64),
+        named.astype(np.float64),
+        by_side @ home.reshape(len(homes), len(STAGES)),
+        written(plates, makings),
+    )
+    share = shared_guilt(spoilt, _booked(makings))
+    return {
+        one.id: {s: float(p) for s, p, may in zip(STAGES, row, maybe, strict=True) if may}
+        for one, row, maybe in zip(plates, share, open_, strict=True)
+    }
+
+
+def _booked(makings: Sequence[Making]) -> Floats:
+    """Return how many plates were lost by each stage alone as booked, (stages,)."""
+    faults = [[s for s in STAGES if o.stages.get(s) == "fault"] for o in makings]
+    lost = [one[0] for one, o in zip(faults, makings, strict=True)
+            if len(one) == 1 and succeeded(o) is False]  # fmt: skip
+    return np.array([float(lost.count(stage)) for stage in STAGES])
 
 
 def _gain(
