@@ -94,11 +94,14 @@ def test_evidence_against_integration():
     data = plates(rng, 25, [0.8], sessions=1)
     weighed = weigh(data, session_sd=1e-3, base_mean=-0.5, base_sd=0.7)
 
+    def log_normal(x, mean, sd):  # the library's own takes longer than all else here
+        return -0.5 * ((x - mean) / sd) ** 2 - np.log(sd * np.sqrt(2.0 * np.pi))
+
     def joint(effect, base, *, inside):
         eta = base + (effect if inside else 0.0) * data.x[:, 0]
         like = special.log_ndtr(np.where(data.fault > 0, eta, -eta)).sum()
-        prior = stats.norm.logpdf(base, -0.5, 0.7)
-        return np.exp(like + prior + (stats.norm.logpdf(effect, 0.4, 0.4) if inside else 0.0))
+        prior = log_normal(base, -0.5, 0.7)
+        return np.exp(like + prior + (log_normal(effect, 0.4, 0.4) if inside else 0.0))
 
     empty, _ = integrate.quad(lambda b: joint(0.0, b, inside=False), -4, 4)
     full, _ = integrate.dblquad(lambda e, b: joint(e, b, inside=True), -4, 4, -2, 3, epsabs=1e-12)
