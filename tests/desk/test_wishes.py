@@ -18,6 +18,7 @@ from argentry.desk import house
 from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio, new_studio
+from argentry.out.day import sheet_pdf
 from argentry.out.day.wished import wished_line
 from argentry.records.instruments import Lamp
 from argentry.records.plain import plain
@@ -105,7 +106,7 @@ def few_days(monkeypatch):
 @pytest.mark.usefixtures("few_days")
 @pytest.mark.parametrize(("typed", "fields", "wishes", "line"), ASKED, ids=IDS)
 def test_each_wish_gives_the_same_day_through_every_door(
-    folder, capsys, typed, fields, wishes, line
+    folder, capsys, monkeypatch, typed, fields, wishes, line
 ):
     studio = load_studio(folder)
     plates = max(len(wishes.sitters), 1)
@@ -131,11 +132,18 @@ def test_each_wish_gives_the_same_day_through_every_door(
         close_book(book)
     assert steps(page) == steps(notebook)
 
+    first = typed == ASKED[0][0]
+    if not first:  # one is set in type; to set and read the others takes half of the time
+        monkeypatch.setattr(sheet_pdf, "pdf", lambda _, inputs: inputs["data"].encode())
     printed = SimpleNamespace(buffer=io.BytesIO())
     with redirect_stdout(printed):
         assert sheet.main([str(folder), str(DAY), str(plates), json.dumps(fields)]) == 0
-    text = " ".join(pypdf.PdfReader(printed.buffer).pages[0].extract_text().split())
-    assert line.removeprefix("Only on this day: ").split(";")[0] in text
+    said = printed.buffer.getvalue()
+    if first:
+        said = pypdf.PdfReader(printed.buffer).pages[0].extract_text()
+    else:
+        said = json.dumps(json.loads(said), ensure_ascii=False)
+    assert line.removeprefix("Only on this day: ").split(";")[0] in " ".join(said.split())
 
     # the same as a habit: in the studio's file, nothing wished
     habit = folder.parent / "habit.toml"

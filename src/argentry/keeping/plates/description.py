@@ -10,6 +10,7 @@ from argentry.book.plates import works
 from argentry.book.runs.fold import fold
 from argentry.keeping.plates.makings import chosen
 from argentry.records.plate_record import FREES
+from argentry.trade.recipes import GILD
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book
@@ -19,7 +20,6 @@ PICTURE = "Daguerreotype, {day}"
 PROCESS, GILDED = "Iodine alone, developed by red light", "Iodine alone, red light; gilded"
 SILVER, SILVERED, FROM = "Silver {um:g} µm", "Silvered {day}", "From {supplier}"
 USED_AGAIN = "Polished back: {count} ×"
-GILD = "gild"  # the step
 
 
 def plate_lines(book: Book, plate: Plate) -> tuple[str, ...]:
