@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.physics.coat.silver_iodide import silver_iodide_index
+from argentry.physics.coat.silver_iodide import mixed_index, silver_iodide_index
 
 BUILDER = Path(__file__).resolve().parents[3] / "builders" / "film_tables.py"
 
@@ -40,3 +40,17 @@ def test_the_silver_table_is_the_papers_energies(builder):
     energy = builder.HC_EV_NM / columns["wavelength_nm"]
     assert np.abs(energy - np.round(energy, 2)).max() < 1e-4
     assert (np.diff(columns["k"]) > 0).all()
+
+
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
+def test_clear_media_mix_to_a_clear_one_between_them(share):
+    # Bruggeman's condition of 1935: what spheres of both kinds stray from the mixture cancels
+    glass, air = 1.5, 1.0
+    index = complex(mixed_index([glass], [air], share)[0])
+    assert index.imag == 0.0
+    assert air < index.real < glass
+    e = index.real**2
+    strays = [(one**2 - e) / (one**2 + 2.0 * e) for one in (glass, air)]
+    assert share * strays[0] + (1.0 - share) * strays[1] == pytest.approx(0.0, abs=1e-12)
+    if share == 0.5:  # by hand: e = (1.625 + sqrt(1.625^2 + 18)) / 4
+        assert e == pytest.approx(1.54204, abs=1e-4)
