@@ -160,3 +160,27 @@ def test_without_plates_nothing_is_divided_by_nothing(folder, capsys):
     assert capsys.readouterr().out.split() == f"No plate was made from {DAY} to {DAY}.".split()
     with pytest.raises(BadInput, match="--from: it is after the last day"):
         cost(folder, first=DAY, last=date(2026, 6, 20))
+
+
+def test_plates_of_before_the_first_priced_lots_are_estimated(folder):
+    early = date(2025, 12, 21)  # the lots came in on the first of January
+    with studio_book(folder, None) as book:
+        for grade in ("good", "lost"):
+            made(book, grade, day=early)
+        alone = cost(folder, first=early, last=DAY)
+        put(book, "Silvered plates", 10.0, "piece", 250.0, 2.0)  # 50
+        put(book, "Gold chloride", 1.0, "g", 90.0, 0.5)  # 45
+        put(book, "Iodine", 100.0, "g", 60.0, 10.0)  # 6
+        made(book, "good")
+    found = cost(folder, first=early, last=DAY)
+    before, after = ({one.part: one.total for one in told.parts} for told in (alone, found))
+    for part, taken in (("silver", 50.0), ("gold", 45.0), ("other materials", 6.0)):
+        assert after[part] == pytest.approx(before[part] + taken)
+        assert before[part] > 0.0
+    assert {one.part: one.basis for one in found.parts}["silver"] == "partly estimated"
+    assert any("before 2026-01-01" in note for note in found.notes)
+    by_grade = {one.grade: one.total for one in found.grades}
+    assert by_grade["lost"] == pytest.approx(alone.failures)  # nothing of what was bought since
+    assert sum(by_grade.values()) == pytest.approx(found.total)
+    # lots that came in later take nothing from days before
+    assert cost(folder, first=early, last=early).total == pytest.approx(alone.total)

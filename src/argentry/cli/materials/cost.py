@@ -11,7 +11,7 @@ from argentry.cli.common import BookCall, console, of_book, read_day
 if TYPE_CHECKING:
     from argentry.keeping.stock.cost import Cost
 
-HEAD = "{one.plates} plates from {one.first} to {one.last}, {one.good} of them good, {hours}"
+HEAD = "{plates} from {one.first} to {one.last}, {one.good} of them good, {hours}"
 NO_PLATES = "No plate was made from {one.first} to {one.last}."
 FAILED = "Plates lost or worth a study cost {money}."
 SAVES = "One failure less in ten would save {each} on every good plate, {all} over these days."
@@ -41,6 +41,7 @@ def _show(one: Cost) -> None:
 
     from argentry.out.learning.words import plain_table
     from argentry.out.stock_words import money
+    from argentry.out.wording import counted
 
     out = console()
     if not one.plates:
@@ -49,7 +50,8 @@ def _show(one: Cost) -> None:
             return
     else:
         hours = "{hours:.0f} h of hands".format(hours=one.hours)
-        out.print(HEAD.format(one=one, hours=hours), markup=False)
+        made = counted(one.plates, "plate")
+        out.print(HEAD.format(one=one, plates=made, hours=hours), markup=False)
     table = plain_table("Part", "All", "By the plate", "By the good plate", "")
     for part in one.parts:
         cells = (money(x, one.currency) for x in (part.total, part.per_plate, part.per_good))

@@ -20,7 +20,7 @@ SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials"
 PARTS = (SILVER, GOLD, GLASS, OTHER, HOURS)
 PART_OF = {"gold": GOLD, "gold_bath": GOLD, "glass": GLASS}
 NOT_GRADED = "not graded"
-BOOKED, ESTIMATED = "booked", "estimated"
+BOOKED, ESTIMATED, BOTH = "booked", "estimated", "partly estimated"
 YEAR_DAYS = 365
 NOTE_ONE = (
     "One failure less in ten is counted as one good plate more in ten at the same total cost."
@@ -40,6 +40,32 @@ OTHER_ESTIMATED = (
     "studio.toml or the trade's starting value."
 )
 
+EARLIER = (
+    "No lot of {part} with a price was there before {day}: for the plates before that day it is "
+    "estimated."
+)
+
+
+@dataclass(frozen=True)
+class CostShare:
+    """What a part cost for the plates of some days.
+
+    Attributes
+    ----------
+    part, basis : str
+        As of `CostPart`.
+    total : float
+        [currency]
+    first, until : date
+        Of these plates: the first day, and the one after the last.
+    """
+
+    part: str
+    basis: str
+    total: float
+    first: date
+    until: date
+
 
 @dataclass(frozen=True)
 class CostPart:
@@ -50,7 +76,8 @@ class CostPart:
     part : str
         silver, gold, glass, other materials or hours.
     basis : str
-        booked: from what was taken from lots with a price; estimated: from usual amounts.
+        booked: from what was taken from lots with a price; estimated: from usual amounts; or both,
+        the plates of before such a lot was there being estimated.
     total : float
         Over all plates. [currency]
     per_plate, per_good : float or None
@@ -169,12 +196,13 @@ def cost_of(
     within = [one for one in every if first <= one.day <= last]
     known = {plate.id: plate for plate in plates(book)}
     shares = _Shares(within, known)
-    booked, not_priced = _booked(
+    booked, since, not_priced = _booked(
         lots(book), lot_facts(book), lot_uses(book, first, last, zone_of(folder))
     )
     fresh = _first_used(every, first, last)
-    parts, notes = _totals(booked, shares, studio, [known[key] for key in fresh if key in known])
-    by_making = shares.shared({name: total for name, (_, total) in parts.items()})
+    new = [(known[key], day) for key, day in fresh.items() if key in known]
+    told, notes = _totals(booked, since, shares, studio, new)
+    parts, by_making = _parts(told), shares.shared(told)
     good = sum(one.grade in GRADES[2:] for one in within)
     total = sum(by_making) if within else sum(total for _, total in parts.values())
     more = min(good + len(within) / 10.0, float(len(within)))
@@ -211,21 +239,25 @@ def _per(total: float, count: int) -> float | None:
     return total / count if count else None
 
 
-def _first_used(every: Sequence[Making], first: date, last: date) -> list[str]:
-    """Return the plates whose first making lies within the days."""
+def _first_used(every: Sequence[Making], first: date, last: date) -> dict[str, date]:
+    """Return the plates whose first making lies within the days, and its day."""
     begun: dict[str, date] = {}
     for one in every:
         begun[one.plate] = min(one.day, begun.get(one.plate, one.day))
-    return [plate for plate, day in begun.items() if first <= day <= last]
+    return {plate: day for plate, day in begun.items() if first <= day <= last}
 
 
 def _booked(
     lots: Sequence[Lot], facts: Mapping[str, LotFacts], used: Mapping[str, float]
-) -> tuple[dict[str, float], tuple[str, ...]]:
-    """Return what was taken from lots with a price, by part; and the lots used without one."""
+) -> tuple[dict[str, float], dict[str, date], tuple[str, ...]]:
+    """Return what was taken from lots with a price, by part, and since when there are such lots.
+
+    Also the lots used without a price.
+    """
     from argentry.trade.stock import is_plates, stuff_named
 
     out: dict[str, float] = {}
+    since: dict[str, date] = {}
     not_priced = []
     for lot in lots:
         amount = used.get(lot.id, 0.0)
@@ -239,7 +271,9 @@ def _booked(
                 not_priced.append(lot.name)
             continue
         out[part] = out.get(part, 0.0) + price * amount / lot.amount
-    return out, tuple(not_priced)
+        begun = facts[lot.id].opened_on or lot.received_on
+        since[part] = min(begun, since.get(part, begun))
+    return out, since, tuple(not_priced)
 
 
 class _Shares:
@@ -249,6 +283,7 @@ class _Shares:
         from argentry.learn.deciding.stage_work import usual_work
         from argentry.trade.sizes import plate_size
 
+        self.days = [one.day for one in within]
         self.areas: list[float] = []
         self.finished: list[bool] = []
         self.weights: dict[str, list[float]] = {part: [] for part in PARTS}
@@ -270,14 +305,16 @@ class _Shares:
                 self.weights[part].append(weight)
         self.hours = sum(self.weights[HOURS])
 
-    def shared(self, totals: Mapping[str, float]) -> list[float]:
-        """Return what falls to each making; where nothing says how, all have the same."""
+    def shared(self, found: Sequence[CostShare]) -> list[float]:
+        """Return what falls to each making of its days; where nothing says how, all the same."""
         out = [0.0] * len(self.areas)
-        for part, total in totals.items():
-            own = self.weights[part] if sum(self.weights[part]) else [1.0] * len(out)
+        for one in found:
+            here = [float(one.first <= day < one.until) for day in self.days]
+            own = [there * w for there, w in zip(here, self.weights[one.part], strict=True)]
+            own = next((some for some in (own, here) if sum(some)), [1.0] * len(out))
             whole = sum(own)
             for place, weight in enumerate(own):
-                out[place] += total * weight / whole
+                out[place] += one.total * weight / whole
         return out
 
 
@@ -290,35 +327,60 @@ def _reached(making: Making, stages: Sequence[str]) -> tuple[str, ...]:
 
 
 def _totals(
-    booked: Mapping[str, float], shares: _Shares, studio: Studio | None, fresh: Sequence[Plate]
-) -> tuple[dict[str, tuple[str, float]], list[str]]:
+    booked: Mapping[str, float],
+    since: Mapping[str, date],
+    shares: _Shares,
+    studio: Studio | None,
+    fresh: Sequence[tuple[Plate, date]],
+) -> tuple[tuple[CostShare, ...], list[str]]:
+    """Return what each part cost: as booked, and estimated for plates of before it was."""
     from argentry import trade
     from argentry.keeping.stock.prices import gold_mg, prices
     from argentry.trade.sizes import plate_size
 
     silver_price, gold_price, sundries = prices(studio)
     hour = None if studio is None else studio.prices.hour
-    out = {part: (BOOKED, booked.get(part, 0.0)) for part in PARTS}
+    from_silver, from_gold = (since.get(part, date.max) for part in (SILVER, GOLD))
+    from_other = min(since.get(part, date.max) for part in (GLASS, OTHER))
+    dense, usual = trade.value("decide", "silver_density"), trade.value("decide", "silver_um")
+    grams = sum(
+        plate_size(one.size).area_cm2 * (one.silver_um or usual) * 1e-4 * dense
+        for one, day in fresh
+        if day < from_silver
+    )
+    made = zip(shares.areas, shares.finished, shares.days, strict=True)
+    mg = sum(gold_mg(area) for area, finished, day in made if finished and day < from_gold)
+    others = sum(day < from_other for _, day in fresh)
+    out = [
+        CostShare(part, BOOKED, booked[part], since[part], date.max)
+        for part in PARTS
+        if part in booked
+    ]
     notes = []
-    if SILVER not in booked:
-        dense, usual = trade.value("decide", "silver_density"), trade.value("decide", "silver_um")
-        grams = sum(
-            plate_size(one.size).area_cm2 * (one.silver_um or usual) * 1e-4 * dense for one in fresh
-        )
-        out[SILVER] = (ESTIMATED, grams * silver_price)
-        notes.append(SILVER_ESTIMATED)
-    if GOLD not in booked:
-        done = zip(shares.areas, shares.finished, strict=True)
-        mg = sum(gold_mg(area) for area, finished in done if finished)
-        out[GOLD] = (ESTIMATED, 1e-3 * mg * gold_price)
-        notes.append(GOLD_ESTIMATED)
-    if not {GLASS, OTHER} & {*booked}:
-        out[GLASS], out[OTHER] = (ESTIMATED, 0.0), (ESTIMATED, sundries * len(fresh))
-        notes.append(OTHER_ESTIMATED)
-    out[HOURS] = (ESTIMATED, shares.hours * (hour or 0.0))
+    for part, total, until, note in (
+        (SILVER, grams * silver_price, from_silver, SILVER_ESTIMATED),
+        (GOLD, 1e-3 * mg * gold_price, from_gold, GOLD_ESTIMATED),
+        (OTHER, sundries * others, from_other, OTHER_ESTIMATED),
+    ):
+        if until == date.max or total > 0.0:
+            out.append(CostShare(part, ESTIMATED, total, date.min, until))
+            notes.append(note if until == date.max else EARLIER.format(part=part, day=until))
+    if from_other == date.max:
+        out.append(CostShare(GLASS, ESTIMATED, 0.0, date.min, date.max))
+    out.append(CostShare(HOURS, ESTIMATED, shares.hours * (hour or 0.0), date.min, date.max))
     if hour is None:
         notes.append(NO_HOUR)
-    return out, notes
+    return tuple(out), notes
+
+
+def _parts(found: Sequence[CostShare]) -> dict[str, tuple[str, float]]:
+    """Return basis and total of each part."""
+    out = {}
+    for part in PARTS:
+        own = [one for one in found if one.part == part]
+        basis = {one.basis for one in own} or {BOOKED}
+        out[part] = (BOTH if len(basis) > 1 else basis.pop(), sum(one.total for one in own))
+    return out
 
 
 def _grades(within: Sequence[Making], own: Sequence[float]) -> tuple[GradeCost, ...]:
