@@ -7,6 +7,7 @@ import pytest
 from benchmarks.seeing.scale import BANDS, ends_of, taken_by
 from benchmarks.seeing.scene import scene
 from PIL import Image
+from tests.read_here import read_here  # noqa: F401 - for every test
 
 from argentry.book.pictures.judged import confirm, judged
 from argentry.book.pictures.kept import add_picture, picture_file, pictures

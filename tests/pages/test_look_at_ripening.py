@@ -7,6 +7,7 @@ from benchmarks.seeing.ripening_scene import series
 from tests.pages.test_look_at_coat import PHONE
 from tests.pages.test_plan_of_the_day import LINES, in_sight, offer
 from tests.pages.test_whole_run import midsummer
+from tests.read_here import read_here  # noqa: F401 - for every test
 
 from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures

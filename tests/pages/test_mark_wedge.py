@@ -8,6 +8,7 @@ from benchmarks.seeing.scene import CARD, scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from tests.pages.conftest import LAN
 from tests.pages.test_accessible import judged as looked_at
+from tests.read_here import read_here  # noqa: F401 - for every test
 
 from argentry.book.pictures.judged import judged
 from argentry.book.plates import add_making, add_plate

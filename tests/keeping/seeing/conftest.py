@@ -1,12 +1,5 @@
-"""Pictures are read in this process; that another one bounds it is shown with the reading."""
+"""Pictures are read without a process for each."""
 
-import pytest
+from tests.read_here import read_here
 
-from argentry.book.pictures import child, reading
-
-
-@pytest.fixture(autouse=True, scope="module")
-def read_here():
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(reading, "_told", child.told)
-        yield
+__all__ = ["read_here"]

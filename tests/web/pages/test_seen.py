@@ -10,6 +10,7 @@ from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.scale import BANDS, ends_of, taken_by
 from benchmarks.seeing.scene import CARD, scene
 from benchmarks.seeing.wedge_scene import wedge_scene
+from tests.read_here import read_here  # noqa: F401 - for every test
 from tests.web.pages.test_pictures import body, send
 
 from argentry.book.pictures.judged import judged
