@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.physics.lights import sun
 
@@ -161,6 +162,17 @@ def test_first_and_last_sight_are_the_seconds_at_which_the_edge_crosses(
         path = sun.sun_path(around, latitude, longitude, 300.0)
         edge = path.elevation_deg + 0.26667 - sun.horizon_elevation_deg(path.azimuth_deg, horizon)
         assert (edge > 0.0).tolist() == [not rising, rising]
+
+
+def test_a_sun_whose_edge_only_touches_the_horizon_is_not_seen():
+    # the Almanac's edge: its middle 0.2666 degrees below; a hair more and it is seen
+    times = np.datetime64("2026-12-21T11:59", "s") + np.arange(3) * np.timedelta64(60, "s")
+    radius = trade.value("light", "sun_radius")
+    for highest, seen in ((-radius, False), (1e-6 - radius, True)):
+        height = np.array([-1.0, highest, -1.0])
+        path = sun.SunPath(height, np.full(3, 180.0), np.ones(3))
+        told = sun.first_and_last_sight(times, path)
+        assert [moment is not None for moment in told] == [seen, seen]
 
 
 def test_a_sun_that_sets_in_the_last_minute_of_its_day_sets():
