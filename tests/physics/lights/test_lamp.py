@@ -159,6 +159,23 @@ def test_impossible_lamps_are_refused(power, distance, kind, face):
         total(power, distance, kind, face)
 
 
+@pytest.mark.parametrize("face", [(0.3, 0.1), (0.1, 0.3)])
+def test_a_long_panel_lights_a_corner_by_its_width_and_its_height(face):
+    # a matt face summed in small pieces: each sends cos^2 / r^2 to a plate that faces it
+    plate, distance = (0.08, 0.16), 0.12
+    across, along = (
+        side * ((np.arange(600) + 0.5) / 600.0 - 0.5)[axis]
+        for side, axis in zip(face, ((slice(None), None), (None, slice(None))), strict=True)
+    )
+
+    def light(x, y):
+        square = (across - x) ** 2 + (along - y) ** 2 + distance**2
+        return np.sum(distance**2 / square**2)
+
+    found = lamp.lamp_evenness(distance, "red led", plate_m=plate, face_m=face)
+    assert found == pytest.approx(light(0.04, 0.08) / light(0.0, 0.0), rel=1e-4)
+
+
 def test_the_corner_of_a_long_plate_is_darker_than_that_of_a_square_one():
     """Cosine to the fourth over the point: under a bulb its third power, (h / r)^3."""
     plate, height = (0.06, 0.16), 0.1
