@@ -8,11 +8,18 @@ from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
+from argentry.studio.file import FILE
 
 
 def zone_of(folder: Path | None) -> ZoneInfo:
     """Return the studio's time zone; UTC without a studio."""
     return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
+
+
+def zone_of_book(folder: Path | None) -> ZoneInfo:
+    """Return the time zone of a book's studio; UTC where none lies beside the book."""
+    beside = folder is not None and (folder / FILE).is_file()
+    return zone_of(folder if beside else None)
 
 
 def zone_or_own(folder: Path | None) -> ZoneInfo | None:

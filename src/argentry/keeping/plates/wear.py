@@ -13,7 +13,7 @@ from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import zone_of
+from argentry.keeping.moments import zone_of_book
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, Plate, Reading
@@ -65,7 +65,7 @@ def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
     for work in () if nothing else works(book, *asked):
         done.setdefault(work.plate, []).append(work)
     last = {} if nothing else last_days(book, *asked)
-    zone = zone_of(book.folder)
+    zone = zone_of_book(book.folder)
     stories = [
         _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id), zone)
         for one in plates(book, ids)
