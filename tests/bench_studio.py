@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from argentry.desk.bench import run as bench
 from argentry.keeping.clock import steady_clock
+from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens
 from argentry.records.studio import Hours, Room, Site, Studio, Water
@@ -40,6 +41,8 @@ class Table:
 
     def __init__(self, book, own, start=datetime(2026, 6, 21, 7, 0, tzinfo=UTC)):
         self.book, self.studio, self.start = book, own, start
+        if book.folder is not None and not (book.folder / "studio.toml").exists():
+            new_studio(book.folder, {})  # a plate's wear goes by the studio's days
         self.passed = 0.0
         self.clock = steady_clock(wall=lambda: start, passed=lambda: self.passed)
         self.run = ""
