@@ -194,7 +194,8 @@ def expected_exposure_ends(light: DayLight) -> Floats:
 def _patient(ends: Floats, light: DayLight, least: Floats) -> Floats:
     starts = np.arange(ends.shape[-1])
     asked_then = (starts >= light.window[0]) & (starts <= light.window[1])
-    longest = light.patience * np.maximum(_shortest(ends), least)
+    with np.errstate(invalid="ignore"):  # without an exposure none is begun, whatever the patience
+        longest = light.patience * np.maximum(_shortest(ends), least)
     patient: Floats = np.where(asked_then & (ends - starts <= longest), ends, np.nan)
     return patient
 
