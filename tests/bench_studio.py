@@ -41,8 +41,9 @@ class Table:
 
     def __init__(self, book, own, start=datetime(2026, 6, 21, 7, 0, tzinfo=UTC)):
         self.book, self.studio, self.start = book, own, start
-        if book.folder is not None and not (book.folder / "studio.toml").exists():
-            new_studio(book.folder, {})  # a plate's wear goes by the studio's days
+        folder = book and book.folder
+        if folder is not None and not (folder / "studio.toml").exists():
+            new_studio(folder, {})  # a plate's wear goes by the studio's days
         self.passed = 0.0
         self.clock = steady_clock(wall=lambda: start, passed=lambda: self.passed)
         self.run = ""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from datetime import UTC, datetime
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator, ValidationError
@@ -548,6 +551,22 @@ def _tables(tell, folder):
     mapping.write_text('skip = ["Blank"]\n', encoding="utf-8")
     tell("book_import_table", "book", "import", table, "--mapping", mapping, studio=studio)
     tell("plate_show", "plate", "show", "L1", studio=studio)
+    for name, text in (("table", TABLE), ("draft", MESSY)):
+        sheets = _of_two_sheets(folder / f"{name}.xlsx", text)
+        code = 0 if name == "table" else 2
+        maps = ("--mapping", mapping) if name == "table" else ()
+        tell(f"book_import_{name}", "book", "import", sheets, *maps, studio=studio, code=code)
+    tell("book_import_back", "book", "import", table, "--take-back", studio=studio)
+
+
+def _of_two_sheets(path, text):
+    book = openpyxl.Workbook()
+    for row in csv.reader(io.StringIO(text)):
+        book.active.append(row)
+    book.create_sheet("Second").append(["plate", "date"])
+    book["Second"].append(["Z9", "2026-05-02"])
+    book.save(path)
+    return path
 
 
 def cases(part, above=""):

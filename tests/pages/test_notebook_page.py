@@ -55,7 +55,12 @@ def test_nothing_is_pushed_out_and_every_field_is_large_enough(chosen, glass_of,
     for width, height in (PHONE, TABLET):
         page.set_viewport_size({"width": width, "height": height})
         glass.keep(f"notebook-{made.__name__}")
-        fields = boxes(page, "main select, main input:not([type=hidden]), main button")
+        # a tick is pressed by its words
+        fields = boxes(
+            page,
+            "main select, main input:not([type=hidden], [type=checkbox]), "
+            "main label:has([type=checkbox]), main button",
+        )
         for box in (*fields, *boxes(page, "main h1")):
             assert box["x"] >= 0
             assert box["x"] + box["width"] <= width

@@ -54,7 +54,7 @@ class DaySetting:
     sky : SkyDay
         The sun's whole day.
     skies : SkyDays
-        How the weather may turn.
+        How the weather may turn, minute by minute of the hours.
     lit : LitDay
         Light, minute by minute of the hours.
     box : BoxToday

@@ -340,9 +340,6 @@ def test_a_lost_making_of_a_plate_counts_when_the_plate_is_made_again(table):
 
 
 def test_a_graded_plate_keeps_what_the_bench_saw(table, tmp_path):
-    from tests.stores import save_new_studio
-
-    save_new_studio(tmp_path, table.studio)
     table.up_to("load")
     table.say("check_answered", table.plate().id, "iodise", answer="wrong")
     table.say("run_closed")
@@ -469,9 +466,6 @@ def test_a_plate_whose_run_is_over_asks_for_nothing_but_its_grade(table):
 
 
 def test_a_graded_plate_is_looked_back_on_as_it_was_told(table, tmp_path):
-    from tests.stores import save_new_studio
-
-    save_new_studio(tmp_path, table.studio)
     table.up_to("warm")
     table.say("check_answered", table.plate().id, "final_buff", answer="wrong")
     advise(table)

@@ -147,6 +147,7 @@ def test_without_a_forecast_a_reading_stands_on_the_season(folder):
     how = {"haze": None, "learned": None, "as_written": False, "now": NOW, "seed": 1}
     lit = setting_of(load_studio(folder), DAY, outlook=outlook, **how)
     assert lit.lit.needs.varied  # its times are not those of a clear sky
-    noon = int(np.argmax(lit.sky.path.elevation_deg))
+    opening = np.searchsorted(lit.sky.times_utc, lit.clock.times_utc()[0])
+    noon = int(np.argmax(lit.sky.path.elevation_deg)) - opening
     assert 0.4 < lit.skies.middle_global[noon] < 0.95
     assert "usual at this latitude" in lit.skies.note
