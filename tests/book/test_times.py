@@ -1,10 +1,11 @@
 """Times, days and JSON as the book's tables hold them."""
 
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
 
 import pytest
 
-from argentry.book.times import LONGEST_JSON, clean_text, from_us, to_json, to_us
+from argentry.book.times import LONGEST_JSON, clean_text, day_begins, from_us, to_json, to_us
 from argentry.errors import BadInput
 
 
@@ -60,3 +61,18 @@ def test_text_is_kept_as_it_is_when_a_table_can_hold_it():
     ):
         with pytest.raises(BadInput):
             clean_text("words", bad, longest)
+
+
+@pytest.mark.parametrize(
+    ("day", "first", "hours"),
+    [
+        (date(2026, 6, 21), datetime(2026, 6, 20, 22, tzinfo=UTC), 24),
+        (date(2026, 3, 29), datetime(2026, 3, 28, 23, tzinfo=UTC), 23),  # clocks go forward
+        (date(2026, 10, 25), datetime(2026, 10, 24, 22, tzinfo=UTC), 25),
+    ],
+)
+def test_a_day_begins_at_its_midnight_by_the_clocks_there(day, first, hours):
+    zone = ZoneInfo("Europe/Madrid")
+    begins = day_begins(day, zone)
+    assert (begins, begins.tzinfo) == (first, UTC)
+    assert day_begins(day + timedelta(days=1), zone) - begins == timedelta(hours=hours)

@@ -56,18 +56,3 @@ def test_today_is_the_studios_day(folder):
     assert moments.past_day("--day", folder, date(2025, 1, 1)) == date(2025, 1, 1)
     with pytest.raises(BadInput, match="in the future"):
         moments.past_day("--day", None, date(2026, 6, 22))
-
-
-@pytest.mark.parametrize(
-    ("day", "first", "hours"),
-    [
-        (date(2026, 6, 21), datetime(2026, 6, 20, 22, tzinfo=UTC), 24),
-        (date(2026, 3, 29), datetime(2026, 3, 28, 23, tzinfo=UTC), 23),  # clocks go forward
-        (date(2026, 10, 25), datetime(2026, 10, 24, 22, tzinfo=UTC), 25),
-    ],
-)
-def test_a_day_begins_at_its_midnight_by_the_clocks_there(day, first, hours):
-    zone = ZoneInfo("Europe/Madrid")
-    begins = moments.day_begins(day, zone)
-    assert (begins, begins.tzinfo) == (first, UTC)
-    assert moments.day_begins(day + timedelta(days=1), zone) - begins == timedelta(hours=hours)

@@ -38,9 +38,12 @@ def from_us(microseconds: int) -> datetime:
 
 def days_us(first: date, last: date, zone: tzinfo = UTC) -> tuple[int, int]:
     """Return the begin of a day and the end of another by a zone, as the tables hold times."""
-    begin = datetime.combine(first, time(), zone)
-    end = datetime.combine(last + timedelta(days=1), time(), zone)
-    return to_us(begin.astimezone(UTC)), to_us(end.astimezone(UTC))
+    return to_us(day_begins(first, zone)), to_us(day_begins(last + timedelta(days=1), zone))
+
+
+def day_begins(day: date, zone: tzinfo) -> datetime:
+    """Return the first moment of a day by the clocks of a zone, as UTC."""
+    return datetime.combine(day, time(), zone).astimezone(UTC)
 
 
 def zone_of_place(place: Mapping[str, Any]) -> tzinfo:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -25,11 +25,6 @@ def zone_of_book(folder: Path | None) -> ZoneInfo:
 def zone_or_own(folder: Path | None) -> ZoneInfo | None:
     """Return the studio's time zone; without a studio None, which is the machine's own."""
     return None if folder is None else zone_of(folder)
-
-
-def day_begins(day: date, zone: ZoneInfo) -> datetime:
-    """Return the first moment of a day by the clocks of a zone, as UTC."""
-    return datetime.combine(day, time(), zone).astimezone(UTC)
 
 
 def today_of(folder: Path | None, now: datetime | None = None) -> date:

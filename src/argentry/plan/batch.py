@@ -28,6 +28,19 @@ if TYPE_CHECKING:
 
 
 LONGEST_DAYS = 3660
+BEGIN = "Begin {start} for {good} by {by} with {asked} certainty."
+NO_DAY = "No day until {by} holds a plate."
+TOO_DULL = (
+    "Begin {start} for {good} by {by}: with {certainty:.0f} % certainty, as too many years are too "
+    "dull by then for {asked}."
+)
+TOO_FEW_DAYS = (
+    "The days until {by} hold {start} plates, which give {good} with {certainty:.0f} % certainty; "
+    "{lack}."
+)
+LACKS = "{asked} would need {wanted}"
+NO_PROMISE = "{asked} cannot be promised with so little known"
+YIELDED = "Of plates begun {chance:.0f} % come out good ({low:.0f} to {high:.0f} %; {behind})."
 BEGUN_BETWEEN = (
     "As the weather goes, the last is begun between {low} and {high} (four years of five)."
 )
@@ -256,52 +269,34 @@ def _worded(made: Need) -> Need:
     good = f"{made.good_wanted} good {'plate' if made.good_wanted == 1 else 'plates'}"
     asked = f"{100.0 * made.asked:.0f} %"
     behind = "mostly starting assumptions" if made.mostly_prior else f"{made.plates_behind} plates"
-    yielded = (
-        "Of plates begun {chance:.0f} % come out good "
-        "({chance_low:.0f} to {chance_high:.0f} %; {behind}).".format(
-            chance=100.0 * made.chance,
-            chance_low=100.0 * made.chance_low,
-            chance_high=100.0 * made.chance_high,
-            behind=behind,
-        )
+    lack = (
+        LACKS.format(asked=asked, wanted=made.plates_needed)
+        if made.plates_needed is not None
+        else NO_PROMISE.format(asked=asked)
     )
     if made.enough_days:
-        text = "Begin {start} for {good} by {by} with {asked} certainty. {yielded}".format(
-            start=made.start, good=good, by=made.by, asked=asked, yielded=yielded
-        )
+        template = BEGIN
     elif made.start == 0:
-        text = "No day until {by} holds a plate. {yielded}".format(by=made.by, yielded=yielded)
+        template = NO_DAY
     elif made.plates_needed is not None and made.plates_needed <= made.start:
-        text = (
-            "Begin {start} for {good} by {by}: with {certainty:.0f} % certainty, as too many years "
-            "are too dull by then for {asked}. {yielded}".format(
-                by=made.by,
-                start=made.start,
-                good=good,
-                certainty=100.0 * made.certainty,
-                asked=asked,
-                yielded=yielded,
-            )
-        )
+        template = TOO_DULL
     else:
-        wanted = made.plates_needed
-        lack = (
-            "{asked} would need {wanted}".format(asked=asked, wanted=wanted)
-            if wanted is not None
-            else "{asked} cannot be promised with so little known".format(asked=asked)
-        )
-        text = (
-            "The days until {by} hold {start} plates, which give {good} with "
-            "{certainty:.0f} % certainty; {lack}. {yielded}".format(
-                by=made.by,
-                start=made.start,
-                good=good,
-                certainty=100.0 * made.certainty,
-                lack=lack,
-                yielded=yielded,
-            )
-        )
-    return replace(made, words=" ".join(part for part in (text, _begun(made)) if part))
+        template = TOO_FEW_DAYS
+    text = template.format(
+        start=made.start,
+        good=good,
+        by=made.by,
+        asked=asked,
+        certainty=100.0 * made.certainty,
+        lack=lack,
+    )
+    yielded = YIELDED.format(
+        chance=100.0 * made.chance,
+        low=100.0 * made.chance_low,
+        high=100.0 * made.chance_high,
+        behind=behind,
+    )
+    return replace(made, words=" ".join(filter(None, (text, yielded, _begun(made)))))
 
 
 def _begun(made: Need) -> str:

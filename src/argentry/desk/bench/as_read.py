@@ -7,10 +7,10 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from argentry.book.times import day_begins
 from argentry.errors import ArgentryError
 from argentry.keeping.forecast.outlook import outlook_for
 from argentry.keeping.forecast.record import due_since, work_out
-from argentry.keeping.moments import day_begins
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry import trade
+from argentry.book.times import day_begins
 from argentry.errors import unknown
-from argentry.keeping.moments import day_begins
 from argentry.keeping.studio import load_studio
 from argentry.needs.camera import lens_transmission
 from argentry.needs.named_files.spectra import read_spectrum

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from argentry.book.baths import materials_mark
 from argentry.book.makings import what_teaches
+from argentry.book.times import day_begins
 from argentry.desk.pages.run_plan import PlateByPlan, run_plan
 from argentry.desk.pages.waiting import Waiting, waiting_for_grade
 from argentry.desk.runs import run_heads
-from argentry.keeping.moments import day_begins
 from argentry.keeping.stock.baths import BathNow, baths_of
 from argentry.keeping.stock.before_day import with_materials
 from argentry.keeping.stock.lots import Stock, stock_of

@@ -10,10 +10,11 @@ from pathlib import Path
 from argentry.book.baths import bath_uses
 from argentry.book.engine import Book
 from argentry.book.materials.notes import add_notes, notes
+from argentry.book.times import day_begins
 from argentry.errors import BadInput
 from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.house_clock import entered_at
-from argentry.keeping.moments import check_days, day_begins, today_of, zone_of
+from argentry.keeping.moments import check_days, today_of, zone_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
