@@ -6,7 +6,7 @@ import asyncio
 import html
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -155,6 +155,17 @@ def test_old_weather_is_an_alarm(host, planner, monkeypatch):
 
     monkeypatch.setattr(planner, "ask", ask)
     assert '<p class="problem" role="alert">Weather: X, 7 h old.' in host.get("/today/plan").text
+
+
+def test_a_day_without_a_plate_leads_to_the_next_that_holds_one(host, planner, monkeypatch):
+    none = replace(PLAN, plates_placed=0, steps=(), next_day=date(2026, 11, 30))
+
+    async def ask(question):
+        return plain(day_view(none))
+
+    monkeypatch.setattr(planner, "ask", ask)
+    link = '<a href="/?date=2026-11-30">Plan Monday 30 November instead</a>'
+    assert link in host.get("/today/plan").text
 
 
 NOTES = tuple(f"Note {n}." for n in range(6))

@@ -62,6 +62,8 @@ class DayView:
         When it begins, ``08:00``.
     little : DayAhead
         The same day among the days ahead.
+    next_date, next_words : str
+        The next day that holds a plate, ISO and in words, where this one holds none; else empty.
     """
 
     date: str
@@ -86,6 +88,8 @@ class DayView:
     plates: int
     start: str
     little: DayAhead
+    next_date: str = ""
+    next_words: str = ""
 
 
 def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
@@ -98,7 +102,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
     by_rule : bool
         True for a first plan, which knows no latest starts.
     """
-    found = rows(plan)
+    found, following = rows(plan), plan.next_day
     if by_rule:
         found = tuple(replace(row, latest="") for row in found)
     return DayView(
@@ -124,6 +128,8 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         plates=plan.plates_placed,
         start=clock(min((one.start for one in plan.steps), default=plan.begin)),
         little=day_ahead(plan),
+        next_date=following.isoformat() if following else "",
+        next_words=f"{following:%A} {following.day} {following:%B}" if following else "",
     )
 
 
