@@ -70,8 +70,11 @@ def end_index(cumulative: Floats, start_index: float, dose: float) -> float:
     check_range("start", start_index, 0.0, len(cumulative) - 1.0, "steps")
     if dose == 0.0:
         return float(start_index)
-    base = np.interp(start_index, np.arange(len(cumulative)), cumulative)
-    return float(_first_reach(cumulative, np.array([base + dose]))[0])
+    last, before = len(cumulative) - 1, int(start_index)
+    base = cumulative[before]
+    if before < last:
+        base = base + (cumulative[before + 1] - base) * (start_index - before)
+    return float(_first_reach(cumulative, base + dose))
 
 
 def end_table(cumulative: Floats, dose: ArrayLike) -> Floats:
@@ -98,12 +101,11 @@ def end_table(cumulative: Floats, dose: ArrayLike) -> Floats:
     doses = np.asarray(dose, dtype=np.float64)
     for extreme in (np.min(doses), np.max(doses)):
         check_range("dose", float(extreme), 0.0, np.finfo(float).max, "J/m2")
-    if cumulative.ndim == 1 and doses.ndim == 0:
-        return _ends(cumulative, doses)
-    rows = max(len(np.atleast_2d(cumulative)), len(np.atleast_1d(doses)))
-    lights = np.broadcast_to(cumulative, (rows, cumulative.shape[-1]))
-    wanted = np.broadcast_to(doses, (rows, *doses.shape[1:]))
-    return np.stack([_ends(lights[row], wanted[row]) for row in range(rows)])
+    if doses.ndim == 1:
+        doses = doses[:, None]
+    shape = np.broadcast_shapes(cumulative.shape, doses.shape, (cumulative.shape[-1],))
+    ends = _first_reach(np.broadcast_to(cumulative, shape), cumulative + doses)
+    return np.where(doses == 0.0, np.arange(shape[-1], dtype=np.float64), ends)
 
 
 def latest_start_index(cumulative: Floats, dose: float, deadline_index: float) -> float:
@@ -141,22 +143,24 @@ def latest_start_index(cumulative: Floats, dose: float, deadline_index: float) -
     return min(deadline, after - 1 + float((wanted - before) / (cumulative[after] - before)))
 
 
-def _ends(cumulative: Floats, dose: Floats) -> Floats:
-    ends = _first_reach(cumulative, cumulative + dose)
-    return np.where(dose == 0.0, np.arange(len(cumulative), dtype=np.float64), ends)
-
-
 def _first_reach(cumulative: Floats, wanted: Floats) -> Floats:
-    """Return the first fractional index at which `cumulative` is `wanted`, NaN past its end."""
-    last = len(cumulative) - 1
-    after = np.searchsorted(cumulative, wanted, side="left")
+    """Return the first fractional index at which `cumulative` is `wanted`, NaN past its end.
+
+    Of one light, or of several with a row of wanted sums each.
+    """
+    last = cumulative.shape[-1] - 1
+    if cumulative.ndim == 1:
+        after, which = cumulative.searchsorted(wanted), ()
+    else:
+        after = np.stack([one.searchsorted(sums) for one, sums in zip(cumulative, wanted, strict=True)])
+        which = (np.arange(len(cumulative))[:, None],)
     reached = after <= last
     # a start at index 0 with nothing wanted is reached at once; beyond the end nothing is divided
-    step = np.clip(after, 1, last) - 1
-    rise = np.where(reached, cumulative[step + 1] - cumulative[step], 1.0)
-    ahead = np.where(reached, wanted - cumulative[step], 0.0)
-    share = np.divide(ahead, rise, out=np.zeros_like(ahead), where=rise > 0.0)
-    return np.where(reached, step + np.clip(share, 0.0, 1.0), np.nan)
+    step = np.minimum(np.maximum(after, 1), last) - 1
+    before = cumulative[*which, step]
+    rise = cumulative[*which, step + 1] - before
+    share = (wanted - before) / np.where(reached & (rise > 0.0), rise, np.inf)
+    return np.where(reached, step + np.minimum(np.maximum(share, 0.0), 1.0), np.nan)
 
 
 def ends_of_days(cumulative_days: Floats, start_index: float, doses: Floats) -> Floats:

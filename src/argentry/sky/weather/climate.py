@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -76,10 +77,19 @@ def season_days(
 
 def _cloud_shares(mean: float, n: int, steps: int, seed: int, part: slice = slice(None)) -> Floats:
     """Return the shares of the sky under cloud of `n` days about a mean, shape (n, part) [1]."""
+    levels = cloud.cloud_levels(round(mean, 3))
+    ranks = _ranks(n, steps, seed, *part.indices(steps)[:2])
+    return np.interp(ranks, np.linspace(0.0, 1.0, len(levels)), levels)
+
+
+@lru_cache(maxsize=2)  # every date that is looked at has the same chances under its own clouds
+def _ranks(n: int, steps: int, seed: int, first: int, last: int) -> Floats:
+    """Return how cloudy `n` days are among all days of their season, shape (n, last - first) [1]."""
     rng = np.random.default_rng(seed)
     day_part = trade.value("cloud", "forecast_day_part")
     memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
-    hourly = wander(rng, n, steps, 1.0, memory_minutes)[part].T
+    hourly = wander(rng, n, steps, 1.0, memory_minutes)[first:last].T
     level = math.sqrt(day_part) * rng.standard_normal((n, 1)) + math.sqrt(1.0 - day_part) * hourly
-    levels = cloud.cloud_levels(round(mean, 3))
-    return np.interp(normal_share(level), np.linspace(0.0, 1.0, len(levels)), levels)
+    ranks = normal_share(level)
+    ranks.flags.writeable = False
+    return ranks
