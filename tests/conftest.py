@@ -113,6 +113,31 @@ def usual_helper():
     quick.close()
 
 
+@pytest.fixture(scope="session")
+def driven():
+    """The browser of this process, behind `chromium`."""
+    from tests.browser import CHROMIUM, Driven
+
+    if not CHROMIUM.exists():
+        pytest.skip("NO CHROMIUM: install the package chromium")
+    one = Driven()
+    yield one
+    one.close()
+
+
+@pytest.fixture(scope="module")
+def playwright(driven):
+    """Playwright, whose event loop is in the way of every other test's only while a file asks."""
+    yield driven.begin()
+    driven.rest()
+
+
+@pytest.fixture(scope="module")
+def chromium(playwright, driven):
+    """The browser that all files of this process share."""
+    return driven.browser()
+
+
 @pytest.fixture
 def durable(monkeypatch):
     """Begin and keep books as outside the tests."""

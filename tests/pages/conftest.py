@@ -17,8 +17,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 from PIL import Image
-from playwright.sync_api import sync_playwright
-from tests.browser import ARGUMENTS, CHROMIUM, LAN, seen
+from tests.browser import ARGUMENTS, CHROMIUM, LAN, PATIENCE_MS, seen
 from tests.ports import free_port
 
 from argentry.book.engine import close_book
@@ -44,7 +43,6 @@ FAST = """const real = Object.getOwnPropertyDescriptor(Event.prototype, "timeSta
 Object.defineProperty(Event.prototype, "timeStamp", { get() { return 20 * real.call(this); } });"""
 RUN_ON_S = 5.0  # the last of a long time passes second by second
 BOUNCE_MS = 35
-PATIENCE_MS = 90_000  # a bound for what takes milliseconds on a quiet machine
 # How many presses the page has taken in: a busy machine takes one late, and the next must not come
 # before. The window hears an event after the page's own listeners have done with it.
 HEARD = """window.heard = 0;
@@ -270,30 +268,6 @@ class Glass:
         assert green == (0, 0), f"green light on {name}"
         assert blue == (0, 0), f"blue light on {name}"
         return most_red
-
-
-# Not for longer: while it runs its event loop is in the way of every other test's.
-@pytest.fixture(scope="module")
-def playwright():
-    if not CHROMIUM.exists():
-        pytest.skip("NO CHROMIUM: install the package chromium")
-    with sync_playwright() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def chromium(playwright):
-    browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-    plain = browser.new_context
-
-    def patient(**more):
-        context = plain(**more)
-        context.set_default_timeout(PATIENCE_MS)
-        return context
-
-    browser.new_context = patient
-    yield browser
-    browser.close()
 
 
 @pytest.fixture

@@ -7,24 +7,12 @@ own rules, and refuses styles that the policy does not allow.
 from __future__ import annotations
 
 import pytest
-from tests.browser import ARGUMENTS, CHROMIUM, picture_of
-
-playwright = pytest.importorskip("playwright.sync_api")
-if not CHROMIUM.exists():
-    pytest.skip("NO CHROMIUM: install the package chromium", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as started:
-        made = started.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield made
-        made.close()
+from tests.browser import picture_of
 
 
 @pytest.fixture
-def page(browser):
-    context = browser.new_context(viewport={"width": 820, "height": 1180})
+def page(chromium):
+    context = chromium.new_context(viewport={"width": 820, "height": 1180})
     context.set_default_timeout(60_000)
     opened = context.new_page()
     opened.complaints = []

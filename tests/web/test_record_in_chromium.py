@@ -6,14 +6,9 @@ What waits for a grade, the grade with a defect by keyboard alone, the record, t
 from __future__ import annotations
 
 import pytest
-from tests.browser import ARGUMENTS, CHROMIUM
 from tests.web.test_kept import Taught
 
 from argentry.book.plates import makings
-
-playwright = pytest.importorskip("playwright.sync_api")
-if not CHROMIUM.exists():
-    pytest.skip("NO CHROMIUM: install the package chromium", allow_module_level=True)
 
 SMALLEST = """() => Math.min(...[...document.querySelectorAll('svg text')]
   .filter(text => text.getClientRects().length)
@@ -34,14 +29,6 @@ SMALL = """() => [...document.querySelectorAll(
   .filter(([own]) => own.width < 43.5 || own.height < 43.5).map(([, words]) => words)"""
 
 
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as started:
-        made = started.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield made
-        made.close()
-
-
 def learned(page, live, script):
     """Open what the plates taught; without scripts by the link that waits for the new one."""
     page.goto(f"{live}/learned")
@@ -52,9 +39,9 @@ def learned(page, live, script):
 
 @pytest.mark.parametrize("width", [390, 820])
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
-def test_from_what_waits_to_tomorrows_numbers(browser, live, app, finished, book, width, script):
+def test_from_what_waits_to_tomorrows_numbers(chromium, live, app, finished, book, width, script):
     app.state.taught._helper = Taught(app.state.house)
-    context = browser.new_context(
+    context = chromium.new_context(
         viewport={"width": width, "height": 844}, java_script_enabled=script
     )
     context.set_default_timeout(60_000)
