@@ -5,7 +5,8 @@ from __future__ import annotations
 import asyncio
 import html
 import re
-from contextlib import redirect_stdout
+import sqlite3
+from contextlib import closing, redirect_stdout
 from datetime import UTC, date, datetime
 from io import StringIO
 from zoneinfo import ZoneInfo
@@ -13,9 +14,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from tests.bench_studio import Table
 
+from argentry.book.engine import close_book
+from argentry.book.hold import FILE
 from argentry.book.log import append, events, runs
 from argentry.book.makings import all_said
-from argentry.book.plates import add_making, add_plate, makings, plate_by_label
+from argentry.book.open import open_book
+from argentry.book.plates import add_making, add_plate, add_plates, makings, plate_by_label
 from argentry.cli.main import main
 from argentry.demo.write import write_demo
 from argentry.desk.house import plates_to_keep
@@ -23,18 +27,19 @@ from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_pla
 from argentry.desk.pages.plate_record import plate_record
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
+from argentry.keeping.studio import new_studio
 from argentry.out.plates.words import dose_line, known_value, planned_length
 from argentry.out.wording import clock, shown_unit, step_length
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.records.plate_record import KnownRecord
+from argentry.web.app import create_app
 
 
 @pytest.fixture
 def plates(book):
-    for number in range(130):
-        add_plate(book, Plate(new_id(), f"Q-{number:03}"))
+    add_plates(book, [Plate(new_id(), f"Q-{number:03}") for number in range(130)])
     made = Making(
         new_id(), plate_by_label(book, "Q-007").id, None, "s", 1, date(2026, 6, 21),
         grade="study", defects=(("veil", "iodise"),),
@@ -55,14 +60,31 @@ def full(book, year):
     import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
 
 
-@pytest.fixture
-def table(book, app):
-    """A run of two plates: the first finished, the second not begun."""
-    made = Table(book, app.state.house.studio)
+@pytest.fixture(scope="module")
+def pair(tmp_path_factory):
+    """A run of two plates: the first finished, the second not begun; its book is copied."""
+    folder = tmp_path_factory.mktemp("pair") / "studio"
+    new_studio(folder, {"--name": "Yard studio", "--tz": "Europe/Madrid"})
+    book = open_book(folder)
+    made = Table(book, create_app(folder, book).state.house.studio)
     made.open("A/1", "B<2>", title="Morning pair")
     made.cautions()
     made.up_to("")
     made.say("run_closed")
+    close_book(book)
+    return made
+
+
+@pytest.fixture
+def table(book, app, pair):
+    """The same run in the book of the test."""
+    with (
+        closing(sqlite3.connect(pair.book.folder / FILE)) as kept,
+        book.engine.connect() as connection,
+    ):
+        kept.backup(connection.connection.dbapi_connection)
+    made = Table(book, app.state.house.studio)
+    made.run, made.passed = pair.run, pair.passed
     return made
 
 
