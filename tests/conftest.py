@@ -8,8 +8,10 @@ folders.
 
 from __future__ import annotations
 
+import faulthandler
 import gc
 import os
+import time
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it, before numpy is read
 from functools import cache
@@ -17,6 +19,7 @@ from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import pytest
+from _pytest.faulthandler import fault_handler_stderr_fd_key
 from hypothesis import HealthCheck, settings
 
 from argentry.book import engine
@@ -90,6 +93,31 @@ def pytest_collection_modifyitems(items):
         if one_of(SLOW, item.path) or "postgresql" in item.name or "postgres" in item.fixturenames:
             item.add_marker("slow")
     items.sort(key=lambda item: (not one_of(LONGEST, item.path), not one_of(SLOW, item.path)))
+
+
+HANGS_S, AGAIN_S = 600.0, 60.0
+_alarm = {"set": -AGAIN_S}
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_protocol(item, nextitem):
+    """Let a test that hangs say where it stands, and end.
+
+    Pytest would set its alarm for each test, begin a thread for it and wait for that thread's end.
+    Here it is set once a minute, and rings so much earlier at most.
+    """
+    if not float(item.config.getini("faulthandler_timeout") or 0.0):
+        if time.monotonic() >= _alarm["set"] + AGAIN_S:
+            told = item.config.stash[fault_handler_stderr_fd_key]
+            faulthandler.dump_traceback_later(HANGS_S, exit=True, file=told)
+            _alarm["set"] = time.monotonic()
+        if nextitem is None:  # a process waits for the others at the end
+            try:
+                return (yield)
+            finally:
+                faulthandler.cancel_dump_traceback_later()
+                _alarm["set"] = -AGAIN_S
+    return (yield)
 
 
 @pytest.fixture(scope="session", autouse=True)

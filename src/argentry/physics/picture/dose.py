@@ -152,7 +152,9 @@ def _first_reach(cumulative: Floats, wanted: Floats) -> Floats:
     if cumulative.ndim == 1:
         after, which = cumulative.searchsorted(wanted), ()
     else:
-        after = np.stack([one.searchsorted(sums) for one, sums in zip(cumulative, wanted, strict=True)])
+        after = np.stack(
+            [one.searchsorted(sums) for one, sums in zip(cumulative, wanted, strict=True)]
+        )
         which = (np.arange(len(cumulative))[:, None],)
     reached = after <= last
     # a start at index 0 with nothing wanted is reached at once; beyond the end nothing is divided
