@@ -149,12 +149,12 @@ def _first_reach(cumulative: Floats, wanted: Floats) -> Floats:
     Of one light, or of several with a row of wanted sums each.
     """
     last = cumulative.shape[-1] - 1
+    which: tuple[Whole, ...] = ()
     if cumulative.ndim == 1:
-        after, which = cumulative.searchsorted(wanted), ()
+        after = cumulative.searchsorted(wanted)
     else:
-        after = np.stack(
-            [one.searchsorted(sums) for one, sums in zip(cumulative, wanted, strict=True)]
-        )
+        pairs = zip(cumulative, wanted, strict=True)
+        after = np.stack([light.searchsorted(sums) for light, sums in pairs])
         which = (np.arange(len(cumulative))[:, None],)
     reached = after <= last
     # a start at index 0 with nothing wanted is reached at once; beyond the end nothing is divided

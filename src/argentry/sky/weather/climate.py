@@ -84,7 +84,7 @@ def _cloud_shares(mean: float, n: int, steps: int, seed: int, part: slice = slic
 
 @lru_cache(maxsize=2)  # every date that is looked at has the same chances under its own clouds
 def _ranks(n: int, steps: int, seed: int, first: int, last: int) -> Floats:
-    """Return how cloudy `n` days are among all days of their season, shape (n, last - first) [1]."""
+    """Return how cloudy `n` days are among those of their season, shape (n, last - first) [1]."""
     rng = np.random.default_rng(seed)
     day_part = trade.value("cloud", "forecast_day_part")
     memory_minutes = 60.0 * trade.value("cloud", "forecast_memory_h")
