@@ -51,3 +51,16 @@ def test_a_notebook_without_a_clear_row_is_refused_before_a_book_is_made(tmp_pat
     with pytest.raises(BadInput, match="2026-13-45"):
         take_notebook(tmp_path, opened)
     assert not (tmp_path / FILE).exists()
+
+
+def test_the_list_to_mend_is_read_as_its_notebook_was_and_asks_nothing(tmp_path):
+    write_studio(tmp_path, studio_text(bench_studio.studio()))
+    opened = open_notebook(tmp_path, "n.csv", MIXED)
+    _, rest = take_notebook(tmp_path, opened)
+    mended = rest.replace("2026-13-45", "2026-06-22").encode()
+    again = open_notebook(tmp_path, "rest.csv", mended)
+    assert again.draft is None
+    assert [row.making.day.isoformat() for row in again.table.rows] == ["2026-06-22"]
+    assert again.table.problems == ()
+    elsewhere = open_notebook(None, "rest.csv", mended)  # its notebook is not known there
+    assert elsewhere.draft is not None

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from argentry.plan import dispatch, rows, rules, spread
+from argentry.plan import dispatch, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.problem import shop_of
 from argentry.plan.shop import Begun, Branch, Sort, between
@@ -233,6 +233,9 @@ def test_work_keeps_out_of_a_break_that_nothing_hurries(plain, monkeypatch):
     shop = plain.shop(plates=1, breaks=((5.0, 40.0),))
     assert simulated(plain, shop).starts[0, plain.PREPARE] == 0.0
     assert simulated(plain, replace(shop, strict_breaks=True)).starts[0, plain.PREPARE] == 40.0
+    # a plan takes nothing of a break: what would end half a minute in it waits
+    hardly = replace(shop, breaks=((9.5, 40.0),), strict_breaks=True)
+    assert simulated(plain, hardly).starts[0, plain.PREPARE] == 40.0
     monkeypatch.setattr(dispatch, "BREAK_GRACE", 4.0)
     assert simulated(plain, shop).starts[0, plain.PREPARE] == 40.0
     fits = simulated(plain, plain.shop(plates=1, breaks=((10.0, 40.0),)))
@@ -359,13 +362,13 @@ def test_a_day_is_taken_up_where_its_plates_stand(plain):
 
 
 def test_whoever_is_held_back_keeps_the_limit_all_the_same(plain):
-    """Gilding held back to minute 500 is begun when its hour is over, not later."""
+    """Gilding held back to minute 500 is begun a minute before its hour is over, not later."""
     blocks = list(plain.shop(plates=1).blocks)
     blocks[plain.GILD] = replace(blocks[plain.GILD], within=60.0)
     shop = replace(plain.shop(plates=1), blocks=tuple(blocks))
     rule = held_back(plain.rule(1), [(0, plain.GILD)], np.array([500.0]))
     run = simulated(plain, shop, rule)
-    assert run.starts[0, plain.GILD] == run.ends[0, plain.FIX] + 60.0 - rows.LIMIT_SPARE
+    assert run.starts[0, plain.GILD] == run.ends[0, plain.FIX] + 59.0
     assert run.clean.all()
 
 

@@ -469,3 +469,23 @@ def test_a_run_over_the_spring_change_of_clocks_counts_every_second():
     made.add(0, "step_begun", "a", "buff")
     made.add(5400, "step_ended", "a", "buff")  # an hour and a half over the change at 01:00 UTC
     assert fold(made.events).plate("a").step("buff").elapsed_s == 5400.0
+
+
+@pytest.mark.parametrize(
+    ("plate", "body"),
+    [("c", {}), ("c", {"label": ""}), ("c", {"label": 7}), (None, {"label": "C"})],
+)
+def test_a_plate_that_is_added_has_an_id_and_a_label(plate, body):
+    made = Made()
+    event = made.add(60, "plate_added", plate, body=body)
+    state = fold(made.events)
+    assert [one.id for one in state.plates] == list(PLATES)
+    assert [(one.event, one.why) for one in state.odd] == [
+        (event, "the plate has no id or no label")
+    ]
+
+
+def test_a_plate_that_is_added_stands_after_the_others():
+    made = Made()
+    made.add(60, "plate_added", "c", body={"label": "C"})
+    assert [(one.id, one.label) for one in fold(made.events).plates][-1] == ("c", "C")
