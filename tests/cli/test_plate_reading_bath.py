@@ -1,5 +1,6 @@
 """Plates, readings and baths from the command line."""
 
+import io
 import json
 from datetime import UTC, datetime, timedelta
 
@@ -247,6 +248,8 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("bath use Fix --count -1", "less than nothing would remain"),
         ("bath use Fix --count 1 --size huge", "is not a plate size"),
         ("bath discard Nix", "did you mean Fix"),
+        ("plate list --grade fin", "did you mean fine"),
+        ("plate new A2 --made 9999-12-31", "is still to come"),
     ],
 )
 def test_slips_end_in_one_sentence(run, arguments, words):
@@ -273,3 +276,19 @@ def test_what_a_bath_takes_from_stock_is_said(named_studio, run):
     assert "Taken from stock: 4 g of Hypo; if it was not: argentry stock undo 'Hypo'" in out
     out = run("bath", "new", "Fix 3", "fix", "--volume-ml", "500")[1]
     assert "Taken from stock: 6 g of Hypo" in out  # no more than there is
+
+
+def test_a_bath_from_which_plates_were_taken_back_holds_no_less_than_nothing(run):
+    run("bath", "new", "Fix", "fix", "--volume-ml", "500")
+    run("bath", "use", "Fix", "--count", "3", "--size", "quarter")
+    for _ in range(3):
+        out = run("bath", "use", "Fix", "--count", "-1", "--size", "quarter")[1]
+    assert "0 plates, 0 cm²" in out
+    assert "-0" not in run("bath", "list")[1]
+
+
+def test_a_question_that_nobody_answers_ends_in_one_sentence(run, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    code, _, err = run("book", "erase-words", "hello")
+    assert code == 2
+    assert "add --yes" in err

@@ -175,7 +175,7 @@ TESTED_BY = {
     "out/season/test_chart.py": ["out/season/pdf.py", "out/season/words.py"],
     "desk/test_season.py": ["day/season/told.py"],
     "out/day/test_band.py": ["out/day/bars.py"],
-    "out/day/test_sheet_pdf.py": ["out/day/hour_words.py", "out/typeset.py"],
+    "out/day/test_sheet_pdf.py": ["out/day/hour_words.py"],
     "out/day/test_sheet_terminal.py": [
         "out/day/band_text.py", "out/day/screen.py",
     ],

@@ -100,3 +100,23 @@ def test_the_list_knows_what_is_taken_back_through_any_chain(blank):
       return [...told, takenBack([step, one("a", "2", "s"), one("d", "5", "s", false)]).has("s")];
     }""")
     assert found == [False, True, False, True, False]
+
+
+def test_arrows_go_round_a_list_from_either_end(blank):
+    told = """async () => {
+      const { listen } = await import("/static/bench/keys.js");
+      const main = document.createElement("main");
+      main.innerHTML = "<button>a</button><button>b</button><button class=off>c</button>";
+      document.body.replaceChildren(main);
+      listen(main, { act() {}, hold() {}, onScreen: () => ({ name: "more", many: true }) });
+      const press = (key) => {
+        const event = new KeyboardEvent("keydown", { key });
+        Object.defineProperty(event, "timeStamp", { value: (press.at = (press.at ?? 0) + 1000) });
+        document.dispatchEvent(event);
+        return document.activeElement.textContent;
+      };
+      const up = [press("ArrowUp"), press("ArrowUp"), press("ArrowUp")];
+      document.activeElement.blur();
+      return [...up, press("ArrowDown"), press("ArrowDown"), press("ArrowDown")].join("");
+    }"""
+    assert blank.evaluate(told) == "baba" + "ba"

@@ -171,7 +171,7 @@ def baths(book: Book, *, all_of_them: bool = True) -> list[Bath]:
             mixed_at=from_us(row.mixed_us),
             volume_ml=row.volume_ml,
             plates_through=int(through.get(row.id, (0, 0.0))[0]),
-            area_cm2_through=float(through.get(row.id, (0, 0.0))[1]),
+            area_cm2_through=max(float(through.get(row.id, (0, 0.0))[1]), 0.0),  # sums of digits
             discarded_at=None if row.discarded_us is None else from_us(row.discarded_us),
         )
         for row in rows

@@ -13,6 +13,9 @@ from argentry.version import VERSION
 
 ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
 # Kept here so that --help imports no command.
+NOBODY_ANSWERS = (
+    "argentry: a question was asked and nobody answered; add --yes, or ask on a terminal."
+)
 COMMANDS = {
     "day": "Plan a day: steps, latest safe starts, odds, sheet.",
     "season": "A season: odds by day and hour, best weeks, places compared.",
@@ -251,6 +254,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         _check_arguments(sys.argv[1:] if arguments is None else arguments)
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
     except click.exceptions.Abort:
+        if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
+            click.echo(NOBODY_ANSWERS, err=True)  # a question met the end of its input
+            sys.exit(2)
         sys.exit(130)
     except click.exceptions.NoArgsIsHelpError as error:  # a group alone: its commands, as lines
         click.echo(error.format_message(), err=True)

@@ -68,11 +68,12 @@ def warnings(
     return (
         *_placed(planned, lit, hours, asked),
         *more,
+        *_mirror(studio, box),
         *_crowding(planned, studio, causes, varied=lit.needs.varied),
         *(words[0].upper() + words[1:] for words in skies.warnings),
         *_light(planned, hours),
         *_filter(studio, lit),
-        *_air(studio, box),
+        *_damp(studio),
         *(_own_numbers(studio) if planned.placed else ()),
     )
 
@@ -238,23 +239,20 @@ def _filter(studio: Studio, lit: LitDay) -> list[str]:
     return []
 
 
-def _air(studio: Studio, held: BoxToday) -> list[str]:
-    notes, room = [], studio.room
-    margin = float(
-        air.dew_margin_k(room.temperature_c, room.temperature_c, room.relative_humidity_pct)
-    )
+def _dew_margin_k(studio: Studio) -> float:
+    """Return how far a plate as warm as the room is from dew. [K]."""
+    warm, humidity = studio.room.temperature_c, studio.room.relative_humidity_pct
+    return float(air.dew_margin_k(warm, warm, humidity))
+
+
+def _mirror(studio: Studio, held: BoxToday) -> list[str]:
+    """Return what would spoil every coat of the day: dew on the silver, vapour that turns over."""
+    notes, room, margin = [], studio.room, _dew_margin_k(studio)
     if margin < trade.value("air", "dew_margin"):
         notes.append(
             "Damp: a plate at room temperature is only {margin:.1f} K above the dew point; warm "
             "it to {fuming_plate:.0f} °C before fuming and dry the iodine.".format(
                 margin=margin, fuming_plate=trade.value("air", "fuming_plate")
-            )
-        )
-    elif room.relative_humidity_pct > trade.value("air", "damp_room"):
-        notes.append(
-            "The room is damp ({relative_humidity_pct:.0f} %): damp iodine gives blue "
-            "pictures; dry it and warm the plate.".format(
-                relative_humidity_pct=room.relative_humidity_pct
             )
         )
     spare = float(
@@ -266,6 +264,17 @@ def _air(studio: Studio, held: BoxToday) -> list[str]:
             "makes the vapour turn over and mottles the coat: warm the plate first.".format(
                 temperature_c=room.temperature_c, box_temperature_c=held.box_temperature_c
             )
+        )
+    return notes
+
+
+def _damp(studio: Studio) -> list[str]:
+    notes, humidity = [], studio.room.relative_humidity_pct
+    dew = _dew_margin_k(studio) < trade.value("air", "dew_margin")  # said before
+    if humidity > trade.value("air", "damp_room") and not dew:
+        notes.append(
+            "The room is damp ({humidity:.0f} %): damp iodine gives blue "
+            "pictures; dry it and warm the plate.".format(humidity=humidity)
         )
     if studio.water.kind == "tap":
         notes.append("Tap water leaves rings: use distilled water for the last rinse and the gold.")

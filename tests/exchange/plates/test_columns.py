@@ -91,7 +91,7 @@ def test_reads(name, text, value):
         ("size", "postcard"),
         ("exposure_start", "13:20"),
         ("exposure_start", "2025-06-21T13:20"),
-        ("defects", "haze"),
+        ("defects", "flat"),
         ("defects", "haze@kitchen"),
         ("defects", "gremlins@coat"),
     ],
@@ -111,3 +111,24 @@ def test_any_text_is_read_or_refused(text, column):
         return
     if column.kind in ("number", "whole number") and value is not None:
         assert column.low <= value <= column.high
+
+
+def test_a_defect_of_one_stage_needs_no_stage():
+    single = {key: stages[0] for key, stages in defect_stages().items() if len(stages) == 1}
+    assert single
+    for key, stage in single.items():
+        assert read_cell(BY_NAME["defects"], key, "row 2") == ((key, stage),)
+
+
+@pytest.mark.parametrize(
+    ("cell", "right"),
+    [
+        ("buff_line", "did you mean buff_lines"),
+        ("rayas", "argentry plate defect --list"),
+        ("flat", "add @ and one of coat, development"),
+        ("flat@sky", "add @ and one of polish, coat, exposure, development, finish"),
+    ],
+)
+def test_a_defect_that_cannot_be_read_is_told_what_would_be_right(cell, right):
+    with pytest.raises(BadInput, match=right):
+        read_cell(BY_NAME["defects"], cell, "row 2")

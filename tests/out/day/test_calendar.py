@@ -6,6 +6,7 @@ first Sunday of November, 02:00 local (15 U.S.C. 260a). The zone rules come from
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -13,6 +14,7 @@ from icalendar import Calendar
 
 from argentry.out.day.blocks import blocks
 from argentry.out.day.calendar import to_ics
+from argentry.records.day import Appointment
 
 STAMP = datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
 
@@ -122,3 +124,67 @@ def test_words_with_commas_and_line_breaks_survive(make_plan):
 
 def test_an_empty_day_is_a_calendar_without_events(make_plan):
     assert events(to_ics(make_plan(1, steps=(), plates_placed=0), STAMP)) == []
+
+
+def by_uid(data):
+    return {str(event["uid"]): event for event in events(data)}
+
+
+def test_what_a_new_plan_no_longer_holds_is_cancelled_in_the_file_it_stands_in_for(make_plan):
+    later = STAMP + timedelta(hours=1)
+    first = to_ics(make_plan(3), STAMP)
+    second = to_ics(make_plan(2, begin="08:30"), later, before=first)
+    old, new = by_uid(first), by_uid(second)
+    assert old.keys() <= new.keys()
+    off = {uid for uid, one in new.items() if one.get("status") == "CANCELLED"}
+    assert off == {uid for uid in old if "-plate-3-" in uid}
+    for uid in off:  # RFC 5546, 2.1.4: a cancellation is a revision
+        assert int(new[uid]["sequence"]) == int(old[uid]["sequence"]) + 1
+        assert new[uid]["dtstart"].dt == old[uid]["dtstart"].dt
+        assert new[uid]["dtstamp"].dt == later
+    moved = [uid for uid in old.keys() - off if old[uid]["dtstart"].dt != new[uid]["dtstart"].dt]
+    assert moved
+    assert all(int(new[uid]["sequence"]) == 1 for uid in moved)
+
+    third = by_uid(to_ics(make_plan(3), later + timedelta(hours=1), before=second))
+    assert not [one for one in third.values() if one.get("status")]
+    assert all(int(third[uid]["sequence"]) == 2 for uid in off)
+    again = by_uid(to_ics(make_plan(2, begin="08:30"), later, before=second))
+    assert {uid: int(one["sequence"]) for uid, one in again.items()} == {
+        uid: int(one["sequence"]) for uid, one in new.items()
+    }
+
+
+@pytest.mark.parametrize("before", [b"", b"\xff\x00", b"BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"])
+def test_a_file_that_is_no_calendar_of_this_day_changes_nothing(make_plan, before):
+    assert to_ics(make_plan(1), STAMP, before=before) == to_ics(make_plan(1), STAMP)
+
+
+def test_events_of_another_day_or_studio_are_left_alone(make_plan):
+    other = to_ics(make_plan(3, date=(2026, 6, 15)), STAMP)
+    assert to_ics(make_plan(1), STAMP, before=other) == to_ics(make_plan(1), STAMP)
+
+
+def test_a_sitter_stands_in_the_title_of_the_exposure(make_plan):
+    plan = make_plan(2)
+    [pose] = [step for step in plan.steps if step.step == "expose" and step.plate == 2]
+    sitter = Appointment(pose.start, "Inés; la Rubia", 2, pose.start, pose.end)
+    read = events(to_ics(replace(plan, appointments=(sitter,)), STAMP))
+    named = [str(one["summary"]) for one in read if "Inés; la Rubia" in str(one["summary"])]
+    assert len(named) == 1
+    assert named[0].startswith("Plate 2: expose")
+
+
+def test_the_file_is_a_snapshot_that_needs_no_organizer(make_plan):
+    """RFC 5546, 3.2.1: a published event must name an organizer; without METHOD it is none."""
+    assert b"METHOD" not in to_ics(make_plan(1), STAMP)
+
+
+def test_lines_are_folded_and_ended_as_the_standard_asks(make_plan):
+    """RFC 5545, 3.1: at most 75 octets without the break, CRLF, never within a letter."""
+    data = to_ics(make_plan(3, place="Ñandú " * 30), STAMP)
+    lines = data.split(b"\r\n")
+    assert lines[-1] == b""
+    assert max(map(len, lines)) <= 75
+    assert not any(b"\n" in line or b"\r" in line for line in lines)
+    assert all(line.decode("utf-8") is not None for line in lines)

@@ -435,6 +435,11 @@ def test_a_length_is_whole_from_ten_on(value, unit, told):
     assert known_value(KnownRecord("x", value, unit)) == told
 
 
+def test_a_moment_is_told_to_the_nearest_minute_as_the_steps_are():
+    begun = KnownRecord("exposure start", "2026-11-30T08:59:55-03:00", "")
+    assert known_value(begun) == "2026-11-30 09:00"
+
+
 def test_what_was_done_before_hands_went_back_stays_in_the_record(host, app, book):
     """A check that was wrong and the try it judged are part of how the plate was made."""
     house = app.state.house

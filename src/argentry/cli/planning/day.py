@@ -26,6 +26,8 @@ from argentry.cli.planning.place import learned_options
 from argentry.errors import ArgentryError
 from argentry.keeping.studio import load_studio
 
+LARGEST_CALENDAR_BYTES = 1 << 20  # of a day it is a fiftieth of that
+
 
 def wish_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options that hold for one day only."""
@@ -179,7 +181,9 @@ def day(
     if targets[1] is not None:
         from argentry.out.day.calendar import to_ics
 
-        targets[1].write_bytes(to_ics(plan))
+        old = targets[1]
+        known = old.exists() and old.stat().st_size <= LARGEST_CALENDAR_BYTES
+        old.write_bytes(to_ics(plan, before=old.read_bytes() if known else b""))
     if as_json:
         emit_json(plan)
     else:

@@ -16,11 +16,12 @@ from argentry.cli.common import (
     read_time,
 )
 from argentry.cli.plates.plate_picture import picture
-from argentry.errors import BadInput
+from argentry.errors import BadInput, unknown
 from argentry.out.wording import looks
-from argentry.records.plate import Plate
+from argentry.records.plate import GRADES, Plate
 
 SPOKEN_OF = "Noted of {words}."
+NOT_GRADED = "none"
 RENAMED = "Plate {old} is now called {new}."
 
 by_option = click.option("--by", default="", metavar="NAME", help="Who says so.")
@@ -96,7 +97,9 @@ def list_(call: BookCall, grade: str | None) -> None:
 
     rows = list_plates(call.folder, call.address).plates
     if grade is not None:
-        rows = tuple(row for row in rows if (row.grade or "none") == grade)
+        if grade not in (*GRADES, NOT_GRADED):
+            raise unknown("--grade", "grade", grade, (*GRADES, NOT_GRADED))
+        rows = tuple(row for row in rows if (row.grade or NOT_GRADED) == grade)
     if call.emitted(PlateList(rows)):
         return
     if not rows:

@@ -13,13 +13,14 @@ from functools import cache
 from typing import Any
 
 from argentry import trade
-from argentry.errors import BadInput, check_range
+from argentry.errors import BadInput, check_range, did_you_mean
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.trade import columns as trade_columns
 from argentry.trade.columns import Column
 from argentry.trade.sizes import plate_sizes
 
 REQUIRED = ("plate", "date")
+IN_THE_LIST = "use a key of docs/plates-csv.md, or of: argentry plate defect --list"
 
 
 @cache
@@ -129,17 +130,21 @@ def _moment(column: Column, text: str, where: str) -> date | datetime:
 
 def _defects(text: str, where: str) -> tuple[tuple[str, str], ...]:
     out = []
+    known = defect_stages()
     for part in text.split(";"):
         key, _, stage = part.strip().partition("@")
-        if key not in defect_stages():
-            raise BadInput(where, "{key!r} is not a known defect", "use a key of the list", key=key)
+        if key not in known:
+            right = did_you_mean(key, known, IN_THE_LIST)
+            raise BadInput(where, "{key!r} is not a known defect", right, key=key)
+        if not stage and len(known[key]) == 1:
+            [stage] = known[key]
         if stage not in STAGES:
             raise BadInput(
                 where,
                 "{part!r} names no stage",
                 "add @ and one of {stages}",
                 part=part.strip(),
-                stages=", ".join(STAGES),
+                stages=", ".join(STAGES if stage else known[key]),
             )
         out.append((key, stage))
     return tuple(out)

@@ -15,6 +15,7 @@ from argentry.errors import BadInput, did_you_mean
 from argentry.exchange.plates.mapping import fields
 from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import entered_at
+from argentry.keeping.moments import today_of
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -110,7 +111,7 @@ def new_plates(
     Raises
     ------
     BadInput
-        If a label is empty or taken, or a value is out of range.
+        If a label is empty or taken, a value is out of range, or the day is still to come.
     """
     named = plate_size(size or usual_size(folder)).name
     doubled = next((label for i, label in enumerate(labels) if label in labels[:i]), None)
@@ -118,6 +119,9 @@ def new_plates(
         raise BadInput(
             "plate", "{doubled!r} is named twice", "name each plate once", doubled=doubled
         )
+    if made_on is not None and folder is not None and made_on > (today := today_of(folder)):
+        right = "give {today} or an earlier day"
+        raise BadInput("made", "{day} is still to come", right, day=made_on, today=today)
     made = [
         Plate(new_id(), label.strip(), named, made_on, silver_um, silver_source, remark=remark)
         for label in labels

@@ -6,25 +6,41 @@ written in UTC, since RFC 5545 can only name its first occurrence.
 
 References
 ----------
-.. [1] RFC 5545, Internet Calendaring and Scheduling, sections 3.3.5, 3.6.1, 3.6.5, 3.6.6.
+.. [1] RFC 5545, Internet Calendaring and Scheduling, sections 3.3.5, 3.6.1, 3.6.5, 3.6.6, 3.8.1.11,
+   3.8.7.4. A file without METHOD is a snapshot (3.7.2); PUBLISH would need an organizer.
+.. [2] RFC 5546, iTIP, sections 2.1.4 and 3.2.1.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import Any
 
-from argentry.out.day.blocks import Block, begins, blocks, from_to, latest_words, ripe, short_name
+from argentry.out.day.blocks import (
+    Block,
+    begins,
+    blocks,
+    from_to,
+    is_exposure,
+    latest_words,
+    ripe,
+    short_name,
+)
 from argentry.out.wording import clock, clock_range, length_range, minutes_between
 from argentry.records.day import DayPlan, PlannedStep
 from argentry.records.units import told
 
 # A reminder comes this long before the latest safe start. [min]
 LEAD_MINUTES = 10.0
+SITTING = "{title}, {name}"
+A_SITTER = "a sitter"
+SITS = "{name} is asked for {time}."
+CANCELLED = "CANCELLED"
 
 
-def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
+def to_ics(plan: DayPlan, stamp: datetime | None = None, before: bytes = b"") -> bytes:
     """Return the day as an iCalendar file.
 
     Parameters
@@ -34,6 +50,9 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
     stamp : datetime or None
         When the file is made; None: now. The same event keeps its identity from one plan of the day
         to the next, and the later stamp replaces the earlier.
+    before : bytes
+        The file that this one stands in for. Events of the same day that the plan no longer holds
+        are cancelled in the new file, or they would stay in a calendar that has read the old one.
 
     Returns
     -------
@@ -46,15 +65,64 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None) -> bytes:
     calendar = Calendar()
     calendar.add("prodid", "-//argentry//day sheet//EN")
     calendar.add("version", "2.0")
-    calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", f"{plan.studio}, {plan.date:%Y-%m-%d}")
-    for block in blocks(plan):
-        if block.hands:
-            calendar.add_component(_work(plan, block, made))
-        if block.wait is not None:
-            calendar.add_component(_wait(plan, block.wait, made))
+    known = _known(plan, before)
+    for event in _events(plan, made):
+        event.add("sequence", _sequence(known.pop(str(event["uid"]), None), event))
+        calendar.add_component(event)
+    for gone in known.values():
+        calendar.add_component(_cancelled(gone, made))
     calendar.add_missing_timezones()
     return bytes(calendar.to_ical())
+
+
+def _events(plan: DayPlan, made: datetime) -> Iterator[Any]:
+    for block in blocks(plan):
+        if block.hands:
+            yield _work(plan, block, made)
+        if block.wait is not None:
+            yield _wait(plan, block.wait, made)
+
+
+def _known(plan: DayPlan, before: bytes) -> dict[str, Any]:
+    """Return the events of a file that are of this day and studio, by identity."""
+    from icalendar import Calendar
+
+    head, place = _of_day(plan)
+    try:
+        found = [one for one in Calendar.from_ical(before).walk("VEVENT") if one.get("uid")]
+        ours = {str(one["uid"]): one for one in found}
+        return {
+            uid: one
+            for uid, one in ours.items()
+            if uid.startswith(head) and uid.endswith(place) and one["dtstart"].dt < one["dtend"].dt
+        }
+    except (ValueError, KeyError, TypeError, AttributeError):  # another's file, or not a calendar
+        return {}
+
+
+def _sequence(old: Any, event: Any) -> int:
+    """Return the revision: one more than before where the time is another, or it was cancelled."""
+    if old is None:
+        return 0
+    same = all(old[name].dt == event[name].dt for name in ("dtstart", "dtend"))
+    return int(old.get("sequence", 0)) + (not same or str(old.get("status")) == CANCELLED)
+
+
+def _cancelled(old: Any, made: datetime) -> Any:
+    """Return an event of before as one that is off."""
+    from icalendar import Event
+
+    if str(old.get("status")) == CANCELLED:
+        return old
+    event = Event()
+    for name in ("uid", "dtstart", "dtend", "summary", "location"):
+        if name in old:
+            event.add(name, old[name])
+    event.add("dtstamp", made)
+    event.add("sequence", int(old.get("sequence", 0)) + 1)
+    event.add("status", CANCELLED)
+    return event
 
 
 def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
@@ -68,6 +136,12 @@ def _work(plan: DayPlan, block: Block, made: datetime) -> Any:
         lines.append(f"{step.title}: {middle}{f' ({span})' if span else ''}. {step.look_for}")
         lines += [f"Caution: {caution}" for caution in step.cautions]
     title = from_to(block.hands)
+    for sitter in plan.appointments:
+        if sitter.plate == block.plate and any(is_exposure(step) for step in block.hands):
+            time = clock(sitter.time)
+            name = sitter.name or A_SITTER
+            lines.insert(0, SITS.format(name=name, time=time))
+            title = SITTING.format(title=title, name=name)
     event = _event(plan, block.hands[0], made, block.end, f"{_plate(block.plate)}: {title}", lines)
     _remind(
         event, -5.0, "{plate}: {title} in 5 minutes".format(plate=_plate(block.plate), title=title)
@@ -145,8 +219,14 @@ def _remind(event: Any, minutes: float, words: str) -> None:
 
 def _identity(plan: DayPlan, step: PlannedStep) -> str:
     """Return an identity that a new plan of the same day at the same studio gives again."""
+    head, place = _of_day(plan)
+    return f"{head}{step.plate}-{step.step}{place}"
+
+
+def _of_day(plan: DayPlan) -> tuple[str, str]:
+    """Return how the identities of a day at a studio begin and end."""
     place = sha256(f"{plan.studio}\n{plan.place}".encode()).hexdigest()[:12]
-    return f"{plan.date:%Y%m%d}-plate-{step.plate}-{step.step}-{place}@argentry"
+    return f"{plan.date:%Y%m%d}-plate-", f"-{place}@argentry"
 
 
 def _plate(number: int) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
-from argentry.out.wording import clock, percent, shown_unit, step_length, step_range
+from argentry.out.wording import clock, later, percent, shown_unit, step_length, step_range
 from argentry.out.wording import plates as count_of
 from argentry.records.decision import ADVICE
 from argentry.trade.defects import defect_look
@@ -201,7 +201,8 @@ def known_value(known: KnownRecord) -> str:
         told = f"{known.value:.0f}" if whole else f"{known.value:g}"
         return f"{told} {shown_unit(known.unit)}".rstrip()
     try:
-        return f"{datetime.fromisoformat(known.value):%Y-%m-%d %H:%M}"
+        at = datetime.fromisoformat(known.value)
+        return f"{later(at, 0.5):%Y-%m-%d %H:%M}"  # to the nearest minute, as the steps are told
     except ValueError:
         return known.value
 

@@ -65,6 +65,7 @@ export function listen(main, { act, onScreen, hold }) {
 /** Move the focus along the targets of a list, from the keyboard. */
 function step(main, by) {
   const all = [...main.querySelectorAll("button:not(.off)")];
-  const here = all.indexOf(document.activeElement);
+  const at = all.indexOf(document.activeElement);
+  const here = at < 0 && by < 0 ? 0 : at; // from nowhere up is the last
   all[(here + by + all.length) % all.length]?.focus({ focusVisible: true });
 }

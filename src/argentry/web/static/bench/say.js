@@ -69,7 +69,7 @@ export const SCREEN = {
   noCoatedPlate: "Only where no coated plate lies open.",
   skipStep: "Skip “{title}”?",
   closeRun: "Close the run?",
-  unfinished: "{left} of {all} plates are not finished yet.",
+  unfinished: "Not finished yet: {left} of {all} plates.",
   allOver: "Every plate is finished or given up.",
   andMore: "and {count} more",
   runPaused: "The whole run is paused.",
