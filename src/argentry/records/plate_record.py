@@ -192,9 +192,10 @@ class DoseRecord:
     received : float
         Light received. [kJ/m2]
     needed, needed_low, needed_high : float
-        Light that such plates need, with the range of four in five as it would be counted. [kJ/m2]
+        Light that such plates need by what the other plates teach, with the range of four in five
+        as it would be counted. [kJ/m2]
     plates : int
-        Plates behind the need; 0 where it is the trade's starting value or the studio file's.
+        Other plates behind the need; 0 where it is the trade's starting value or the studio file's.
     """
 
     what: str

@@ -129,7 +129,7 @@ def test_the_terminal_says_the_same():
         "Plate A1: quarter", "lost, exposure under", "Do scour: 13 min, planned 10 min",
         "far too short", "check “Is it clean?”: doubtful (a hair)", "50 % good (40–60; 12 plates)",
         "not followed: continued", "It came out lost.", "1038 kJ/m² received, 737 (683–797) needed",
-        "learned from 91 plates", "grey veil", "Ana: grade: lost",
+        "learned from 91 other plates", "grey veil", "Ana: grade: lost",
     ):  # fmt: skip
         assert words in text
     assert "fix" not in text  # never begun

@@ -26,7 +26,7 @@ from argentry.learn.numbers.exposure_belief import (
     grade_chances,
     quantiles,
 )
-from argentry.learn.numbers.held_out import coat_scatter, end_scatter, exposure_scatter
+from argentry.learn.numbers.held_out import SCATTER, coat_scatter, end_scatter, exposure_scatter
 from argentry.learn.numbers.speed import (
     drift_number,
     last_change,
@@ -85,15 +85,47 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True, adopted: bool
     return replace(_of_studio(told_by(gathered)), good=good, mostly_prior=prior)
 
 
+def by_the_others(gathered: Gathered, making: str, whole: OwnNumbers | None) -> OwnNumbers | None:
+    """Return the numbers of exposure and development as all plates but one teach them.
+
+    A plate's own light lies beside what such plates need; that it was among those which taught
+    the need would hide how far it strayed, the more so the fewer they are.
+
+    Parameters
+    ----------
+    gathered : Gathered
+        The plates and their studio.
+    making : str
+        Id of the making left out.
+    whole : OwnNumbers or None
+        What all teach: of it how far plates stray is taken, on which one plate hardly tells.
+    """
+    if gathered.studio is None:
+        return whole
+    start = _start_iso(gathered.studio)
+    others = in_order([one for one in gathered.makings if one.id != making])
+    seen = seen_of(gathered.studio, others, start)
+    _, rows = _rows(gathered.studio, seen, start, _assumed(gathered))
+    strayed = () if whole is None else tuple(one for one in whole.learned if one.what == SCATTER)
+    return OwnNumbers((*rows, *strayed), None, mostly_prior=True, notes=())
+
+
+def _start_iso(studio: Studio) -> float:
+    return studio.habits.plate_speed or trade.value("exposure", "plate_speed")
+
+
+def _assumed(gathered: Gathered) -> Mapping[str, tuple[float, float]]:
+    return gathered.assumed.numbers if gathered.assumed else {}
+
+
 @lru_cache(maxsize=4)  # a page asks three times
 def _of_studio(of: Told) -> Numbers:
     """Return speed, latitude, box factor and dose; without odds."""
     studio, good, prior = of.gathered.studio, None, True
     if studio is None:
         return Numbers((), good, prior, (NO_STUDIO,), None, (), 0.0)
-    start = studio.habits.plate_speed or trade.value("exposure", "plate_speed")
+    start, assumed = _start_iso(studio), _assumed(of.gathered)
     seen = seen_of(studio, in_order(of.gathered.makings), start)
-    assumed = of.gathered.assumed.numbers if of.gathered.assumed else {}
     belief, rows = _rows(studio, seen, start, assumed)
     days = {row.day for row in rows if row.day is not None}
     before = {

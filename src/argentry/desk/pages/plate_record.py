@@ -128,7 +128,7 @@ def _making(
         readings=of_run.readings if of_run else (),
         remarks=of_run.remarks if of_run else (),
         advice=of_run.advice if of_run else (),
-        doses=_doses(studio, making, numbers) if studio else (),
+        doses=_doses(book, studio, making, numbers) if studio else (),
         judgements=tuple(_said(said, zone) for said in all_said(book, making.id)),
     )
 
@@ -158,17 +158,29 @@ def _defect(key: str, origin: str) -> DefectRecord:
     return DefectRecord(key, origin, entry.look, entry.causes, entry.remedy, entry.mends)
 
 
-def _doses(studio: Studio, making: Making, numbers: OwnNumbers | None) -> tuple[DoseRecord, ...]:
-    """Return light received against light needed, where start and length are known."""
-    now = studio_now(studio, numbers).studio or studio
+def _doses(
+    book: Book, studio: Studio, making: Making, numbers: OwnNumbers | None
+) -> tuple[DoseRecord, ...]:
+    """Return light received against light that such plates need, where start and length are known.
+
+    The need is what the other plates teach.
+    """
+    lit, ripened = shots(studio, [making]), ripenings(studio, [making])
+    if not (lit or ripened):
+        return ()
+    from argentry.desk.numbers.makings import from_book
+    from argentry.desk.numbers.own_numbers import by_the_others
+
+    others = by_the_others(from_book(book, studio), making.id, numbers)
+    now = studio_now(studio, others).studio or studio
     found = []
-    for shot in shots(now, [making]):
+    for shot in lit:
         need = exposure_range(now, shot, coat_at_exposure_nm(now, making))
         if need is not None:
-            behind = _behind("plate_speed", numbers)
+            behind = _behind("plate_speed", others)
             found.append(_dose("exposure", shot.dose_j_m2 / 1000.0, need, behind))
-    for ripe in ripenings(now, [making]):
-        need, behind = development_range(now, ripe), _behind("development_dose", numbers)
+    for ripe in ripened:
+        need, behind = development_range(now, ripe), _behind("development_dose", others)
         found.append(_dose("development", ripe.dose_kj_m2, need, behind))
     return tuple(found)
 

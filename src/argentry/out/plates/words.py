@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 
 from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
-from argentry.out.wording import clock, later, percent, shown_unit, step_length, step_range
+from argentry.out.wording import (
+    clock,
+    counted,
+    later,
+    percent,
+    shown_unit,
+    step_length,
+    step_range,
+)
 from argentry.out.wording import plates as count_of
 from argentry.records.decision import ADVICE
 from argentry.trade.defects import defect_look
@@ -47,6 +55,7 @@ ADVISED = (
 )
 CAME = "It came out {grade}."
 AGAIN = " – done again later"
+LEARNED, STARTING = "learned from {others}", "the studio's starting value"
 DOSE = "{what}: {received} kJ/m² received, {needed} ({low}–{high}) needed; {behind}"
 LIGHT = {"exposure": "Exposure light on the subject", "development": "Development light"}
 KNOWN = "{words}: {value}"
@@ -257,11 +266,7 @@ def advice_line(advice: AdviceRecord) -> str:
 
 def dose_line(dose: DoseRecord) -> str:
     """Return light received against light needed in a line."""
-    source = (
-        "learned from {plates}".format(plates=count_of(dose.plates))
-        if dose.plates
-        else "the studio's starting value"
-    )
+    source = LEARNED.format(others=counted(dose.plates, "other plate")) if dose.plates else STARTING
     return DOSE.format(
         what=LIGHT.get(dose.what, dose.what),
         received=number(dose.received),
