@@ -140,7 +140,7 @@ TESTED_BY = {
     ],
     "keeping/plates/test_makings.py": [
         "keeping/plates/grades.py", "keeping/plates/mistakes.py", "keeping/plates/plates.py",
-        "desk/pages/making_of_run.py", "desk/pages/plate_record.py",
+        "desk/pages/making_of_run.py",
     ],
     "keeping/stock/test_lots.py": ["keeping/book.py"],
     "desk/test_book_journey.py": [

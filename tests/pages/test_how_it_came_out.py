@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from argentry.bench.hands import Hands, hands_free
 from argentry.bench.questions import (
     OVER,
     answered,
@@ -215,6 +216,27 @@ def test_the_page_asks_as_the_terminal_does(server, tablets):
         assert form.asking in OVER
         own = {} if form.asking == "later" else body(form, state.plates[0], state)
         assert told == json.loads(json.dumps([asked, own]))
+    assert glass.page.evaluate(FREE_TWIN, WANTS) == [
+        not hands_free([Hands(plate="B", label="B", action="", left_s=None, keep_left_s=None,
+                              waits_for=None, **one)])
+        for one in WANTS
+    ]  # fmt: skip
+
+
+WANTS = [
+    {"step": "iodise", "want": want, "in_s": in_s, "planned_in_s": planned_s, "check": check}
+    for want, in_s, planned_s, check in (
+        ("begin", 0.0, 1201.0, None), ("begin", 0.0, 1199.0, None), ("begin", 0.0, None, None),
+        ("begin", 0.0, 1201.0, "buff"), ("begin", 0.0, 1201.0, "iodise"),
+        ("wait", 1201.0, None, None), ("wait", 1199.0, None, None), ("left_out", None, None, None), ("paused", None, None, None),
+        ("ripe", -1.0, None, None), ("busy", 0.0, None, None),
+    )
+]  # fmt: skip
+FREE_TWIN = """async (wants) => {
+  const { inHand } = await import("/static/bench/glance.js");
+  const due = [{ grade_due: true, put_off: false }];
+  return wants.map((want) => inHand({ hands: [want], plates: due }, null) !== null);
+}"""
 
 
 TWIN = """async ([run, plate, paths]) => {

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from argentry.records.run import PlateState, RunState
 from argentry.records.run_step import RunStep, StepState
 
+SOON_S = 1200.0  # hands that no plate wants within this are free for a question [s]
 URGENT_S = 120.0  # a keeping limit this near its end goes before work in hand (house rule)
 # How one wants hands, the most pressing first.
 WANTS = ("ripe", "keep", "look", "busy", "begin_kept", "begin", "wait", "left_out", "paused")
@@ -111,6 +113,26 @@ def hands_next(state: RunState) -> tuple[Hands, ...]:
         if plate.state == "open"
     ]
     return tuple(want for want, _ in sorted(wants, key=_pressing))
+
+
+def to_be_graded(state: RunState) -> PlateState | None:
+    """Return the plate whose questions are asked next when no other wants hands; None without."""
+    return next((one for one in state.plates if one.grade_due and not one.put_off), None)
+
+
+def hands_free(hands: Sequence[Hands]) -> bool:
+    """Return whether no plate wants hands soon: each waits for its hour or light, or is left out.
+
+    Without this a plate planned for the afternoon would hold back how another came out.
+    """
+    return all(_waits_long(one) for one in hands)
+
+
+def _waits_long(one: Hands) -> bool:
+    if one.check not in (None, one.step):
+        return False  # the check of the step just done is asked first
+    until = {"begin": one.planned_in_s, "wait": one.in_s}.get(one.want)
+    return one.want == "left_out" or (until is not None and until > SOON_S)
 
 
 def _pressing(item: tuple[Hands, int]) -> tuple[int, float, int]:

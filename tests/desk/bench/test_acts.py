@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
+
 import pytest
 from tests import bench_studio as made
 
@@ -12,6 +15,7 @@ from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.desk.bench.acts import do, finish_form, go_back, look, may_go_back, next_act, undo
 from argentry.desk.bench.seat import Seat
+from argentry.records.run_plan import PlannedTime
 from argentry.trade.decide import again_from
 from argentry.trade.steps import steps
 
@@ -47,6 +51,30 @@ def through(table, seat):
         assert do(seat, act) == ""
         done.append(act)
     return done
+
+
+WAITS = (  # planned in so many hours, left out, looked at; whether the other is asked of
+    (4.0, False, False, True),  # in the afternoon
+    (None, True, False, True),
+    (0.2, False, False, False),  # hands go on in twelve minutes
+    (None, False, False, False),  # without a plan it may begin at any time
+    (4.0, False, True, False),
+)
+
+
+def test_a_plate_that_waits_does_not_hold_back_how_another_came_out(table):
+    """A plate planned for the afternoon was offered all noon; the one just done was asked late."""
+    first = table.open("A1", "B1")
+    done, waits = first.plates
+    done = replace(done, state="done", current=None, begun=True, grade_due=True)
+    for planned_h, left_out, looked_at, asked in WAITS:
+        step = waits.step(waits.current)
+        if planned_h is not None:
+            begin = first.now + timedelta(hours=planned_h)
+            step = replace(step, plan=PlannedTime(begin, begin, None))
+        own = replace(waits, steps=(step, *waits.steps[1:]), left_out=left_out)
+        act = next_act(replace(first, plates=(done, own)), own.id if looked_at else None)
+        assert (act.kind == "grade", act.plate) == (asked, (done if asked else own).id)
 
 
 def test_at_most_fifty_presses_from_opening_to_grade_and_nothing_is_lost(table, seat):

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from argentry.bench.hands import Hands, hands_next
+from argentry.bench.hands import Hands, hands_free, hands_next, to_be_graded
 from argentry.bench.questions import WORDS, Form, body
 from argentry.bench.state_json import state_dict
 from argentry.bench.words import happened, span
@@ -81,9 +81,15 @@ def look_json(seat: Seat) -> Mapping[str, Any]:
 
 
 def hand_of(state: RunState, plate: str | None) -> Hands | None:
-    """Return what the plate looked at wants, else the most pressing; None without open plates."""
+    """Return what the plate looked at wants, else the most pressing.
+
+    None without open plates, and while hands are free to say how another plate came out.
+    """
     hands = hands_next(state)
-    return next((h for h in hands if h.plate == plate), hands[0] if hands else None)
+    own = next((one for one in hands if one.plate == plate), None)
+    if own is None and hands_free(hands) and to_be_graded(state) is not None:
+        return None
+    return own or (hands[0] if hands else None)
 
 
 def next_act(state: RunState, plate: str | None = None) -> Act:
@@ -106,7 +112,7 @@ def next_act(state: RunState, plate: str | None = None) -> Act:
 
 
 def _at_the_end(state: RunState) -> Act:
-    due = next((one for one in state.plates if one.grade_due and not one.put_off), None)
+    due = to_be_graded(state)
     if due is not None:
         return Act("grade", due.id, None, WORDS["grade"].format(label=due.label))
     if state.state == "closed":

@@ -4,6 +4,7 @@ import { GLANCE, PLAN, fill } from "./say.js";
 import { counting, firstClause, length, minutes, wallClock } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
+const SOON_S = 1200; // hands that no plate wants within this are free for a question
 
 export const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
 export const plateOf = (state, id) => state.plates.find((plate) => plate.id === id);
@@ -55,9 +56,18 @@ export function mayGoBack(state, plate) {
   return plate.steps.filter((step) => step.state === "done" || step.state === "skipped").reverse();
 }
 
-/** The plate in hand: the one chosen by touch, else the most pressing. */
+/** The plate in hand: the one chosen by touch, else the most pressing; none while hands are free to say how one came out. */
 export function inHand(state, chosen) {
-  return state.hands.find((want) => want.plate === chosen) ?? state.hands[0] ?? null;
+  const own = state.hands.find((want) => want.plate === chosen);
+  if (!own && toBeGraded(state) && state.hands.every(waitsLong)) return null;
+  return own ?? state.hands[0] ?? null;
+}
+
+/** Whether a plate waits for its hour or light, or is left out: twin of `hands_free` in bench/hands.py. */
+function waitsLong(want) {
+  if (want.check && want.check !== want.step) return false; // the check of the step just done is asked first
+  const until = { begin: want.planned_in_s, wait: want.in_s }[want.want] ?? null;
+  return want.want === "left_out" || (until !== null && until > SOON_S);
 }
 
 /** What the screen asks about, as a name: the step of the check that is due, else the step in hand. */
