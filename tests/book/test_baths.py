@@ -3,6 +3,7 @@
 import hashlib
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from tests.edges import is_taken_within
@@ -188,3 +189,5 @@ def test_what_was_taken_until_a_lot_was_last_weighed(book):
     told = lots.used_until(book, groups, "weighed")
     day = (NOON + timedelta(days=1)).date()
     assert told == [({first.id: 5.0, other.id: 2.0}, day), None, None, ({first.id: 5.0}, day)]
+    east = ZoneInfo("Pacific/Auckland")  # noon at Greenwich is the next day there
+    assert lots.used_until(book, [[first.id]], "weighed", east)[0][1] == day + timedelta(days=1)

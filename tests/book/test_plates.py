@@ -9,7 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from tests.edges import is_taken_within
 from tests.judging import judge
 
-from argentry.book import makings, plates, tables
+from argentry.book import makings, plate_list, plates, tables
 from argentry.book.care.doctor import check
 from argentry.book.engine import reading, writing
 from argentry.book.judgements import Judgement
@@ -213,6 +213,21 @@ def test_some_plates_by_their_ids(book, one):
     ]
     assert plates.plates(book, ()) == []
     assert plates.names_and_sizes(book)[0] == (one.id, "A 1", "half")
+
+
+def test_plates_are_listed_by_their_numbers(book):
+    """V1, V10, V2 was the order at every door."""
+    labels = ("V1", "V2", "V10", "V10 b", "2026-06-21/9", "2026-06-21/10", "7", "12")
+    plates.add_plates(book, [plate(label) for label in sorted(labels)])
+    all_of_them = plates.plates(book)
+    for door in (
+        [one.label for one in all_of_them],
+        [one.label for one in plates.plates(book, [one.id for one in all_of_them])],
+        [label for _, label, _ in plates.names_and_sizes(book)],
+        [one.label for one in plate_list.plate_page(book, "", 0, 99)[0]],
+    ):
+        for own in (("V1", "V2", "V10"), ("2026-06-21/9", "2026-06-21/10"), ("7", "12")):
+            assert [label for label in door if label in own] == list(own)
 
 
 def test_the_thinnest_are_those_that_one_more_repolish_may_wear_through(book):

@@ -130,7 +130,7 @@ TESTED_BY = {
         "day/planner_light.py",
     ],
     "desk/learning/test_causes.py": [
-        "desk/learning/batch.py", "desk/learning/odds.py",
+        "desk/learning/odds.py",
         "desk/learning/standing.py",
     ],
 

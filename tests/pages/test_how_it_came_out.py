@@ -228,8 +228,8 @@ WANTS = [
     for want, in_s, planned_s, check in (
         ("begin", 0.0, 1201.0, None), ("begin", 0.0, 1199.0, None), ("begin", 0.0, None, None),
         ("begin", 0.0, 1201.0, "buff"), ("begin", 0.0, 1201.0, "iodise"),
-        ("wait", 1201.0, None, None), ("wait", 1199.0, None, None), ("left_out", None, None, None), ("paused", None, None, None),
-        ("ripe", -1.0, None, None), ("busy", 0.0, None, None),
+        ("wait", 1201.0, None, None), ("wait", 1199.0, None, None), ("left_out", None, None, None),
+        ("paused", None, None, None), ("ripe", -1.0, None, None), ("busy", 0.0, None, None),
     )
 ]  # fmt: skip
 FREE_TWIN = """async (wants) => {

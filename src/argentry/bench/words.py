@@ -30,6 +30,7 @@ THEN = "{now}; then {title}, {planned}"
 OFFER = "New plan: {line}"
 OFFER_ODDS = "All finished by it on {share} % of such days, by the old order on {kept} %."
 OFFER_EITHER = "All finished by either on {share} % of such days."
+OFFER_ALONE = "All plates of the new plan finished on {share} % of such days."
 OFFER_WHY = "Made because {why}."
 OFFER_MOVES = "{count} steps move."
 OFFER_ONE_MOVES = "One step moves."
@@ -235,10 +236,13 @@ def offer_lines(offer: PlanOffer) -> list[str]:
     """Return what a new plan changes, and the odds of the day by it and without it."""
     first, *more = offer.lines or ("",)
     lines = [OFFER.format(line=first), *more]
-    if offer.share is not None and offer.kept_share is not None:
-        share, kept = (math.floor(100.0 * one + 0.5) for one in (offer.share, offer.kept_share))
+    if offer.share is not None:
+        share, kept = (
+            None if one is None else math.floor(100.0 * one + 0.5)
+            for one in (offer.share, offer.kept_share)
+        )
         said = OFFER_EITHER if share == kept else OFFER_ODDS
-        lines.append(said.format(share=share, kept=kept))
+        lines.append((OFFER_ALONE if kept is None else said).format(share=share, kept=kept))
     if offer.why:
         lines.append(OFFER_WHY.format(why=offer.why))
     if offer.moved:

@@ -36,7 +36,7 @@ def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[st
 
 
 def used_until(
-    book: Book, groups: Sequence[Sequence[str]], remark: str
+    book: Book, groups: Sequence[Sequence[str]], remark: str, zone: tzinfo = UTC
 ) -> list[tuple[dict[str, float], date] | None]:
     """Return what was taken from each group of lots until one of it was last noted with a remark.
 
@@ -45,7 +45,8 @@ def used_until(
     Returns
     -------
     list of (dict, date) or None
-        By lot [unit], and the day of that note; None where there is none. One for each group.
+        By lot [unit], and the day of that note by `zone`; None where there is none. One for each
+        group.
     """
     use = tables.lot_use
     rows_of = (use.c.lot, use.c.seq, use.c.at_us, use.c.amount, use.c.remark)
@@ -71,7 +72,10 @@ def used_until(
     return [
         None
         if found is None
-        else ({lot: sums[lot] for lot in own if lot in sums}, from_us(found[1]).date())
+        else (
+            {lot: sums[lot] for lot in own if lot in sums},
+            from_us(found[1]).astimezone(zone).date(),
+        )
         for own, found in zip(groups, until, strict=True)
     ]
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import func, select
 
 from argentry.book.engine import reading
-from argentry.book.plates import stands
+from argentry.book.plates import by_label, stands
 from argentry.book.tables import defect, grade, making, plate
 from argentry.records.plate import WITHDRAWN
 
@@ -74,7 +74,7 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
     if find:
         query, total = query.where(wanted), total.where(wanted)
     with reading(book) as connection:
-        rows = connection.execute(query.order_by(plate.c.label).offset(start).limit(limit)).all()
+        rows = connection.execute(query.order_by(*by_label()).offset(start).limit(limit)).all()
         last: dict[str, tuple[str, str]] = {}
         ids = [row.id for row in rows]
         order = (making.c.day, making.c.session, making.c.place)

@@ -45,6 +45,7 @@ __all__ = [
 ]
 
 
+DIGITS = "0123456789"  # numbers at the end of a label count as numbers
 TAKEN_BACK = "{label} (import taken back {key})"  # of a plate whose label another one has now
 
 
@@ -124,7 +125,19 @@ def plates(book: Book, ids: Collection[str] | None = None) -> list[Plate]:
         wanted, found = sorted(ids), []
         for start in range(0, len(wanted), AT_ONCE):
             found += _plates(connection, "id", wanted[start : start + AT_ONCE])
-    return sorted(found, key=lambda plate: plate.label)
+    return sorted(found, key=lambda plate: label_order(plate.label))
+
+
+def label_order(label: str) -> tuple[str, int, str]:
+    """Return by what labels are put in order: V2 comes before V10."""
+    return label.rstrip(DIGITS), len(label), label
+
+
+@cache
+def by_label() -> tuple[ColumnElement[Any], ...]:
+    """Return the same for a question to the book."""
+    label = tables.plate.c.label
+    return func.rtrim(label, DIGITS), func.length(label), label
 
 
 @cache
@@ -143,7 +156,7 @@ def stands() -> ColumnElement[bool]:
 def names_and_sizes(book: Book) -> list[tuple[str, str, str]]:
     """Return (id, label, size) of all plates by label: quick also for very many."""
     table = tables.plate
-    query = select(table.c.id, table.c.label, table.c.size).where(stands()).order_by(table.c.label)
+    query = select(table.c.id, table.c.label, table.c.size).where(stands()).order_by(*by_label())
     with reading(book) as connection:
         return [(row[0], row[1], row[2]) for row in connection.execute(query)]
 
@@ -281,7 +294,7 @@ def _of_plates(by: str | None) -> tuple[Select[Any], Select[Any]]:
     """Return the questions for plates and for how often they were polished back since."""
     table, work = tables.plate, tables.plate_work
     counted = select(work.c.plate, func.count()).where(work.c.kind == "polished_back")
-    query = select(table).order_by(table.c.label)
+    query = select(table).order_by(*by_label())
     if by is not None:
         which = table.c[by].in_(bindparam("values", expanding=True))
         counted = counted.where(work.c.plate.in_(select(table.c.id).where(which)))

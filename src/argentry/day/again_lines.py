@@ -89,7 +89,8 @@ class MadeAgain:
     @property
     def higher(self) -> bool:
         """Tell whether all are finished on more days than by the plan that stands, as shown."""
-        return round(100.0 * self.share) > round(100.0 * self.again.kept_share)
+        kept = self.again.kept_share
+        return kept is not None and round(100.0 * self.share) > round(100.0 * kept)
 
 
 def lines_of(made: MadeAgain) -> tuple[str, ...]:
@@ -144,7 +145,7 @@ def _order_lines(made: MadeAgain) -> list[str]:
         "time": hands[0].start,
     }
     kept = made.again.kept_share
-    if made.share >= kept + TOLD_SHARE:
+    if kept is not None and made.share >= kept + TOLD_SHARE:
         return [BETTER.format(share=100 * made.share, kept_share=100 * kept, **said)]
     return [REORDERED.format(**said)]
 

@@ -14,7 +14,13 @@ Part = dict[str, Any]
 
 
 def set_sheet(
-    least: float, title: str, studio: str, side: str, parts: Sequence[Part], paper: str
+    least: float,
+    title: str,
+    studio: str,
+    side: str,
+    parts: Sequence[Part],
+    paper: str,
+    day: date,
 ) -> bytes:
     """Return a sheet as PDF.
 
@@ -28,9 +34,10 @@ def set_sheet(
         As the functions below make them.
     paper : str
         ``"a4"`` or ``"us-letter"``.
+    day : date
+        On which the file says that it was made: the studio's.
     """
     check_paper(paper, SHEETS)
-    today = date.today()  # noqa: DTZ011 - the day on the maker's wall
     data = {
         "paper": paper,
         "title": title,
@@ -38,7 +45,7 @@ def set_sheet(
         "side": side,
         "foot": studio,
         "type": least,
-        "made": {"year": today.year, "month": today.month, "day": today.day},
+        "made": {"year": day.year, "month": day.month, "day": day.day},
         "parts": parts,
     }
     return pdf("sheet.typ", {"data": json.dumps(data)})

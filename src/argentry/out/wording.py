@@ -133,9 +133,11 @@ def percent(share: float, samples: int = 0) -> str:
 
 
 def percent_range(span: Range) -> str:
-    """Return a share in percent with its 80 % range: ``58 % (42–73)``."""
-    low, high = (percent(part).removesuffix(" %") for part in (span.low, span.high))
-    return f"{percent(span.middle)} ({low}–{high})"
+    """Return a share in percent with its 80 % range: ``58 % (42–73)``; ``>99 %`` where all is."""
+    low, middle, high = map(percent, (span.low, span.middle, span.high))
+    if low == middle == high:
+        return middle
+    return f"{middle} ({low.removesuffix(' %')}–{high.removesuffix(' %')})"
 
 
 def count_range(span: Range) -> str:

@@ -57,8 +57,9 @@ class Again:
         Plates begun that the day will not finish, as far as can be foreseen.
     reordered : bool
         True when another order is taken than the one that stood.
-    kept_share : float
-        Chance that all plates of the plan that stood are finished by its order. [1]
+    kept_share : float or None
+        Chance that all plates are finished by the order that stood; None where the two plans hold
+        other plates, and one would lie beside two. [1]
     faults : tuple of str
         Why no order keeps every rule from here on; the plan is empty then.
     now : float
@@ -70,7 +71,7 @@ class Again:
     left_out: tuple[int, ...]
     not_finished: tuple[int, ...]
     reordered: bool
-    kept_share: float
+    kept_share: float | None
     faults: tuple[str, ...]
     now: float
 
@@ -104,12 +105,11 @@ def plan_again(
     blocks = blocks_of(day.tasks)
     if not len(standing.begun):  # all are lost
         planned = nothing(blocks, began, 0.0, proved=False)
-        return Again(planned, np.arange(0), (), (), False, 0.0, (), day.first_minute)
+        return Again(planned, np.arange(0), (), (), False, None, (), day.first_minute)
     whole = day
     middle = taken_up(day, blocks, standing, days, seed)
     kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
-    held = np.flatnonzero(np.isfinite(standing.kept[:, 0]))
-    kept_share = float(kept.sound[0][:, held].all(axis=1).mean()) if len(held) else 0.0
+    stood = np.flatnonzero(np.isfinite(standing.kept[:, 0]))
     unbegun = [p for p, row in enumerate(middle.begun.starts) if np.isnan(row).all()]
     last_first = sorted(
         unbegun, key=lambda p: -float(np.nan_to_num(standing.kept[p, 0], nan=NEVER))
@@ -133,13 +133,15 @@ def plan_again(
     left_out = tuple(p for p in unbegun if p not in held)
     if not len(held):
         planned = nothing(blocks, began, time.perf_counter() - began, proved=False)
-        return Again(planned, held, left_out, (), False, kept_share, (), day.first_minute)
+        return Again(planned, held, left_out, (), False, None, (), day.first_minute)
     done = np.isfinite(plan.ends[:, -1])
     which = np.flatnonzero(done)
     planned = _planned(middle, taken, usual, which, began)
     planned = replace(planned, special=day.of_plates(which).special)
     not_finished = tuple(int(p) for p in held[~done])
     placed = held[done] if planned.placed else held[:0]
+    alike = len(placed) > 0 and np.array_equal(placed, stood)
+    kept_share = float(kept.sound[0][:, stood].all(axis=1).mean()) if alike else None
     return Again(
         planned,
         placed,

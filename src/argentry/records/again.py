@@ -71,7 +71,7 @@ class PlanAgain:
         What changed, in words, the most important first; empty when nothing is worth telling.
     kept_share, share : float or None
         Chance that all plates are finished when the old order is kept, and by this plan; None for
-        this one where no order keeps every limit. [1]
+        the old one where it holds other plates, for this one where no order keeps every limit. [1]
     """
 
     plan: DayPlan
@@ -80,5 +80,5 @@ class PlanAgain:
     not_finished: tuple[int, ...]
     one_more: bool
     lines: tuple[str, ...]
-    kept_share: float
+    kept_share: float | None
     share: float | None

@@ -183,7 +183,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "lines": "what changes, in words",
                 "moved": "list of [plate, step] whose planned start moves",
                 "left_out": "plates that no longer fit",
-                "kept_share": "chance that all plates finish by the old order",
+                "kept_share": "chance that all finish by the old order; null where it holds others",
                 "share": "the same by this plan",
                 "why": "what made it, in words",
                 "knows": "how far the plates were off their plan when it was made",

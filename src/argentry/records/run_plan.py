@@ -69,7 +69,8 @@ class PlanOffer:
     left_out : tuple of str
         Ids of plates not begun that no longer fit.
     kept_share, share : float or None
-        Chance that all plates finish by the old order, and by this plan. [1]
+        Chance that all plates finish by the old order, and by this plan; null for the old one where
+        it held other plates. [1]
     more : MorePlate or None
         The plate more that there is time for; null for none, or once it was taken.
     """

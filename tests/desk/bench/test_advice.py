@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 from datetime import datetime, timedelta
 from types import SimpleNamespace
 
 import pytest
+from rich.console import Console
 from tests import bench_studio as made
 
 from argentry.book.engine import close_book
@@ -23,6 +25,7 @@ from argentry.desk.learning.odds import plate_odds
 from argentry.desk.numbers.makings import from_book
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.keeping.plates.grades import grade_plate
+from argentry.out.learning.words import print_odds
 
 
 def checkpoint_line(table, plate):
@@ -444,12 +447,19 @@ def test_an_exposure_ended_far_too_soon_leaves_little(table):
 
     def exposure():
         told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
-        return told.stages[2].probability
+        page = Console(record=True, width=100, file=io.StringIO())
+        print_odds(told, page)
+        row = next(line for line in page.export_text().splitlines() if "exposure, done" in line)
+        return told.stages[2].probability, told.stages[2].came, row
 
-    assert exposure() < 0.05
+    chance, came, row = exposure()
+    assert (chance < 0.05, came, "%" in row) == (True, None, True)
     table.up_to("develop")
     developed(table, 3600.0)
-    assert exposure() == 1.0
+    chance, came, row = exposure()
+    assert (chance, came) == (1.0, "ok")
+    assert "seen: sound" in row, "no chance of 100 % where it was seen"
+    assert "%" not in row
 
 
 def test_a_plate_whose_run_is_over_asks_for_nothing_but_its_grade(table):
@@ -488,8 +498,6 @@ def test_a_graded_plate_is_looked_back_on_as_it_was_told(table, tmp_path):
 def test_a_check_of_a_plate_given_up_is_told_with_its_answer(table):
     """A check that was answered right stood there as not noted."""
     from rich.console import Console
-
-    from argentry.out.learning.words import print_odds
 
     table.up_to("warm")
     table.say("check_answered", table.plate().id, "final_buff", answer="right")

@@ -9,6 +9,7 @@ import pytest
 from tests import bench_studio as made
 
 from argentry.bench.off_plan import off_plan, told_of
+from argentry.bench.words import offer_lines
 from argentry.book.care.salvage import _labels
 from argentry.book.engine import close_book
 from argentry.book.log import events, runs
@@ -93,8 +94,11 @@ def test_the_house_offers_a_plate_plans_it_and_a_key_takes_it(table):
     table.wait(5.0)
     body = plan_body(table.book, table.studio, table.folder, table.run, table.clock.now())
     assert any("Plate 2026-06-21/2 has a place" in line for line in body["lines"])
+    assert (body["kept_share"], body["share"] > 0.0) == (None, True), "one plate beside two"
     said, _ = say_plan(table.book, table.folder, table.run, body, table.clock)
     assert said == "offered"
+    (odds,) = [line for line in offer_lines(table.state().offer) if "finished on" in line]
+    assert odds.startswith("All plates of the new plan finished on ")
     assert runs_to_plan(table.book, table.folder, table.clock, {}) == {}
     table.say("plan_taken", offer=table.state().offer.event)
     steps = [step for step in table.state().plates[1].steps if step.key != "ready_room"]

@@ -99,7 +99,7 @@ def test_the_paper_says_it_all_and_nothing_of_owner_or_place(studio):
     made = condition(book, load_studio(folder), "W-10", by="A. Keeper")
     jpeg = shown_picture(book, folder, made.picture, 1600)
     for paper, size in (("a4", (595, 842)), ("us-letter", (612, 792))):
-        data = condition_pdf(made, jpeg, paper)
+        data = condition_pdf(made, jpeg, date(2026, 6, 3), paper)
         page = PdfReader(io.BytesIO(data)).pages[0]
         assert tuple(map(round, (page.mediabox.width, page.mediabox.height))) == size
         said = words(data)

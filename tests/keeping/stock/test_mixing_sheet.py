@@ -1,7 +1,7 @@
 """The evening's sheet: what keeps is mixed, what does not keep is joined before use."""
 
 import io
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from pypdf import PdfReader
@@ -92,7 +92,7 @@ def test_a_bath_that_stands_mixed_and_lasts_is_not_mixed_again(tmp_path):
     sheet = mixing_sheet(studio, 2, now=LATE)
     (told,) = sheet.standing
     assert told.startswith("Fixing bath, plain, as Big: it stands mixed and lasts that day")
-    page = PdfReader(io.BytesIO(mixing_pdf(sheet))).pages[0].extract_text()
+    page = PdfReader(io.BytesIO(mixing_pdf(sheet, date(2026, 6, 3)))).pages[0].extract_text()
     assert "as Big" in page
     assert mixed(plates=2, now=LATE + timedelta(days=6)) == ["fix", "gild"], "it is too old then"
     assert mixed(plates=2, recipes=("fix",)) == ["fix"], "what is asked for is printed"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from pypdf import PdfReader
@@ -20,6 +21,7 @@ from argentry.out.materials.sheets import mixing_pdf, sleeve_pdf
 from argentry.out.typeset import compiler
 from argentry.trade.chemistry.hazards import advice, hazards, statement
 
+DAY = date(2026, 6, 3)
 MM = 72.0 / 25.4
 BATH = "0197900a-0001-7000-8000-000000000005"
 
@@ -46,7 +48,8 @@ def words_of(data):
 @pytest.mark.parametrize("paper", PAPERS)
 def test_every_material_goes_on_every_paper_with_all_its_words(paper):
     made = [full(one) for one in hazards()]
-    reader, words = words_of(labels_pdf(made, paper, studio="A studio"))
+    reader, words = words_of(labels_pdf(made, paper, day=DAY, studio="A studio"))
+    assert reader.metadata.creation_date.date() == DAY, "the studio's day, not the machine's"
     on = LABEL_PAPERS[paper]
     assert len(reader.pages) == (len(made) if on.roll else -(-len(made) // (on.columns * on.rows)))
     joined = words.replace("- ", "-")  # a title may be set on two lines
@@ -64,15 +67,15 @@ def test_every_material_goes_on_every_paper_with_all_its_words(paper):
 def test_no_word_lies_below_its_label(paper):
     on = LABEL_PAPERS[paper]
     for one in hazards():
-        page = PdfReader(io.BytesIO(labels_pdf([full(one)], paper))).pages[0]
+        page = PdfReader(io.BytesIO(labels_pdf([full(one)], paper, day=DAY))).pages[0]
         floor = float(page.mediabox.height) - (on.top + on.height) * MM
         assert min(word.baseline for word in words_on(page)) > floor, one.key
 
 
 def test_copies_and_used_places_are_counted():
     one = Label("A1", ("Quarter plate",))
-    assert len(label_data([one], "38x21", copies=3, skip=2)["labels"]) == 5
-    assert len(label_data([one], "roll-62", copies=3, skip=2)["labels"]) == 3
+    assert len(label_data([one], "38x21", DAY, copies=3, skip=2)["labels"]) == 5
+    assert len(label_data([one], "roll-62", DAY, copies=3, skip=2)["labels"]) == 3
 
 
 @pytest.mark.parametrize(
@@ -93,7 +96,7 @@ def test_the_codes_are_read_back_from_the_pixels_of_the_printed_page(paper):
     some = [one for one in hazards() if len(one.pictograms) < 3][:2]
     at = [bath_address("http://studio.local:8440", BATH[:-1] + str(n)) for n in range(2)]
     made = [replace(full(one), address=to) for one, to in zip(some, at, strict=True)]
-    shown = {"data": json.dumps(label_data(made, paper, "A studio"))}
+    shown = {"data": json.dumps(label_data(made, paper, DAY, "A studio"))}
     pages = compiler("label.typ").compile(format="png", ppi=300.0, sys_inputs=shown)
     pages = pages if isinstance(pages, list) else [pages]
     read = [text for page in pages for text in codes_in(page)]
@@ -102,7 +105,7 @@ def test_the_codes_are_read_back_from_the_pixels_of_the_printed_page(paper):
 
 def test_sleeves_stay_whole_and_their_code_is_read_from_the_page():
     made = [Label(name, ("Quarter plate",), address=f"http://s/{name}") for name in ("A1", "A2")]
-    pages = PdfReader(io.BytesIO(sleeve_pdf(made, [(82.6, 108.0)] * 2, "us-letter"))).pages
+    pages = PdfReader(io.BytesIO(sleeve_pdf(made, [(82.6, 108.0)] * 2, "us-letter", DAY))).pages
     said = [page.extract_text() for page in pages]
     assert ["Sleeve for A1" in said[0], "Sleeve for A2" in said[0]] == [True, False]
     assert "Sleeve for A2" in said[1]
@@ -120,10 +123,10 @@ def way_of(sleeve, words):
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
 def test_a_sleeve_is_turned_where_only_that_goes_on_the_paper(paper):
     made = [Label("H1", ("Of a shop",), address="http://s/H1")]
-    assert way_of(sleeve_pdf(made, [(82.6, 108.0)], paper), "Of a shop") == [0.0]  # quarter
-    assert way_of(sleeve_pdf(made, [(108.0, 139.7)], paper), "Of a shop") == [-1.0]  # half
+    assert way_of(sleeve_pdf(made, [(82.6, 108.0)], paper, DAY), "Of a shop") == [0.0]  # quarter
+    assert way_of(sleeve_pdf(made, [(108.0, 139.7)], paper, DAY), "Of a shop") == [-1.0]  # half
     with pytest.raises(BadInput, match="a sleeve of 262 by 194 mm does not go on this paper"):
-        sleeve_pdf(made, [(127.0, 177.8)], paper)
+        sleeve_pdf(made, [(127.0, 177.8)], paper, DAY)
 
 
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
@@ -132,7 +135,7 @@ def test_the_mixing_sheet_of_a_usual_day_is_one_page_and_its_cautions_are_never_
     bath = BathToMix("fix", "Fixing bath", steps, (), ("Let it stand.",))
     for count, whole in ((2, 1), (9, 2)):
         sheet = MixingSheet("", "", "For 4 plates.", (bath,) * count, cautions * 12)
-        pages = PdfReader(io.BytesIO(mixing_pdf(sheet, paper))).pages
+        pages = PdfReader(io.BytesIO(mixing_pdf(sheet, DAY, paper))).pages
         said = [page.extract_text() for page in pages]
         assert len(said) == whole
         assert said[-1].count("Wear goggles.") == 12
@@ -148,4 +151,4 @@ def test_without_a_server_there_is_no_code():
 
 def test_a_paper_that_is_not_known_is_refused():
     with pytest.raises(BadInput, match="--paper: 'a3' is not a paper; give one of a4"):
-        labels_pdf([], "a3")
+        labels_pdf([], "a3", day=DAY)

@@ -49,14 +49,12 @@ def need(
 ) -> None:
     """Show how many plates to start so that N are good by a date: on which days, at what cost."""
     from argentry.desk.learning.batch import plates_needed
-    from argentry.keeping.weather import climate_of_studio, read_climate
+    from argentry.keeping.weather import read_climate
 
     plates = gathered(call, table)
     zone = plates.studio.site.time_zone if plates.studio else "UTC"
     start, end = read_date("--from", first, zone), read_date("--by", by, zone)
     years = None if weather is None else read_climate(Path(weather))
-    if years is None and plates.studio is not None and call.folder is not None:
-        years = climate_of_studio(call.folder, plates.studio)
     with working("calculating"):
         told = plates_needed(
             plates,

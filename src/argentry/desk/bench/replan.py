@@ -257,7 +257,7 @@ def _body(
             for number, plate in enumerate(state.plates, 1)
             if number in again.left_out or left(plate)
         ],
-        "kept_share": round(again.kept_share, 3),
+        "kept_share": None if again.kept_share is None else round(again.kept_share, 3),
         "share": None if again.share is None else round(again.share, 3),
         "why": why,
         "knows": told_of(off),

@@ -16,6 +16,7 @@ from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.season import LONGEST, plates_by_year
 from argentry.errors import BadInput, check_range
 from argentry.keeping.stock.prices import gold_mg, prices
+from argentry.keeping.weather import climate_of_studio
 from argentry.learn.deciding.plates_a_day import plates_a_day
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.stages.fault_share import outward
@@ -98,7 +99,8 @@ def plates_needed(
     weekdays : sequence of str
         Days of the week that are worked: ``mon`` to ``sun``.
     weather : Weather, optional
-        A typical year or measured years; None: the clouds usual at the studio.
+        A typical year or measured years; None: those that the studio file names, else the clouds
+        usual there.
 
     Raises
     ------
@@ -166,6 +168,8 @@ def _held(
     worked = np.isin([day.weekday() for day in dates], [WEEKDAYS.index(day) for day in weekdays])
     if gathered.studio is None:
         return np.where(worked, at_most, 0)[None, :], NO_STUDIO.format(plates=at_most)
+    if weather is None and gathered.folder is not None:
+        weather = climate_of_studio(gathered.folder, gathered.studio)
     own = studio_now(gathered.studio, learned_numbers(gathered, with_odds=False)).studio
     assert own is not None
     lit, climate = plates_by_year(own, weather, dates[:LONGEST])

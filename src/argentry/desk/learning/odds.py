@@ -44,6 +44,8 @@ class StageNow(Share):
         Whether it is behind this plate.
     check : str or None
         Answer of its check: right, doubtful or wrong; null without one.
+    came : str or None
+        How it came out, where that was seen: ok or fault; null where its chance is estimated.
     known : tuple of str
         Conditions that are known.
     unknown : tuple of str
@@ -53,6 +55,7 @@ class StageNow(Share):
     stage: str
     done: bool
     check: str | None
+    came: str | None
     known: tuple[str, ...]
     unknown: tuple[str, ...]
 
@@ -273,13 +276,20 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
         base_rate=told.base_rate,
         running=told.running,
         stages=tuple(
-            _stage_now(one, None if one.stage in as_usual else draws[one.stage], standing)
+            _stage_now(
+                one,
+                None if one.stage in as_usual else draws[one.stage],
+                standing,
+                stages.get(one.stage),
+            )
             for one in told.by_stage
         ),
     )
 
 
-def _stage_now(one: StageOdds, draws: Floats | None, standing: Standing) -> StageNow:
+def _stage_now(
+    one: StageOdds, draws: Floats | None, standing: Standing, came: str | None
+) -> StageNow:
     """Return a stage by what was seen of it; without draws as every door has it."""
     share = one.share
     if draws is not None:
@@ -293,6 +303,7 @@ def _stage_now(one: StageOdds, draws: Floats | None, standing: Standing) -> Stag
         plates=one.share.plates,
         done=one.done or _passed(one.stage, standing.done),
         check=standing.answers.get(one.stage),
+        came=came,
         known=one.known,
         unknown=one.unknown,
     )

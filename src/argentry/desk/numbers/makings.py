@@ -72,6 +72,8 @@ class Gathered:
         What files of other studios let assume before any plate.
     lit : Lit or None
         By which the exposure that a plate received is told; None without a studio.
+    folder : Path or None
+        Studio folder, where the climate file lies that `studio` names; None without one.
     """
 
     makings: tuple[Making, ...]
@@ -84,6 +86,7 @@ class Gathered:
     seen: Mapping[str, PlateSoFar] = field(default_factory=dict)
     adopted: Adopted = NOTHING
     lit: Lit | None = None
+    folder: Path | None = None
 
     def with_light(self) -> Gathered:
         """Return the same with the exposure that each plate received among its conditions."""
@@ -206,7 +209,8 @@ def gather(
 
         studio = load_studio(folder)
     found = _gather(folder, address, table, studio, plate)
-    return replace(found, adopted=adopted_in(None if folder is None else studio_folder(folder)))
+    folder = None if folder is None else studio_folder(folder)
+    return replace(found, adopted=adopted_in(folder), folder=folder)
 
 
 def _gather(

@@ -64,8 +64,10 @@ def uses_of(
     """
     from argentry.book.lots import used_until
     from argentry.book.makings import counts_between
+    from argentry.keeping.moments import zone_of_book
 
-    weighed = used_until(book, [[lot.id for lot in lots] for _, lots in wanted], WEIGHED)
+    zone = zone_of_book(book.folder)
+    weighed = used_until(book, [[lot.id for lot in lots] for _, lots in wanted], WEIGHED, zone)
     spans = [
         (min(lot.opened_on or lot.received_on for lot in lots if lot.id in found[0]), found[1])
         for (_, lots), found in zip(wanted, weighed, strict=True)

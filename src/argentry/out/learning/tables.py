@@ -52,7 +52,11 @@ ONE_DAY, DAYS, A_DAY = (
     "{plates} a day",
 )
 USUAL = "Chance of a good plate, for an average plate: {share}; {behind}."
-CAME_OUT = "{l.good} of {l.plates} plates came out good."
+CAME_OUT = "{good} of {plates} plates came out good."
+AS_MADE = (
+    "{good} of {plates} plates came out good ({share}), each under its own conditions; an average "
+    "plate is one under those usual here."
+)
 NONE_GRADED = "No plate is graded yet."
 BETTER = "Plate by plate, these odds predicted better than the share of good plates ({behind})."
 NOT_YET = (
@@ -167,6 +171,15 @@ def name_of(row: Learned) -> str:
     return f"{name}: {row.of}" if row.of else name
 
 
+def came_out(learned: AllLearned) -> str:
+    """Return how many plates came out good, and why that is not the chance of an average plate."""
+    if not learned.plates:
+        return NONE_GRADED
+    said = AS_MADE if learned.odds.model_used else CAME_OUT
+    of_all = percent(learned.good / learned.plates)
+    return said.format(good=learned.good, plates=learned.plates, share=of_all)
+
+
 def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = False) -> None:
     """Print what was learned, each next to what was assumed before.
 
@@ -184,7 +197,7 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
     odds, running = learned.odds, learned.running
     sure = behind(odds.plates, prior=odds.mostly_prior)
     say(console, USUAL.format(share=share(odds), behind=sure), "bold")
-    say(console, CAME_OUT.format(l=learned) if learned.plates else NONE_GRADED)
+    say(console, came_out(learned))
     say(console, odds.reason)
     if running.plates and all_of_them:
         say(

@@ -39,6 +39,7 @@ WORTH = (
 RANGES = "Ranges hold four cases in five. The advice is yours to overrule."
 RANGES_ALONE = "Ranges hold four cases in five."
 HAPPENED: dict[str | None, str] = {"ok": "sound", "fault": "fault"}
+SEEN_TO_BE = {"ok": "seen: sound", "fault": "seen: fault"}
 TOLD, PREDICTED = "told then", "predicted"
 NOT_NOTED, ENDED, BY_CHECK = "not noted", "end", "check {check}"
 KNOWN, CHECKED, DONE = "{known} of {all}", "{known}, check {check}", "{stage}, done"
@@ -82,8 +83,7 @@ FROM_NONE = "No plate of {why.source} is graded yet: only starting assumptions."
 def share(row: Any, key: str = "probability") -> str:
     """Return a share with its 80 % range: ``47 % (41–53)``."""
     low_key, high_key = ("low", "high") if key == "probability" else (f"{key}_low", f"{key}_high")
-    low, high = (percent(float(getattr(row, k))).removesuffix(" %") for k in (low_key, high_key))
-    return f"{percent(float(getattr(row, key)))} ({low}–{high})"
+    return percent_range(Range(*(float(getattr(row, one)) for one in (low_key, key, high_key))))
 
 
 def behind(plates: float, *, prior: bool = False) -> str:
@@ -215,9 +215,9 @@ def _print_stages(odds: PlateOdds, console: Console) -> None:
         said = CHECKED.format(known=known, check=row.check) if row.check else known
         table.add_row(
             DONE.format(stage=row.stage) if row.done else row.stage,
-            share(row),
-            bar(row.low, row.probability, row.high),
-            f"{row.plates:.0f}",
+            share(row) if row.came is None else SEEN_TO_BE[row.came],
+            bar(row.low, row.probability, row.high) if row.came is None else "",
+            f"{row.plates:.0f}" if row.came is None else "",
             said,
         )
     for column in table.columns[:4]:

@@ -35,7 +35,13 @@ class _Set:
 
 
 def labels_pdf(
-    labels: Sequence[Label], paper: str, *, studio: str = "", copies: int = 1, skip: int = 0
+    labels: Sequence[Label],
+    paper: str,
+    *,
+    day: date,
+    studio: str = "",
+    copies: int = 1,
+    skip: int = 0,
 ) -> bytes:
     """Return labels as PDF.
 
@@ -45,6 +51,8 @@ def labels_pdf(
         What is to be printed.
     paper : str
         One of `argentry.out.materials.paper.PAPERS`.
+    day : date
+        Today in the studio.
     studio : str
         Name of the studio.
     copies : int
@@ -52,23 +60,28 @@ def labels_pdf(
     skip : int
         Labels of the sheet that are used already.
     """
-    return pdf("label.typ", {"data": json.dumps(label_data(labels, paper, studio, copies, skip))})
+    data = label_data(labels, paper, day, studio, copies, skip)
+    return pdf("label.typ", {"data": json.dumps(data)})
 
 
 def label_data(
-    labels: Sequence[Label], paper: str, studio: str = "", copies: int = 1, skip: int = 0
+    labels: Sequence[Label],
+    paper: str,
+    day: date,
+    studio: str = "",
+    copies: int = 1,
+    skip: int = 0,
 ) -> dict[str, object]:
     """Return everything the template prints."""
     on = LABEL_PAPERS[check_paper(paper)]
     empty = _Set("", "", (), (), (), (), "", "")
     made = [empty] * (0 if on.roll else skip)
     made += [_set(one, full=on.full) for one in labels for _ in range(copies)]
-    today = date.today()  # noqa: DTZ011 - the day on the maker's wall
     return {
         **asdict(on),
         "title": TITLE.format(studio=studio),
         "studio": studio,
-        "made": {"year": today.year, "month": today.month, "day": today.day},
+        "made": {"year": day.year, "month": day.month, "day": day.day},
         "labels": [asdict(one) for one in made],
     }
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from argentry.errors import BadInput
+from argentry.keeping.moments import today_of
 from argentry.keeping.studio import load_studio, name_of
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
@@ -65,17 +66,17 @@ def printed(
     from argentry.keeping.stock.waste import waste
 
     check_paper(paper, PAPERS if kind in KINDS[:2] else SHEETS)
-    studio = name_of(folder)
+    studio, day = name_of(folder), today_of(folder)
     if kind == "bottle":
         made = desk.bottle_labels(folder, address, names, base=base)
     elif kind in ("plate", "sleeve"):
         made = desk.plate_labels(folder, names, address, base=base)
         if kind == "sleeve":
             sizes = desk.plate_sizes_mm(folder, names, address)
-            return sheets.sleeve_pdf(made, sizes, paper, studio), desk.Labels(made)
+            return sheets.sleeve_pdf(made, sizes, paper, day, studio), desk.Labels(made)
     elif kind == "mixing":
         sheet = mixing_sheet(folder, plates, recipes, address)
-        return sheets.mixing_pdf(sheet, paper), sheet
+        return sheets.mixing_pdf(sheet, day, paper), sheet
     elif kind == "room":
         room = room_safety(folder, address)
         return sheets.room_pdf(room, paper), room
@@ -84,7 +85,7 @@ def printed(
     else:
         found = waste(folder, address)
         return sheets.waste_pdf(found, paper), found
-    data = labels_pdf(made, paper, studio=studio, copies=copies, skip=skip)
+    data = labels_pdf(made, paper, day=day, studio=studio, copies=copies, skip=skip)
     return data, desk.Labels(made)
 
 
@@ -108,4 +109,4 @@ def _condition(
         studio = load_studio(folder)
         made = condition(book, studio, names[0], picture=picture, by=by)
         jpeg = shown_picture(book, folder, made.picture, 1600)
-    return condition_pdf(made, jpeg, paper), made
+    return condition_pdf(made, jpeg, today_of(folder), paper), made

@@ -12,6 +12,7 @@ from argentry.out.stock_words import amount, waste_silver
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from argentry.keeping.stock.labels import Label
     from argentry.keeping.stock.mixing_sheet import MixingSheet
@@ -61,9 +62,9 @@ def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
     if room.not_known:
         parts += [head(UNKNOWN), words(", ".join(room.not_known))]
     parts.append(words(room.note))
-    return set_sheet(
-        TYPES["room"], "Safety in this room", room.studio, f"{room.on:%Y-%m-%d}", parts, paper
-    )
+    day = room.on.date()
+    title = "Safety in this room"
+    return set_sheet(TYPES["room"], title, room.studio, f"{day:%Y-%m-%d}", parts, paper, day)
 
 
 def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
@@ -95,11 +96,11 @@ def waste_pdf(waste: Waste, paper: str = "a4") -> bytes:
         words(SIGN),
     ]
     days = DAYS.format(first=waste.first, last=waste.last)
-    return set_sheet(TYPES["waste"], WASTE_TITLE, waste.studio, days, parts, paper)
+    return set_sheet(TYPES["waste"], WASTE_TITLE, waste.studio, days, parts, paper, waste.last)
 
 
-def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
-    """Return the mixing sheet for the evening before as PDF."""
+def mixing_pdf(sheet: MixingSheet, day: date, paper: str = "a4") -> bytes:
+    """Return the mixing sheet for the evening before as PDF; `day`: today in the studio."""
     parts: list[Part] = [words(sheet.ready, bold=True), *(words(one) for one in sheet.standing)]
     for bath in sheet.baths:
         parts += [head(bath.title), ticks(bath.tonight)]
@@ -109,11 +110,15 @@ def mixing_pdf(sheet: MixingSheet, paper: str = "a4") -> bytes:
         parts += [words(one) for one in bath.notes]
     small = {"kind": "cautions", "head": "Cautions", "type": TYPES["room"]}
     parts.append({**small, "lines": list(sheet.cautions)})
-    return set_sheet(TYPES["mixing"], "Mixing", sheet.studio, sheet.day, parts, paper)
+    return set_sheet(TYPES["mixing"], "Mixing", sheet.studio, sheet.day, parts, paper, day)
 
 
 def sleeve_pdf(
-    labels: Sequence[Label], sizes: Sequence[tuple[float, float]], paper: str, studio: str = ""
+    labels: Sequence[Label],
+    sizes: Sequence[tuple[float, float]],
+    paper: str,
+    day: date,
+    studio: str = "",
 ) -> bytes:
     """Return folded paper sleeves for plates as PDF, none on two pages, turned where that fits.
 
@@ -125,6 +130,8 @@ def sleeve_pdf(
         Narrow and long side of each plate. [mm]
     paper : str
         ``"a4"`` or ``"us-letter"``.
+    day : date
+        Today in the studio.
     studio : str
         Name of the studio.
 
@@ -146,7 +153,7 @@ def sleeve_pdf(
         words = {"title": SLEEVE_TITLE.format(label=label.title), "fold": FOLD}
         lines = [label.title, *label.lines, label.foot]
         parts.append({**flaps, **words, "lines": lines, "qr": code_svg(label.address)})
-    return set_sheet(TYPES["sleeve"], "Sleeves", studio, "", parts, paper)
+    return set_sheet(TYPES["sleeve"], "Sleeves", studio, "", parts, paper, day)
 
 
 def _material(one: Held) -> Part:

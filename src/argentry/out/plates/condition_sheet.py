@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from base64 import b64encode
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from argentry.out.plates.seen_pictures import marked_picture
@@ -36,7 +36,7 @@ LIMITS = (
 )
 
 
-def condition_pdf(one: Condition, jpeg: bytes, paper: str = "a4") -> bytes:
+def condition_pdf(one: Condition, jpeg: bytes, day: date, paper: str = "a4") -> bytes:
     """Return the condition sheet of a plate as PDF.
 
     Parameters
@@ -45,12 +45,14 @@ def condition_pdf(one: Condition, jpeg: bytes, paper: str = "a4") -> bytes:
         What it says.
     jpeg : bytes
         The picture, without anything of the original's metadata.
+    day : date
+        Today in the studio.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """
     title = TITLE.format(label=one.plate)
     parts = [*_picture(one, jpeg), *_findings(one), *_change(one), *_book(one), *_who(one)]
-    return set_sheet(TYPE, title, one.studio, one.size, parts, paper)
+    return set_sheet(TYPE, title, one.studio, one.size, parts, paper, day)
 
 
 def _picture(one: Condition, jpeg: bytes) -> list[Part]:

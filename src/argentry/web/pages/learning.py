@@ -71,6 +71,7 @@ def _studio_charts(told: StudioPage) -> dict[str, Any]:
             "share of the failed plates that each explains, %",
             ("share_low", "share", "share_high"),
         ),
+        "came_out": learn_tables.came_out,
         "trend_chart": drawn(partial(learn_chart.trend_chart, trend)) if trend else "",
         "exposure_chart": drawn(
             partial(learn_chart.exposure_chart, exposure.curve, exposure.plates)

@@ -137,9 +137,13 @@ def _next(one: MakingRecord, label: str) -> str:
 
 def _learned(shown: PlatePage) -> dict[str, Any]:
     odds, why = shown.odds, shown.why
-    stages = [] if odds is None else [range_row(odds, name="good plate"), *odds.stages]
+    stages = [] if odds is None else [range_row(odds, name="good plate")]
+    stages += [one for one in odds.stages if one.came is None] if odds else []
     return {
         "odds": odds,
+        "seen": {one.stage: learn_words.HAPPENED[one.came] for one in odds.stages if one.came}
+        if odds
+        else {},
         "why": why,
         "odds_chart": drawn_ranges(
             "Odds of this plate", stages, (0.0, 1.0), SHARES,

@@ -114,7 +114,8 @@ export function offerLine({ offer }) {
   const percent = (share) => Math.round(100 * share);
   if (offer.more && !others.length) return line; // it says its own odds
   const [share, kept] = [percent(offer.share), percent(offer.kept_share)];
-  const odds = offer.share === null || offer.kept_share === null ? "" : fill(share === kept ? PLAN.either : PLAN.odds, { share, kept });
+  const said = offer.kept_share === null ? PLAN.alone : share === kept ? PLAN.either : PLAN.odds;
+  const odds = offer.share === null ? "" : fill(said, { share, kept });
   return [fill(PLAN.offer, { line }), more, odds].filter(Boolean).join(" ");
 }
 

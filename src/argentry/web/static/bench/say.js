@@ -157,6 +157,7 @@ export const PLAN = {
   oneMore: "One more change.",
   odds: "All finished: {share} % instead of {kept} %.",
   either: "All finished: {share} % by either.",
+  alone: "All plates of the new plan finished: {share} %.",
 };
 
 export const BENCH = {
