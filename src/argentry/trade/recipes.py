@@ -357,6 +357,15 @@ def gold_mg_per_ml(bath: Recipe) -> float:
     return sum(part.grams * mass_share(part.substance, "Au") for part in salts) / litres
 
 
+def bath_takes(bath: Recipe, volume_ml: float) -> tuple[str, float] | None:
+    """Return what mixing a bath takes from stock: a key of ``materials.toml``, and how much.
+
+    Of a tray its thiosulfate, see `tray_takes`; of a bath with gold the gold [mg]; None for others.
+    """
+    gold = gold_mg_per_ml(bath) * volume_ml
+    return ("gold", gold) if gold > 0.0 else tray_takes(bath, volume_ml)
+
+
 def tray_takes(bath: Recipe, volume_ml: float) -> tuple[str, float] | None:
     """Return what a tray takes from stock: a key of ``materials.toml``, and how much.
 

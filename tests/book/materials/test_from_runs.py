@@ -20,6 +20,7 @@ from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.material import LOT, OPENED, PURITY, Bath, Lot, MaterialNote
 from argentry.records.plate import Plate
+from argentry.trade.recipes import bath_takes, recipe
 from argentry.trade.sizes import plate_size
 
 NOON = datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -148,6 +149,36 @@ def test_where_a_fixing_bath_is_noted_its_mixing_took_the_salt(book):
         )
     # all the salt there is, and then of the bottle as much as it holds: nothing falls below nothing
     assert (left(book, hypo), left(book, ready)) == (0.0, 0.0)
+
+
+def test_gold_is_taken_when_its_bath_is_mixed_or_when_a_plate_is_gilded(book):
+    """Mixing took none, so that a bath of 100 mL was booked as one pool of 22 mL.
+
+    Gold in HAuCl4.3H2O: 50.0 % of its mass, from the standard atomic weights (196.97 of 393.83).
+    """
+    gold = stocked(book, "Gold chloride", 1.0, "g")
+
+    def gild(hours, bath=""):
+        if bath:
+            made = Bath(new_id(), bath, "gild", NOON + timedelta(hours=hours), 100.0)
+            add_bath(book, made, "gild", bath_takes(recipe("gild"), 100.0))
+        run = Run(book, 1, keys=("gild",))
+        run.minutes = 60 * hours
+        before = left(book, gold)
+        run.make("gild")
+        return before - left(book, gold)
+
+    pool = gild(0)
+    assert pool == pytest.approx(0.0224, abs=1e-4)  # materials.toml: 11.2 mg of gold
+    mixed = left(book, gold)
+    assert gild(1, "G1") == 0.0
+    assert mixed - left(book, gold) == pytest.approx(0.1, rel=0.01)  # 1 g in a litre
+    assert gild(20) == 0.0, "the same bath, the same day"
+    assert gild(49) == pytest.approx(pool), "it did not keep so long"
+    # a book of before: the bath took nothing
+    old = Bath(new_id(), "G0", "gild", NOON + timedelta(hours=72), 100.0)
+    add_bath(book, old, "gild")
+    assert gild(73) == pytest.approx(pool)
 
 
 def test_steps_take_what_they_use_and_undoing_gives_it_back(book):

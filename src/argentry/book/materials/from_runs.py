@@ -4,7 +4,8 @@ A lot of silvered plates gives one for each plate whose first making begins; whe
 a size, it gives plates of that size.
 
 One tray of fixing bath does a session: its salt is taken when the bath is noted as mixed, or, where
-none is noted, once for a run's largest plate.
+none is noted, once for a run's largest plate. A gilding bath that took its gold when it was noted
+gilds the plates of its day; a plate gilded without one takes the gold of its own pool.
 
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step that is
 undone, a plate or run that is withdrawn, gives back. A lot never goes below nothing: what it does
@@ -14,7 +15,7 @@ not hold is taken from the next one opened, and beyond the last nothing is booke
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import func, select
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
 
 DUST = 1e-9  # of an amount: below this nothing is booked
 WHO, MIXED = "bench", "mixed: {bath}"
+GILDS = ("gold_bath", "gold")  # what a plate is gilded with
 SILVERED = "silvered plates"
 
 
@@ -123,7 +125,7 @@ def _wanted(
     first: dict[str, date] = {}
     zone = zone_of_place(state.place)
     not_counted = {one.event for one in state.odd if not one.counted}
-    trays = _trays(connection, events) if shared() & begins.keys() else {}
+    mixed = _mixed(connection, events) if {*shared(), *GILDS} & begins.keys() else {}
     for event in effective(events)[0]:
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
@@ -131,13 +133,17 @@ def _wanted(
         first.setdefault(event.plate, day)
         size = sizes.get(event.plate) or USUAL_SIZE
         each = {one.key: one.amount for one in materials(plate_size(size).area_cm2)}
+        there = mixed.get(event.step or "", ())
+        gilded = _gilds_at(there, event.at)
         for material in uses.get(event.step or "", ()):
+            if gilded and material in GILDS:
+                continue
             cut = _sized(material, size)
             name = cut if cut in begins else material
             if name not in begins or day < begins[name]:
                 continue
             if name in shared():
-                noted = bath_at(trays.get(event.step or "", ()), event.at) is not None
+                noted = bath_at((one for one, _ in there), event.at) is not None
                 out[name] = max(out.get(name, 0.0), 0.0 if noted else each[material])
             else:
                 out[name] = out.get(name, 0.0) + each[material]
@@ -150,13 +156,32 @@ def _wanted(
     return out
 
 
-def _trays(connection: Connection, events: Sequence[Event]) -> dict[str, list[InUse]]:
-    """Return the baths that are noted as mixed, by the step that they serve."""
+def _mixed(connection: Connection, events: Sequence[Event]) -> dict[str, list[tuple[InUse, bool]]]:
+    """Return the baths that are noted as mixed, by the step that they serve.
+
+    With whether each took from stock when it was noted: baths of older books took no gold.
+    """
     from argentry.trade.recipes import uses
 
     there = in_use(connection, min(event.at for event in events))[0]
+    bath, use = tables.bath, tables.lot_use
+    took = select(bath.c.id).join(use, use.c.at_us == bath.c.mixed_us)
+    took = took.where(use.c.remark == MIXED.format(bath="") + bath.c.name)
+    own = set(connection.execute(took).scalars()) if there else set()
     kinds = {step: use.kinds for use in uses() for step in use.bench}
-    return {step: [one for one in there if one.kind in of] for step, of in kinds.items()}
+    return {
+        step: [(one, one.id in own) for one in there if one.kind in of]
+        for step, of in kinds.items()
+    }
+
+
+def _gilds_at(there: Sequence[tuple[InUse, bool]], at: datetime) -> bool:
+    """Return whether the gold of a plate was taken when its bath was mixed; it keeps some hours."""
+    from argentry.trade.facts import facts
+
+    keeps = timedelta(hours=facts("recipes")["gild_keeps"].value)
+    chosen = bath_at((one for one, _ in there), at)
+    return any(took and one.id == chosen and at - one.mixed_at <= keeps for one, took in there)
 
 
 def take_for_bath(

@@ -21,7 +21,10 @@ if TYPE_CHECKING:
     from argentry.keeping.stock.baths import BathNow
 
 BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
-TAKEN = "Taken from stock: {amount} of {lot}; if it was not: argentry stock undo {lot!r}"
+TAKEN = (
+    "Taken from stock, once for all plates of this bath: {amount} of {lot}; if it was not: argentry "
+    "stock undo {lot!r}"
+)
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"

@@ -19,7 +19,7 @@ from argentry.records.ids import new_id
 from argentry.records.material import Bath
 from argentry.records.plate import Reading
 from argentry.trade.readings import quantity
-from argentry.trade.recipes import recipes, tray_takes
+from argentry.trade.recipes import bath_takes, recipes
 from argentry.trade.refusals import check_recipe
 from argentry.trade.sizes import plate_size
 from argentry.trade.steps import cautions
@@ -96,7 +96,7 @@ def new_bath(
 ) -> BathNow:
     """Note that a bath was mixed; the bench puts the plates of its step through it.
 
-    The salt of a tray is taken from the lots that are opened.
+    The salt of a tray and the gold of a gilding bath are taken from the lots that are opened.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def new_bath(
             )
         made = Bath(new_id(), name.strip(), recipe, moment, volume_ml)
         kind = "" if known is None else known.kind
-        takes = None if known is None else tray_takes(known, volume_ml)
+        takes = None if known is None else bath_takes(known, volume_ml)
         add_bath(book, made, kind, takes, zone_of(folder))
         return _now(made, datetime.now(UTC), KnownBaths(book, folder))
 
