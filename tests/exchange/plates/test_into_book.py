@@ -132,6 +132,7 @@ def test_an_import_is_taken_back_and_comes_again(book):
     assert what_teaches(book) != before
     assert makings(book) == plates(book) == names_and_sizes(book) == []
     assert plate_page(book, "", 0, 10) == ([], 0)
+    assert plate_by_label(book, "P1") is None, "`plate show` told it as a plate not made yet"
     assert take_back(book, read) == 0
     found = import_plates(book, read, at=NOW)
     assert (len(found.fresh), found.known) == (2, 0)
