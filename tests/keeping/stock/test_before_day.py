@@ -95,6 +95,14 @@ def test_salt_is_asked_of_the_lots_only_where_no_bath_stands_mixed(folder):
     assert said(folder) == []
 
 
+def test_gold_is_asked_of_the_lots_only_where_no_bath_stands_mixed(folder):
+    new_lot(folder, "Gold chloride", 0.02, "g")
+    assert said(folder)[0].startswith("Gold in the gilding bath: ")
+    with studio_book(folder) as book:
+        bath(book, "Gold", recipe="gild", days=0.1, ml=200.0)
+    assert said(folder) == []
+
+
 def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
     with studio_book(folder) as book:
         for at in (0.5, 60.0):  # nothing is known of a bath in the maker's words

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 BATH = "Bath {b.name}: {b.title}, {b.volume_ml:g} mL"
 TAKEN = (
-    "Taken from stock, once for all plates of this bath: {amount} of {lot}; if it was not: argentry "
+    "Taken from stock for all plates of this bath: {amount} of {lot}; if it was not: argentry "
     "stock undo {lot!r}"
 )
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"

@@ -94,7 +94,7 @@ def said_of_materials(
     from argentry.keeping.plates.wear import wear_of, worn_of
     from argentry.keeping.stock.baths import baths_of
     from argentry.keeping.stock.known_baths import KnownBaths
-    from argentry.trade.recipes import tray_takes
+    from argentry.trade.recipes import bath_takes
 
     mix: dict[str, None] = {}
     mixed: set[str] = set()
@@ -107,9 +107,9 @@ def said_of_materials(
         if today.life is None or life is None or recipe is None:
             continue
         few = life.plates_left is not None and life.plates_left < plates
-        tray = tray_takes(recipe, bath.volume_ml)
-        if tray and not few and life.verdict != "renew":
-            mixed.add(tray[0])
+        takes = bath_takes(recipe, bath.volume_ml)
+        if takes and not few and life.verdict != "renew":
+            mixed.add(takes[0])
         if few or life.verdict == "renew":
             title = bath.title.partition(",")[0]
             mix[f"{title[:1].lower()}{title[1:]}"] = None
