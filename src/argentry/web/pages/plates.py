@@ -137,8 +137,10 @@ def _next(one: MakingRecord, label: str) -> str:
 
 def _learned(shown: PlatePage) -> dict[str, Any]:
     odds, why = shown.odds, shown.why
-    stages = [] if odds is None else [range_row(odds, name="good plate")]
-    stages += [one for one in odds.stages if one.came is None] if odds else []
+    stages: list[Any] = []
+    if odds is not None:
+        open_ = [one for one in odds.stages if one.came is None]
+        stages = [range_row(odds, name="good plate"), *open_]
     return {
         "odds": odds,
         "seen": {one.stage: learn_words.HAPPENED[one.came] for one in odds.stages if one.came}
