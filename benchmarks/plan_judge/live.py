@@ -10,7 +10,7 @@ from argentry import trade
 from argentry.errors import ArgentryError
 from argentry.trade.steps import plate_size
 from benchmarks.plan_judge.bench import Bench
-from benchmarks.plan_judge.makers import Asking, ByRule, BySheet
+from benchmarks.plan_judge.makers import Asking, ByLetter, ByRule, BySheet
 from benchmarks.plan_judge.season import OVERTIME, season_day
 
 SEASON = 20
@@ -34,7 +34,8 @@ def played(day):
     """Return outcomes by maker, and the questions asked."""
     asking = Asking(day)
     return {
-        "sheet": Bench(day, BySheet(day)).run(),
+        "sheet": Bench(day, ByLetter(day)).run(),
+        "sheet, thinking ahead": Bench(day, BySheet(day)).run(),
         "sheet with overtime": Bench(day, BySheet(day, OVERTIME, heed_latest=False)).run(),
         "again": Bench(day, asking).run(),
         "rule": Bench(day, ByRule()).run(),

@@ -1,4 +1,4 @@
-"""Three makers of the same day: by the morning's sheet, by a plan made again, by a plain rule."""
+"""Makers of the same day: by the morning's sheet, by a plan made again, by a plain rule."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from argentry.day.again import plan_again
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.records.again import PlateStanding
+from argentry.records.day import URGENT_MINUTES, by_event
 from argentry.records.weather import Outlook
 from benchmarks.plan_judge.bench import Plate
 from benchmarks.plan_judge.season import MORE_PLATES, OVERTIME
@@ -31,21 +32,55 @@ def planned_minutes(sheet):
 
 
 class BySheet:
-    """Planned times and order as printed; what is bound to an event goes first."""
+    """The morning's sheet and a head beside it: no better than a plan made again, if she is right.
+
+    Planned times and order as printed, and the plate more that is named for a day that goes well;
+    what is bound to an event goes first. But she begins no plate that she counts cannot end, does
+    first what would spoil while her hands are busy, and goes on with what is begun, however late.
+    """
 
     def __init__(self, day, overtime=0.0, heed_latest=True):
         sheet = day.judged.sheet
         self.planned = planned_minutes(sheet)
         self.latest = {}
         for step in sheet.steps:
-            if step.plate and step.step == day.steps[0][0] and step.float_minutes >= 1.0:
+            if step.plate and step.float_minutes >= 1.0 and not by_event(step):
                 at = (step.latest_start - sheet.begin).total_seconds() / 60.0
-                self.latest[step.plate - 1] = at
+                self.latest[step.plate - 1, step.step] = at
         self.overtime, self.heed_latest = overtime, heed_latest
+        self.further = day.judged.planned.further
+
+    def notice(self, bench):
+        """Begin the plate more that is printed, when what it waits for is done in time."""
+        one = self.further
+        if one is None:
+            return
+        if bench.now > one.until + 1e-6:
+            self.further = None
+            return
+        first = bench.first_of[one.block]
+        last = max(i for i, work in enumerate(bench.work) if work == one.block)
+        if one.plate >= 0:
+            before = bench.plates[one.plate]
+            done = before.ended.get(bench.keys[last], bench.now + 1.0)
+            if done > bench.now + 1e-6 or before.at <= first:
+                return
+        number = len(bench.plates)
+        bench.plates.append(Plate(number))
+        for at, key in enumerate(bench.keys):  # it follows a plate, or waits for all other work
+            said = self.planned.get((one.follows, key))
+            start = bench.now + 1e-3 * at if said is None else said[0] + one.behind
+            self.planned[number, key] = (start, start)
+        self.further = None
+
+    def is_late(self, bench, plate):
+        """Whether the latest start of what comes next, as printed by the clock, is gone."""
+        said = self.latest.get((plate.number, bench.keys[plate.at]), float("inf"))
+        return bench.now > said + 1e-6
 
     def may_begin(self, bench, plate):
         """Whether a plate not begun may be begun by what is printed."""
-        if self.heed_latest and bench.now > self.latest.get(plate.number, float("inf")) + 1e-6:
+        if self.heed_latest and self.is_late(bench, plate):
             return False
         return bench.can_end(plate)
 
@@ -97,6 +132,40 @@ class BySheet:
         return min(others, key=bench.deadline, default=plate)
 
 
+class ByLetter(BySheet):
+    """Does what the morning's sheet says, and thinks of nothing that it does not say.
+
+    Row by row in the printed order, each at its time, or as soon after it as hands are free; what
+    is bound to an event once that has come; of two that wait the one with under half an hour left,
+    as the sheet has it. A row whose latest start is gone is not begun: its plate is laid aside.
+    """
+
+    def choose(self, bench):
+        if bench.now >= bench.s.last:
+            return None
+        waiting = []
+        for plate in bench.plates:
+            if plate.busy or not plate.open:
+                continue
+            at = self.time_of(bench, plate)
+            if at is None:
+                continue
+            if bench.at_start(plate) and self.is_late(bench, plate):
+                if plate.begun:
+                    plate.fate = "spoilt"
+                continue
+            deadline = bench.deadline(plate)
+            taken_out = bench.work[plate.at] == bench.s.free
+            due = plate.ready if taken_out else min(at - HAND, deadline - 10.0)
+            if bench.now < due - 1e-6:
+                bench.wake(due)
+            elif bench.can(plate):
+                left = deadline - bench.now
+                first = (0, left) if left <= URGENT_MINUTES else (1, at)
+                waiting.append((*first, plate.number, plate))
+        return min(waiting, key=lambda one: one[:3])[3] if waiting else None
+
+
 class ByRule:
     """No plan: the nearest limit first, then what was begun first; a plate when there is time."""
 
@@ -135,6 +204,7 @@ class Asking(BySheet):
 
     def __init__(self, day):
         super().__init__(day, overtime=OVERTIME, heed_latest=False)
+        self.wanted = day.judged.sheet.plates_asked
         self.day, self.asked, self.quiet, self.known = day, [], {}, set()
         self.told, self.given, self.run_off = (), day.plates, {}
 
@@ -221,8 +291,9 @@ class Asking(BySheet):
         wall, cpu = time.perf_counter(), time.process_time()
         try:
             answer = plan_again(
-                day.studio, standing, now=now, outlook=Outlook(day.weather), learned=day.learned
-            )
+                day.studio, standing, now=now, outlook=Outlook(day.weather), learned=day.learned,
+                asked=self.wanted,
+            )  # fmt: skip
         except BadInput:  # the hours are over
             return None
         wall, cpu = time.perf_counter() - wall, time.process_time() - cpu

@@ -99,6 +99,27 @@ def test_a_plan_begun_earlier_has_its_own_times(plain):
     assert sooner.length < apart.length
 
 
+def test_a_plan_has_the_times_that_hands_keep(plain):
+    """A solver's plan lets hands stand idle beside work that waits: they would begin it sooner."""
+    shop = plain.shop(plates=1)
+    soon = plan_of(plain, shop, plain.rule(1))
+    idle = replace(soon, starts=soon.starts.copy(), ends=soon.ends.copy())
+    idle.starts[:, -2:] += 50.0
+    idle.ends[:, -2:] += 50.0
+    (got,) = choose.as_hands_keep(shop, [idle, soon])
+    assert got.starts.tolist() == soon.starts.tolist()
+    assert got.ends.tolist() == soon.ends.tolist()
+
+
+def test_a_plan_that_hands_would_end_later_keeps_its_own_times(plain, monkeypatch):
+    shop = plain.shop(plates=1)
+    soon = plan_of(plain, shop, plain.rule(1))
+    late = rules.median_days(shop, plain.rule(1, not_before=100.0))
+    monkeypatch.setattr(choose.rules, "median_days", lambda *_: late)
+    (got,) = choose.as_hands_keep(shop, [soon])
+    assert got is soon
+
+
 def test_whether_a_day_holds_its_plates_is_known_before_all_is_played_out(build_day):
     """The short answer is that of the plans themselves, on days that are full to the minute too."""
     answers = []

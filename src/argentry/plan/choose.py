@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 RULE_DRAWS = 60
 KEPT = 16  # plans that are judged by many days, of all that rules lead to
+OWN_TIMES = 3  # times that a plan is played for the times that hands keep, at most
 EARLIER = (20.0, 60.0, 600.0)  # idle hands may begin a plate this much before a plan, to try [min]
 FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
 BY_ALL_DAYS = 4  # plans that are judged by all of them
@@ -152,6 +153,34 @@ def begun_earlier(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
     tried = joined([rules.follow(shop, starts, lead) for lead in EARLIER])
     found = _clean(shop, rules.median_days(shop, tried))
     return [plan for key, plan in found.items() if key not in known]
+
+
+def as_hands_keep(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
+    """Return plans with the times that hands keep to on the day as expected, each once.
+
+    Hands do not stand idle beside work that waits, as those of a solver's plan may: what they
+    begin sooner is planned sooner. Where such a day would end later the plan keeps its own times.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day.
+    plans : sequence of DayRun
+        At least one.
+    """
+    kept = list(plans)
+    for _ in range(OWN_TIMES):
+        starts = np.stack([plan.starts for plan in kept])
+        runs = rules.median_days(shop, rules.follow(shop, starts, 0.0))
+        clean = runs.clean[:, 0].all(axis=1)
+        played = [in_order(runs.one(at), shop.alike()) for at in range(len(kept))]
+        kept = [
+            new if fine and new.length <= plan.length else plan
+            for plan, new, fine in zip(kept, played, clean, strict=True)
+        ]
+        if all((plan.starts == old).all() for plan, old in zip(kept, starts, strict=True)):
+            break
+    return list({plan.starts.tobytes(): plan for plan in reversed(kept)}.values())[::-1]
 
 
 def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:

@@ -216,6 +216,7 @@ def plan_day(
         plans += solved
     if plans:
         plans += choose.begun_earlier(shop, plans)
+        plans = choose.as_hands_keep(shop, plans)
     plans = _faultless(day, blocks, plans)  # a plan with a fault is never shown
     if not plans and placed > 1:  # so many are finished of more begun, and no plan of them is found
         fewer = replace(day, plates=placed - 1)
@@ -228,7 +229,9 @@ def plan_day(
     drawn = spread.draw_days(shop, day.light, days=simulated_days, seed=seed)
     chosen, one = choose.choose(shop, plans, drawn), None
     if (more_wanted or placed < wanted) and not day.special:
-        earlier = _faultless(day, blocks, choose.begun_earlier(shop, [chosen.plan]))
+        earlier = choose.begun_earlier(shop, [chosen.plan])
+        earlier = choose.as_hands_keep(shop, earlier) if earlier else earlier
+        earlier = _faultless(day, blocks, earlier)
         more = replace(shop, plates=placed + 1)
         many = spread.same_days(drawn, more, day.light, seed=seed)
         chosen, one = further.beyond(more, chosen, earlier, many, drawn)

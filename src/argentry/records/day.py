@@ -38,6 +38,7 @@ END_OF = "the end of {step}"  # what a keeping limit runs from, where it is not 
 WITHIN = "within {minutes:.0f} min of {event}"
 EVENT_MINUTES = 60.0  # a limit up to this is told by what it runs from, which may move [min]
 URGENT_MINUTES = 30.0  # what has less of its keeping limit left than this goes first [min]
+BREAK_GRACE_MINUTES = 10.0  # by which work that was begun may run into a break on the day [min]
 IN_SECONDS = 150.0  # shorter steps are told in whole seconds, as the bench page does [s]
 USUAL_UNITS = Units()
 NOT_KNOWN = Range(float("nan"), float("nan"), float("nan"))

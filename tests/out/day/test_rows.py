@@ -81,6 +81,22 @@ def test_the_rules_of_waiting_are_told_once_each_in_order(make_plan):
     assert dispatch.URGENT_MINUTES == 30.0  # as the simulated days take it
 
 
+def test_work_that_may_be_begun_before_a_break_has_its_rule(make_plan):
+    """As the simulated days take it; only where a piece planned behind the break may come sooner."""
+    plan = make_plan(1)
+    pause = plan.breaks[0]
+    ten = timedelta(minutes=dispatch.BREAK_GRACE)
+    rule = f"before the break at {clock(pause.start)} begin what ends by {clock(pause.start + ten)}"
+    step = replace(plan.steps[-1], start=pause.end, start_low=pause.start - ten)
+    assert wait_rules(replace(plan, steps=(step,))) == (rule,)
+    for other in (
+        replace(step, start_low=pause.start),
+        replace(step, attended=False),
+        replace(step, start=pause.start - ten),
+    ):
+        assert wait_rules(replace(plan, steps=(other,))) == ()
+
+
 def test_the_veil_of_each_plate_stands_last(make_plan):
     plan = make_plan(2)
     assert not any("veil" in rule for rule in wait_rules(plan))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from argentry.out.day.blocks import (
     Block,
@@ -18,13 +19,22 @@ from argentry.out.day.blocks import (
     short_name,
 )
 from argentry.out.wording import clock, clock_range, length_range
-from argentry.records.day import URGENT_MINUTES, DayPlan, PlannedStep, Range, by_event, within
+from argentry.records.day import (
+    BREAK_GRACE_MINUTES,
+    URGENT_MINUTES,
+    DayPlan,
+    PlannedStep,
+    Range,
+    by_event,
+    within,
+)
 
 CAMERA = "camera {minutes}"
 AT_ONCE, FIRST_BY = "at once", "the first by {latest}"
 RIPE, IN_FRAME = "ripe {range}", "{ripe} in {frame}"
 VEILED, VEILED_PLATE = "out of the frame before the veil (plate {each})", "{plate} at {veiled}"
 FIRST = "of two plates that wait, one with under {minutes:.0f} min left goes first"
+GRACE = "before the break at {start} begin what ends by {end}"
 RULES_FROM_MINUTES = 15.0  # shorter limits are the next step of the same piece of work
 
 
@@ -172,7 +182,8 @@ def wait_rules(plan: DayPlan) -> tuple[str, ...]:
     -------
     tuple of str
         ``"fix within 15 min of ripe"``; none for limits that the next movement of the hand keeps.
-        After them what goes first, as the simulated days take it.
+        After them what goes first, and what is begun before a break that is planned behind it, as
+        the simulated days take it.
         Last, when the shadows of each developing plate veil.
     """
     rules = (
@@ -187,4 +198,15 @@ def wait_rules(plan: DayPlan) -> tuple[str, ...]:
     ]
     first = (FIRST.format(minutes=URGENT_MINUTES),) if plan.plates_placed > 1 else ()
     last = (VEILED.format(each=", ".join(veiled)),) if veiled else ()
-    return (*dict.fromkeys(rules), *first, *last)
+    return (*dict.fromkeys(rules), *first, *_before_breaks(plan), *last)
+
+
+def _before_breaks(plan: DayPlan) -> tuple[str, ...]:
+    """Return until when work may run into breaks, of those before which some may be begun."""
+    by_hand = [step for step in plan.steps if step.attended]
+    grace = timedelta(minutes=BREAK_GRACE_MINUTES)
+    return tuple(
+        GRACE.format(start=clock(pause.start), end=clock(pause.start + grace))
+        for pause in plan.breaks
+        if any(step.start_low < pause.start and step.start >= pause.end for step in by_hand)
+    )
