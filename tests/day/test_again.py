@@ -188,6 +188,29 @@ def test_one_more_that_was_asked_for_may_be_less_likely(planned):
     assert line not in told[0]
 
 
+def test_one_in_place_of_a_plate_lost_is_looked_for_as_it_was_asked_for(planned):
+    """Two were asked for and one is lost: a second is made anew, though not likely to be done."""
+    now = clock(planned, "15:00")
+    first, second = standing(planned, now)
+    plates = [first, replace(second, lost=True)]
+    told = [
+        plan_again(studio(), plates, now=now, asked=asked, simulated_days=40).one_more
+        for asked in (1, 2)
+    ]
+    assert told == [False, True]
+
+
+def test_it_is_offered_before_the_others_are_begun(planned):
+    """It is told with what it waits for: whoever lost a plate need not ask again later."""
+    now = clock(planned, "08:30")
+    first, second = standing(planned, now)
+    lost, fresh = replace(first, lost=True), replace(second, begun={}, frame="")
+    assert again(planned, "08:30", plates=[lost, fresh]).one_more is False
+    made = plan_again(studio(), [lost, fresh], now=now, asked=2, simulated_days=40)
+    assert made.one_more
+    assert any(line.startswith("One more plate may be begun after") for line in made.lines)
+
+
 def test_a_room_that_is_not_ready_comes_first(planned):
     now = clock(planned, "08:30")
     fresh = [PlateStanding(planned=p.planned) for p in standing(planned, now)]

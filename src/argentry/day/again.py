@@ -66,7 +66,8 @@ def plan_again(
     as_written : bool
         True when learned numbers are left out.
     asked : int
-        Plates that were asked for; more than there are: one more is welcome, whatever it brings.
+        Plates that were asked for. Where fewer stand, as one was lost or had no place, one more is
+        welcome whatever it brings, and looked for before all are begun.
     simulated_days : int
         Days behind the odds.
     seed : int
@@ -144,8 +145,9 @@ def _ordered(
 
 
 def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Further | None:
-    """Return how one plate more is best begun, where all are begun and none is in trouble."""
-    begun = all(standing[n].begun for n in made.held)
+    """Return how one plate more is best begun, where none is in trouble."""
+    wanted = asked > len(made.held)  # in place of one that was lost, or that had no place
+    begun = wanted or all(standing[n].begun for n in made.held)
     days = made.again.planned.days
     likely = days is None or days.all_sound >= WORTH_TELLING  # those begun come first
     placed = made.again.planned.placed == len(made.held)
@@ -153,7 +155,7 @@ def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Fur
         return None
     return one_more(
         made.day, made.stands, made.again,
-        asked=asked > len(standing), days=made.simulated_days, seed=made.seed,
+        asked=wanted, days=made.simulated_days, seed=made.seed,
     )  # fmt: skip
 
 
