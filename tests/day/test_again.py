@@ -188,6 +188,16 @@ def test_one_more_that_was_asked_for_may_be_less_likely(planned):
     assert line not in told[0]
 
 
+def test_a_plate_more_for_which_the_plan_then_has_no_place_is_not_offered(planned):
+    """It was, finished on 28 % of days, and left out as soon as it was taken."""
+    now = clock(planned, "15:20")
+    plates = standing(planned, now)[:1]
+    wished = {"now": now, "asked": 2, "simulated_days": 40}
+    taken = plan_again(studio(), [*plates, PlateStanding("inv-9")], **wished)
+    assert taken.left_out == (2,)
+    assert not plan_again(studio(), plates, **wished).one_more
+
+
 def test_one_in_place_of_a_plate_lost_is_looked_for_as_it_was_asked_for(planned):
     """Two were asked for and one is lost: a second is made anew, though not likely to be done."""
     now = clock(planned, "15:00")

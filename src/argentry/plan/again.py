@@ -122,8 +122,7 @@ def plan_again(
         if doubtful is None:
             break
         at = int(np.flatnonzero(held == doubtful)[0])
-        share = float(usual.sound[0][:, at].mean())
-        if np.isfinite(plan.ends[at, -1]) and share >= WORTH_BEGINNING:
+        if _has_place(plan, usual, at):
             break
         held = np.delete(held, at)
         if not len(held):
@@ -159,6 +158,8 @@ def one_more(
 ) -> Further | None:
     """Return how one plate more is best begun beyond a plan made again.
 
+    Only one that the plan made when it is taken has a place for, else that would leave it out.
+
     Parameters
     ----------
     day, standing
@@ -176,7 +177,18 @@ def one_more(
     middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
     shop = replace(middle.shop, plates=middle.shop.plates - 1)
     rule = rules.follow(shop, again.planned.starts[None], LEAD)
-    return further.find(middle.shop, [rule], middle.drawn, asked=asked)
+    found = further.find(middle.shop, [rule], middle.drawn, asked=asked)
+    if found is None:
+        return None
+    taken = _best(day, middle, seed)
+    usual = play(middle.shop, taken.rule, middle.drawn)
+    return found if _has_place(taken.plan, usual, shop.plates) else None
+
+
+def _has_place(plan: DayRun, usual: Runs, plate: int) -> bool:
+    """Tell whether a plate not begun is finished as expected, and often enough to be begun."""
+    share = float(usual.sound[0][:, plate].mean())
+    return bool(np.isfinite(plan.ends[plate, -1])) and share >= WORTH_BEGINNING
 
 
 def _follow(middle: Middle, starts: Floats) -> Rules:
