@@ -45,6 +45,7 @@ class Plate:
 @dataclass(frozen=True)
 class Outcome:
     good: float  # finished with limits kept, weighted by what waiting takes off the odds
+    good_in_hours: float  # of these, what was done within the hours
     finished: int
     in_hours: int
     begun: int
@@ -320,19 +321,21 @@ class Bench:
 
     def _outcome(self):
         until = self.s.last + getattr(self.maker, "overtime", 0.0)
-        good, finished, in_hours, over = 0.0, 0, 0, 0.0
+        good, in_time, finished, in_hours, over = 0.0, 0.0, 0, 0, 0.0
         for plate in self.plates:
             end = plate.ended.get(self.keys[-1], NEVER) if plate.fate == "done" else NEVER
             if end <= until + 1e-6:
                 finished += 1
+                inside = end <= self.s.last + 1e-6
                 good += self._worth(plate)
-                in_hours += end <= self.s.last + 1e-6
+                in_time += inside * self._worth(plate)
+                in_hours += inside
                 over = max(over, end - self.s.last)
         begun = [p for p in self.plates if p.begun]
         faults = sum(p.fate == "lost" for p in begun)
         return Outcome(
-            good, finished, int(in_hours), len(begun), len(begun) - finished - faults, faults,
-            over, tuple(self.log),
+            good, in_time, finished, int(in_hours), len(begun), len(begun) - finished - faults,
+            faults, over, tuple(self.log),
         )  # fmt: skip
 
     def _worth(self, plate):

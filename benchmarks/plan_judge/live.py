@@ -73,17 +73,14 @@ def _goods(outcomes):
                 f"lost for time {lost} ({lost * gram:.1f} g of silver), by faults {faults}"
             ),
         )
-    one, other = good["again"], good["sheet"]
-    gain = one - other
-    error = gain.std(ddof=1) / np.sqrt(len(gain)) if len(gain) > 1 else 0.0
-    percent = 100.0 / max(other.mean(), 1e-9)
-    yield (
-        "plan made again against the morning's sheet (target at least +8 %)",
-        (
-            f"{percent * gain.mean():+.0f} % (± {percent * error:.0f}); better on "
-            f"{(gain > 0.05).sum()} days, worse on {(gain < -0.05).sum()} of {len(gain)}"
-        ),
-    )
+    for who, whose in (
+        ("sheet", "the morning's sheet to the letter (target at least +8 %)"),
+        ("sheet, thinking ahead", "a maker who keeps to it and thinks ahead"),
+    ):
+        yield f"plan made again against {whose}", _gain(good["again"], good[who])
+    inside = np.array([one["again"].good_in_hours for one in outcomes])
+    yield "its plates done within the hours alone, against the letter", _gain(inside, good["sheet"])
+    one = good["again"]
     late = good["sheet with overtime"]
     yield (
         "against a sheet whose maker stays late and heeds no latest start",
@@ -93,6 +90,16 @@ def _goods(outcomes):
     yield (
         "overtime of the plan made again, min per day",
         f"{np.mean(over):.0f}, most {max(over):.0f}",
+    )
+
+
+def _gain(one, other):
+    """Return in words by how much one maker's good plates are more than another's."""
+    gain, percent = one - other, 100.0 / max(other.mean(), 1e-9)
+    error = gain.std(ddof=1) / np.sqrt(len(gain)) if len(gain) > 1 else 0.0
+    return (
+        f"{percent * gain.mean():+.0f} % (± {percent * error:.0f}); better on "
+        f"{(gain > 0.05).sum()} days, worse on {(gain < -0.05).sum()} of {len(gain)}"
     )
 
 

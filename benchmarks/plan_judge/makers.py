@@ -32,11 +32,12 @@ def planned_minutes(sheet):
 
 
 class BySheet:
-    """The morning's sheet and a head beside it: no better than a plan made again, if she is right.
+    """Follows the morning's sheet and thinks ahead.
 
     Planned times and order as printed, and the plate more that is named for a day that goes well;
-    what is bound to an event goes first. But she begins no plate that she counts cannot end, does
-    first what would spoil while her hands are busy, and goes on with what is begun, however late.
+    what is bound to an event goes first. Beyond the sheet she begins no plate that by her own count
+    cannot end, does first what would spoil while her hands are busy, and goes on with what is
+    begun, however late.
     """
 
     def __init__(self, day, overtime=0.0, heed_latest=True):

@@ -62,8 +62,9 @@ def faulty(day, plate, **steps):
     return with_luck(day, faults=tuple(map(tuple, faults)))
 
 
-def test_a_day_as_expected_is_played_as_planned(judge, day):
-    bench = judge.bench.Bench(day, judge.makers.BySheet(day))
+@pytest.mark.parametrize("maker", ["BySheet", "ByLetter"])
+def test_a_day_as_expected_is_played_as_planned(judge, day, maker):
+    bench = judge.bench.Bench(day, getattr(judge.makers, maker)(day))
     out = bench.run()
     assert (out.finished, out.in_hours, out.lost_for_time, out.faults) == (2, 2, 0, 0)
     assert 1.5 < out.good <= 2.0
@@ -99,9 +100,29 @@ def test_a_plate_lost_is_no_loss_of_time(judge, day):
     assert (out.finished, out.faults, out.lost_for_time) == (1, 1, 0)
 
 
+def test_who_keeps_to_the_letter_lays_aside_what_has_no_start_left(judge, day):
+    """The coat fails and is made again: its printed latest start before the camera goes by."""
+    makers = judge.makers.ByLetter(day), judge.makers.BySheet(day)
+    again = faulty(day, 0, iodise="redo")
+    for maker in makers:
+        maker.latest[0, "expose"] = maker.planned[0, "expose"][0] + 5.0
+    out = [judge.bench.Bench(again, maker).run() for maker in makers]
+    assert [(one.finished, one.lost_for_time) for one in out] == [(1, 1), (2, 0)]
+
+
+@pytest.mark.parametrize(("until", "begun"), [(1e4, 3), (0.0, 2)])
+def test_the_plate_more_that_a_sheet_names_is_begun_in_time(judge, day, until, begun):
+    one = SimpleNamespace(plate=0, block=0, until=until, follows=1, behind=30.0)
+    planned = replace(day.judged.planned, further=one)
+    more = replace(day, judged=replace(day.judged, planned=planned))
+    for maker in (judge.makers.BySheet(more), judge.makers.ByLetter(more)):
+        assert judge.bench.Bench(more, maker).run().begun == begun
+
+
 def test_no_plate_is_begun_that_cannot_end(judge, day):
     late = day.judged.setting.last - 120.0
-    for maker in (judge.makers.BySheet(day), judge.makers.ByRule()):
+    makers = judge.makers
+    for maker in (makers.BySheet(day), makers.ByLetter(day), makers.ByRule()):
         assert judge.bench.Bench(with_luck(day, late=late), maker).run().begun == 0
 
 

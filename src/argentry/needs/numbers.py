@@ -8,7 +8,7 @@ from math import hypot, log, log2
 from typing import Any
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import same_instruments_log_sd
+from argentry.learn.numbers.box_doubt import same_instruments_log_sd
 from argentry.physics.stops import Z80, spread
 from argentry.records.decision import Learned, OwnNumbers
 from argentry.records.instruments import IodineBox

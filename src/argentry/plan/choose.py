@@ -172,7 +172,7 @@ def as_hands_keep(shop: Shop, plans: Sequence[DayRun]) -> list[DayRun]:
     for _ in range(OWN_TIMES):
         starts = np.stack([plan.starts for plan in kept])
         runs = rules.median_days(shop, rules.follow(shop, starts, 0.0))
-        clean = runs.clean[:, 0].all(axis=1)
+        clean = np.atleast_1d(runs.clean[:, 0].all(axis=1))
         played = [in_order(runs.one(at), shop.alike()) for at in range(len(kept))]
         kept = [
             new if fine and new.length <= plan.length else plan

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens, Meter, Spectrum
 from argentry.records.units import Units
 
+NO_SERVICE = "none"  # as the source of weather: no service is asked
 USUAL_SIZE = "quarter"  # where neither plate nor studio says
 
 
@@ -242,7 +243,7 @@ class WeatherSource:
         A file of typical or many measured years, or a folder of such, seen from the studio folder.
     """
 
-    source: str = "none"
+    source: str = NO_SERVICE
     agreed: tuple[str, ...] = ()
     contact: str | None = None
     host: str | None = None

@@ -14,7 +14,8 @@ from argentry.errors import BadInput
 from argentry.exchange.services import kept
 from argentry.keeping.forecast import consent
 from argentry.keeping.forecast.fetch import fetch
-from argentry.keeping.forecast.outlook import age_words, kept_weather, outlook_for, outlook_of
+from argentry.keeping.forecast.outlook import age_words, kept_weather, outlook_of
+from argentry.keeping.forecast.planned_by import outlook_for
 from argentry.keeping.studio import load_studio
 from argentry.out.day import answer
 

@@ -7,12 +7,8 @@ import numpy as np
 import pytest
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import (
-    box_factor,
-    development_dose,
-    same_instruments_log_sd,
-    veil_ratio,
-)
+from argentry.learn.numbers.box_and_dose import box_factor, development_dose, veil_ratio
+from argentry.learn.numbers.box_doubt import same_instruments_log_sd
 from argentry.physics.coat.film_growth import slowing
 from argentry.physics.vapour.fuming import seconds_to_thickness
 

@@ -82,7 +82,7 @@ def test_the_rules_of_waiting_are_told_once_each_in_order(make_plan):
 
 
 def test_work_that_may_be_begun_before_a_break_has_its_rule(make_plan):
-    """As the simulated days take it; only where a piece planned behind the break may come sooner."""
+    """As the simulated days take it; where what is planned behind the break may come sooner."""
     plan = make_plan(1)
     pause = plan.breaks[0]
     ten = timedelta(minutes=dispatch.BREAK_GRACE)

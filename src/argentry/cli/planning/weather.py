@@ -18,6 +18,7 @@ from argentry.cli.common import (
 )
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
+from argentry.records.studio import NO_SERVICE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -73,14 +74,14 @@ def agree(ctx: click.Context, service: str, contact: str | None, yes: bool, as_j
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
-    if service != consent.NONE:
+    if service != NO_SERVICE:
         agreed_to(studio, service, yes=yes)
         if contact is None and not as_json:
             contact = _contact(studio, service)
     studio = consent.agree(path, service, contact)
     if as_json:
         emit_json(service_states(path, studio))
-    elif service == consent.NONE:
+    elif service == NO_SERVICE:
         click.echo(TAKEN_BACK)
     else:
         click.echo(AGREED.format(title=consent.terms_of(studio, service).title))
@@ -99,7 +100,7 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
     wanted = service or studio.weather.source
-    if wanted != consent.NONE and not consent.terms_of(studio, wanted).agreed and _is_asked():
+    if wanted != NO_SERVICE and not consent.terms_of(studio, wanted).agreed and _is_asked():
         agreed_to(studio, wanted, yes=False)
         studio = consent.agree(path, wanted, _contact(studio, wanted))
     found = fetch_now(path, studio, service)
@@ -173,9 +174,9 @@ def ask_for_weather(folder: Path) -> None:
 
     if not _is_asked():
         return
-    known = click.Choice([*consent.known(), consent.NONE])
-    service: str = click.prompt(WHICH, type=known, default=consent.NONE, err=True)
-    if service == consent.NONE:
+    known = click.Choice([*consent.known(), NO_SERVICE])
+    service: str = click.prompt(WHICH, type=known, default=NO_SERVICE, err=True)
+    if service == NO_SERVICE:
         return
     studio = load_studio(folder)
     agreed_to(studio, service, yes=False)

@@ -9,8 +9,7 @@ from zoneinfo import ZoneInfo
 
 from argentry.book.times import day_begins
 from argentry.errors import ArgentryError
-from argentry.keeping.forecast.outlook import outlook_for
-from argentry.keeping.forecast.record import due_since, work_out
+from argentry.keeping.forecast.planned_by import outlook_for
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,12 +47,23 @@ def with_readings(
 def outlook_now(book: Book, outlook: Outlook, studio: Studio, day: date, now: datetime) -> Outlook:
     """Return the outlook of a day with the book's readings of light, where the day is today."""
     zone = ZoneInfo(studio.site.time_zone)
-    since = due_since(book.folder, now) if book.folder and studio.weather.agreed else None
+    since = _record_due(book.folder, studio, now) if book.folder else None
     if book.folder and since is not None:
+        from argentry.keeping.forecast.record import work_out
+
         work_out(book.folder, studio, light_since(book, since, now), now)
     if day != now.astimezone(zone).date():
         return outlook
     return with_readings(outlook, studio, light_today(book, zone, now), now)
+
+
+def _record_due(folder: Path, studio: Studio, now: datetime) -> datetime | None:
+    """Return from when on readings tell how good the services are; None where it is known."""
+    if not studio.weather.agreed:
+        return None
+    from argentry.keeping.forecast.record import due_since  # heavy: the services
+
+    return due_since(folder, now)
 
 
 def outlook_read(
@@ -71,7 +81,7 @@ def outlook_read(
     Parameters
     ----------
     folder, studio, day, weather, mapping
-        As of `argentry.keeping.forecast.outlook.outlook_for`.
+        As of `argentry.keeping.forecast.planned_by.outlook_for`.
     address : str or None
         Of a PostgreSQL book.
     now : datetime or None
@@ -87,7 +97,7 @@ def outlook_read(
     moment = now or datetime.now(UTC)
     outlook = outlook_for(folder, studio, day, weather, mapping, moment)
     today = moment.astimezone(ZoneInfo(studio.site.time_zone)).date()
-    looked = day == today or (studio.weather.agreed and due_since(folder, moment) is not None)
+    looked = day == today or _record_due(folder, studio, moment) is not None
     if not looked or not has_book(folder, address):
         return outlook
     from argentry.keeping.book import studio_book

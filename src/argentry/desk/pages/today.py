@@ -151,14 +151,14 @@ def inputs_mark(house: House, day: date) -> str:
     """
     from argentry.desk.bench.as_read import light_today
     from argentry.exchange.services.kept import kept_file
-    from argentry.keeping.forecast.consent import NONE
     from argentry.keeping.stock.mixing import OWN_FILE
+    from argentry.records.studio import NO_SERVICE
     from argentry.studio.file import FILE
 
     now = local_now(house)
     own = load_studio(house.studio_dir).weather
     files = [house.studio_dir / FILE, house.studio_dir / OWN_FILE]
-    if own.source != NONE:
+    if own.source != NO_SERVICE:
         files += [kept_file(house.studio_dir, key) for key in own.agreed]
     times = map(stamp, files)
     quarter, read = -1, 0.0

@@ -10,9 +10,8 @@ from pathlib import Path
 from argentry.errors import BadInput, unknown
 from argentry.exchange.services.asking import DECIMALS, Ask, Service
 from argentry.exchange.services.known import SERVICES
-from argentry.records.studio import Studio, WeatherSource
+from argentry.records.studio import NO_SERVICE, Studio, WeatherSource
 
-NONE = "none"
 SENDS = (
     "{title} ({host}) would be sent the place to two decimals, {place}{contact}, and nothing else "
     "of yours; like every server it also sees your internet address. {terms}"
@@ -108,7 +107,7 @@ def need_consent(studio: Studio, key: str) -> Service:
         If the maker has not agreed to it, or it needs a contact and has none.
     """
     where = "argentry weather"
-    if key == NONE:
+    if key == NO_SERVICE:
         raise BadInput(where, NO_SOURCE, NAME_ONE, known=", ".join(SERVICES))
     service = service_of(where, key)
     if key not in studio.weather.agreed:
@@ -144,13 +143,15 @@ def agree(folder: Path, key: str, contact: str | None = None) -> Studio:
     if contact:
         key_of = next(one for one in section("weather").keys if one.name == "contact")
         own = replace(own, contact=read_value("contact", key_of, contact))
-    if key == NONE:
+    if key == NO_SERVICE:
         own = WeatherSource(contact=own.contact)
     else:
         service = service_of("SERVICE", key)
         if service.contact_needed and not own.contact:
             raise BadInput(service.title, NO_CONTACT, GIVE_CONTACT)
-        host = own.host if own.source in (NONE, key) else None  # another service's own instance
+        host = (
+            own.host if own.source in (NO_SERVICE, key) else None
+        )  # another service's own instance
         agreed = (*(one for one in own.agreed if one != key), key)
         own = replace(own, source=key, agreed=agreed, host=host)
     file = folder / FILE

@@ -1,4 +1,4 @@
-"""What a day is planned by: a fresh forecast, else the last one kept, and what is said of it."""
+"""A fresh forecast of a service, else the last one kept, and what is said of it."""
 
 from __future__ import annotations
 
@@ -15,9 +15,10 @@ from argentry.exchange.services import kept
 from argentry.exchange.services.kept import Kept
 from argentry.exchange.services.known import SERVICES
 from argentry.keeping.forecast import beside
-from argentry.keeping.forecast.consent import NONE, ask_of, need_consent
+from argentry.keeping.forecast.consent import ask_of, need_consent
+from argentry.keeping.forecast.planned_by import climate_outlook
 from argentry.keeping.forecast.record import record_words, records_of
-from argentry.records.studio import Studio
+from argentry.records.studio import NO_SERVICE, Studio
 from argentry.records.weather import Outlook, Weather, WeatherOrigin
 from argentry.sky.place import resolve_place
 
@@ -128,7 +129,7 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
         The moment; None: now.
     """
     own, now = studio.weather, now or datetime.now(UTC)
-    if own.source == NONE:
+    if own.source == NO_SERVICE:
         return climate_outlook(folder, studio, day, wanted=False)
     try:
         need_consent(studio, own.source)
@@ -194,74 +195,6 @@ def differing(chosen: str, light: Mapping[str, float]) -> tuple[str, ...]:
     return (
         UNLIKE.format(title=title, share=100.0 * own, other=other, as_other=100.0 * light[far]),
     )
-
-
-def climate_outlook(
-    folder: Path, studio: Studio, day: date, *said: str, wanted: bool = True
-) -> Outlook:
-    """Return what a day is planned by that no forecast covers: the climate of its date there.
-
-    Where studio.toml names no climate, that is the clouds usual there; where no forecast was wanted
-    either, they are in the odds alone.
-
-    Parameters
-    ----------
-    folder, studio, day
-        As in `outlook_of`.
-    *said : str
-        Why there is no forecast.
-    wanted : bool
-        False where none was asked for.
-
-    Raises
-    ------
-    BadInput
-        If the climate file of studio.toml cannot be read.
-    """
-    from argentry.keeping.weather import climate_of_studio
-    from argentry.sky.weather.years import weather_on
-
-    climate = climate_of_studio(folder, studio)
-    if climate is None:
-        return Outlook(None, said, usual=wanted)
-    return Outlook(weather_on(climate, day), said, usual=True)
-
-
-def outlook_for(
-    folder: Path,
-    studio: Studio,
-    day: date,
-    weather: str | None,
-    mapping: str | None = None,
-    now: datetime | None = None,
-) -> Outlook:
-    """Return what a day is planned by: the file named, none, or `outlook_of`.
-
-    Parameters
-    ----------
-    folder, studio, day
-        As in `outlook_of`.
-    weather : str or None
-        Name of a weather file; ``none``: no service either; None: as the studio has it.
-    mapping : str or None
-        Name of a file that explains its columns.
-    now : datetime or None
-        The moment; None: now.
-
-    Raises
-    ------
-    BadInput
-        If the file cannot be read, or a mapping has no file to map.
-    """
-    from argentry.keeping.weather import read_weather
-
-    if weather is not None and weather != NONE:
-        return Outlook(read_weather(Path(weather), None if mapping is None else Path(mapping)))
-    if mapping is not None:
-        raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
-    if weather == NONE:
-        return climate_outlook(folder, studio, day, wanted=False)
-    return outlook_of(folder, studio, day, now)
 
 
 def kept_path(folder: Path, outlook: Outlook) -> Path | None:

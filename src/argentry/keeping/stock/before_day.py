@@ -8,7 +8,6 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from argentry.errors import ArgentryError
-from argentry.trade.recipes import FIX, GILD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,7 +28,6 @@ EVENING, FIRST = "The evening before", "Before the first plate"
 EMPTY = "{title}: {there} left of the {needed} that the plan needs."
 MOST = 5  # plates named
 AHEAD = timedelta(hours=36)  # what stands this evening is used tomorrow; later days mix their own
-USES_A_BATH = (FIX, GILD)
 
 
 def with_materials(
@@ -73,7 +71,9 @@ def with_materials(
 
 def _last_use(plan: DayPlan, now: datetime) -> datetime:
     """Return when the plan last uses a bath, where that is today or tomorrow; else now."""
-    last = max((one.end for one in plan.steps if one.step in USES_A_BATH), default=now)
+    from argentry.trade.recipes import FIX, GILD  # heavy: only where there is a book
+
+    last = max((one.end for one in plan.steps if one.step in (FIX, GILD)), default=now)
     return last if now < last <= now + AHEAD else now
 
 

@@ -263,21 +263,6 @@ def _told(
     )  # fmt: skip
 
 
-def same_instruments_log_sd(factor: Learned) -> float:
-    """Return how well a learned box factor is known to who keeps the thermometer and the eye. [1].
-
-    What both are wrong by is in the factor: the seconds of the next coat are not wrong by it.
-
-    Parameters
-    ----------
-    factor : Learned
-        As by `box_factor`.
-    """
-    whole = log(factor.high / factor.low) / (2.0 * Z80)
-    shared = trade.value("decide", "box_shared_log_sd") if factor.plates else 0.0
-    return sqrt(max(whole**2 - shared**2, 0.0))
-
-
 def _scatter(logs: Floats, error: float) -> float:
     """Return the scatter: the trade's word and what is seen, weighed by plates."""
     if logs.size < 2:

@@ -38,11 +38,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import (
-    box_factor,
-    development_dose,
-    same_instruments_log_sd,
-)
+from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.box_doubt import same_instruments_log_sd
 from argentry.learn.numbers.exposure_belief import half_normal, likelihood, quantiles
 from argentry.learn.numbers.light_seen import as_meant
 from argentry.learn.numbers.speed import in_turn

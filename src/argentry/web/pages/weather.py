@@ -8,6 +8,7 @@ from starlette.responses import RedirectResponse, Response
 
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
+from argentry.records.studio import NO_SERVICE
 from argentry.web.pages.desk import form_of, page
 
 router = APIRouter(include_in_schema=False)
@@ -33,7 +34,7 @@ async def agree(request: Request) -> Response:
 
     form, folder = await form_of(request), request.app.state.house.studio_dir
     service, contact = form.get("service", ""), form.get("contact", "").strip()
-    if service != consent.NONE and form.get("yes") != "yes":
+    if service != NO_SERVICE and form.get("yes") != "yes":
         raise BadInput("service", NOT_TICKED, TICK)
     await run_in_threadpool(consent.agree, folder, service, contact or None)
     return RedirectResponse("/weather", status_code=303)
