@@ -198,6 +198,17 @@ def test_a_plate_more_for_which_the_plan_then_has_no_place_is_not_offered(planne
     assert not plan_again(studio(), plates, **wished).one_more
 
 
+def test_no_step_without_a_limit_is_planned_into_a_break(planned):
+    """As on the day itself it might run ten minutes into one: the checker then refused the plan."""
+    plates = [*standing(planned, clock(planned, "10:00"), lost=True), PlateStanding("inv-9")]
+    made = again(planned, "10:00", plates=plates)
+    assert made.left_out == ()
+    (pause,) = made.plan.breaks
+    rows = [step for step in made.plan.steps if step.plate == 3 and step.attended]
+    assert rows
+    assert all(one.end <= pause.start or one.start >= pause.end for one in rows)
+
+
 def test_one_in_place_of_a_plate_lost_is_looked_for_as_it_was_asked_for(planned):
     """Two were asked for and one is lost: a second is made anew, though not likely to be done."""
     now = clock(planned, "15:00")

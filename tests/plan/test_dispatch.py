@@ -228,7 +228,7 @@ def test_a_plate_waits_for_light_that_comes_later(plain):
     assert np.isnan(simulated(plain, night).starts).all()
 
 
-def test_work_keeps_out_of_a_break_that_nothing_hurries(plain, monkeypatch):
+def test_work_keeps_out_of_a_break_that_nothing_hurries(plain):
     """Ten minutes of work, five before the break: on the day its beginning may wait a little."""
     shop = plain.shop(plates=1, breaks=((5.0, 40.0),))
     assert simulated(plain, shop).starts[0, plain.PREPARE] == 0.0
@@ -236,8 +236,7 @@ def test_work_keeps_out_of_a_break_that_nothing_hurries(plain, monkeypatch):
     # a plan takes nothing of a break: what would end half a minute in it waits
     hardly = replace(shop, breaks=((9.5, 40.0),), strict_breaks=True)
     assert simulated(plain, hardly).starts[0, plain.PREPARE] == 40.0
-    monkeypatch.setattr(dispatch, "BREAK_GRACE", 4.0)
-    assert simulated(plain, shop).starts[0, plain.PREPARE] == 40.0
+    assert simulated(plain, replace(shop, break_grace=4.0)).starts[0, plain.PREPARE] == 40.0
     fits = simulated(plain, plain.shop(plates=1, breaks=((10.0, 40.0),)))
     assert fits.starts[0, plain.PREPARE] == 0.0
     assert fits.starts[0, plain.EXPOSE] == 40.0

@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
 ROWS_AT_ONCE = 12_000  # more would only cost memory
-BREAK_GRACE = 10.0  # minutes by which work that was begun may run into a break on the day
 OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
 NEVER = 1e9  # minutes
 OVER = -1_000  # pairs of hands when the day is over
@@ -119,7 +118,7 @@ class _Hands(Rows):
                 self.frame_soon = np.full(len(now), np.inf)
                 np.minimum.at(self.frame_soon, row[waits], from_now[waits])
         end = time + length
-        grace = 0.0 if shop.strict_breaks else BREAK_GRACE
+        grace = 0.0 if shop.strict_breaks else shop.break_grace
         for low, high in shop.breaks:
             stops = (time < high) & (end > np.where(time < low, low + grace, low))
             ok &= ~(stops if shop.strict_breaks else stops & (limit >= high))

@@ -36,7 +36,8 @@ def median_days(shop: Shop, rules: Rules, until: Floats | None = None) -> Runs:
     until : Floats, shape (plates,), optional
         When what is running now is expected to end, in the middle of a day. [min]
     """
-    # in the middle of a day hands may give up a break, as they do on the day itself
+    # in the middle of a day hands may give up a break for what would spoil, as on the day itself;
+    # nothing else is planned to run into one
     return play(_by_the_minute(shop), rules, _median(shop, until))
 
 
@@ -48,7 +49,8 @@ def some_plan(shop: Shop, rules: Rules) -> bool:
 def _by_the_minute(shop: Shop) -> Shop:
     """Return a shop as plans are made by."""
     first = float(np.ceil(shop.first_minute))
-    return replace(shop, strict_breaks=shop.begun is None, first_minute=first)
+    strict = shop.begun is None
+    return replace(shop, strict_breaks=strict, break_grace=0.0, first_minute=first)
 
 
 def _median(shop: Shop, until: Floats | None = None) -> Drawn:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from argentry.plan.tasks import Block
 
 
+BREAK_GRACE = 10.0  # by which work that was begun may run into a break on the day [min]
+
+
 @dataclass(frozen=True)
 class Begun:
     """Where the plates stand when a day is planned from the middle of it.
@@ -115,6 +118,8 @@ class Shop:
         further plates are like each other.
     room_counts : Mapping[str, int]
         How many there are of what one plate at a time holds, where there is more than one.
+    break_grace : float
+        By how much work that was begun may run into a break, unless breaks are strict. [min]
     """
 
     blocks: tuple[Block, ...]
@@ -131,6 +136,7 @@ class Shop:
     sorts: tuple[Sort, ...] = ()
     sort_of: tuple[int, ...] = ()
     room_counts: Mapping[str, int] = field(default_factory=dict)
+    break_grace: float = BREAK_GRACE
 
     @property
     def by_plate(self) -> Whole:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from argentry.out.day.blocks import blocks
 from argentry.out.day.rows import rows, wait_rules
 from argentry.out.wording import clock
-from argentry.plan import dispatch
+from argentry.plan import dispatch, shop
 
 WORKSHOP = {"workers": 4, "pace": 0.7, "begin": "05:30", "end": "22:00"}
 
@@ -85,7 +85,7 @@ def test_work_that_may_be_begun_before_a_break_has_its_rule(make_plan):
     """As the simulated days take it; where what is planned behind the break may come sooner."""
     plan = make_plan(1)
     pause = plan.breaks[0]
-    ten = timedelta(minutes=dispatch.BREAK_GRACE)
+    ten = timedelta(minutes=shop.BREAK_GRACE)
     rule = f"before the break at {clock(pause.start)} begin what ends by {clock(pause.start + ten)}"
     step = replace(plan.steps[-1], start=pause.end, start_low=pause.start - ten)
     assert wait_rules(replace(plan, steps=(step,))) == (rule,)
