@@ -7,7 +7,7 @@ from argentry import keeping
 TAKEN = {
     "book.studio_book.quick": True,
     "forecast.fetch.fetch.seconds": 10.0,
-    "forecast.planned_by.climate_outlook.wanted": True,
+    "forecast.no_forecast.climate_outlook.wanted": True,
     "plates.pictures.place_for.most": 100_000_000,
     "seeing.many.survey.processes": 1,
     "seeing.wedge.AskedWedge.steps": 21,

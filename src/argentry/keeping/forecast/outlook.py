@@ -16,7 +16,7 @@ from argentry.exchange.services.kept import Kept
 from argentry.exchange.services.known import SERVICES
 from argentry.keeping.forecast import beside
 from argentry.keeping.forecast.consent import ask_of, need_consent
-from argentry.keeping.forecast.planned_by import climate_outlook
+from argentry.keeping.forecast.no_forecast import climate_outlook
 from argentry.keeping.forecast.record import record_words, records_of
 from argentry.records.studio import NO_SERVICE, Studio
 from argentry.records.weather import Outlook, Weather, WeatherOrigin
