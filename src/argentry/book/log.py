@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import func, insert, select
@@ -302,6 +303,11 @@ def _row(item: Event) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=16)  # a run is read again at each press, and its opening is most of it
+def _opening(text: str) -> dict[str, Any]:
+    return dict(json.loads(text))
+
+
 def _event(has: Mapping[Any, Any]) -> Event:
     return Event(
         id=has["id"],
@@ -310,7 +316,7 @@ def _event(has: Mapping[Any, Any]) -> Event:
         at=from_us(has["at_us"]),
         plate=has["plate"],
         step=has["step"],
-        body=json.loads(has["body"]),
+        body=(_opening if has["kind"] == "run_opened" else json.loads)(has["body"]),
         device=has["device"],
         version=has["version"],
         seq=has["seq"],

@@ -125,3 +125,11 @@ def test_a_clock_set_moves_what_came_between_the_two_places_it_names():
     assert timed_by_settings(plain) is plain
     odd = [event(3), event(4, "clock_set", after="2", by_us=1), event(5, "clock_set", after=2)]
     assert timed_by_settings(odd) is odd
+
+
+def test_many_openings_one_after_the_other_each_have_their_own_steps():
+    bodies = [{"steps": [{"key": "coat", "planned_s": seconds}]} for seconds in range(20)]
+    for _ in range(2):
+        told = [opened_steps(body)[0].planned_s for body in bodies]
+        assert told == [float(seconds) for seconds in range(20)]
+    assert opened_steps(bodies[-1]) is opened_steps(bodies[-1])  # a press asks several times
