@@ -186,3 +186,14 @@ def test_a_plate_begun_long_before_its_plan_is_said_to_wait():
     assert "too long later" not in "\n".join(plain_lines(*begun_early(19.0)[:2]))
     alone, plate, _ = begun_early(25.0, others=False)
     assert "too long later" not in "\n".join(plain_lines(alone, plate)), "nothing else is begun"
+
+
+def test_how_warm_a_back_must_be_is_said_on_the_screen_and_in_plain_lines(monkeypatch):
+    state = state_of("over_time_and_keep")
+    asked = []
+    words_of = "argentry.out.bench_screen.dew_words"
+    monkeypatch.setattr(words_of, lambda *of: asked.append(of) or "Dew point 8 °C")
+    assert "Dew point 8 °C" in words(drawn(state, console()))
+    [line] = [one for one in plain_lines(state, None) if "Dew point 8 °C" in one]
+    assert line.endswith(": Dew point 8 °C")
+    assert all(of[0] is state for of in asked)

@@ -1,10 +1,16 @@
 """The page's fold against the same cases as the book's fold."""
 
 import json
+from dataclasses import asdict
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from argentry.bench.dew import dew_rule, dew_words
+from argentry.records.run import RunReading, RunState
+
+NOON = datetime(2026, 11, 30, 12, 0, tzinfo=UTC)
 CASES = sorted((Path(__file__).parents[1] / "fixtures" / "fold").glob("*.json"))
 FOLD = """async ([events, now]) => {
   const { fold } = await import("/static/bench/fold.js");
@@ -120,3 +126,32 @@ def test_arrows_go_round_a_list_from_either_end(blank):
       return [...up, press("ArrowDown"), press("ArrowDown"), press("ArrowDown")].join("");
     }"""
     assert blank.evaluate(told) == "baba" + "ba"
+
+
+def test_the_page_says_how_warm_a_back_must_be_as_the_terminal_does(blank):
+    cases, told_at = [], "{:%Y-%m-%dT%H:%M:%S.%fZ}".format
+    for warm, humidity, back, plate in (
+        (10.0, 80.0, None, None), (20.0, 50.0, 12.2, "p"), (-3.0, 95.0, -2.6, None),
+        (9.0, 92.0, 10.0, "q"), (30.0, 70.0, 26.9, "p"), (9.0, None, 10.0, "p"),
+    ):  # fmt: skip
+        read = [("room_c", warm, None), ("room_rh_pct", humidity, None), ("plate_c", back, plate)]
+        readings = [
+            RunReading(what, value, "", "", NOON, of, None)
+            for what, value, of in read
+            if value is not None
+        ]
+        state = RunState("r", "", "open", NOON + timedelta(seconds=9), readings=tuple(readings))
+        told = [
+            {"what": r.what, "value": r.value, "plate": r.plate, "at": told_at(NOON)}
+            for r in readings
+        ]
+        cases.append((dew_words(state, "p", "warm"), {"now": told_at(state.now), "readings": told}))
+    said = blank.evaluate(
+        """async ([rule, states]) => {
+          const { dewWords } = await import("/static/bench/dew.js");
+          return states.map((state) => dewWords(rule, state, "p", "warm"));
+        }""",
+        [asdict(dew_rule()), [state for _, state in cases]],
+    )
+    assert said == [words for words, _ in cases]
+    assert said[-1] == ""

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from argentry.bench.dew import DewRule, dew_rule
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.records.run import PlateState, RunState
 from argentry.records.units import Units, typed_unit
@@ -60,6 +61,8 @@ class Catalogue:
         Step to the one from which it is done again, where that is another.
     units : Units
         In which the page shows temperatures and lengths.
+    dew : DewRule
+        By which it says how warm a plate must be before iodine.
     """
 
     grades: tuple[str, ...]
@@ -74,6 +77,7 @@ class Catalogue:
     reads: Mapping[str, tuple[str, ...]]
     again_from: Mapping[str, str]
     units: Units
+    dew: DewRule
 
 
 def catalogue(units: Units) -> Catalogue:
@@ -93,6 +97,7 @@ def catalogue(units: Units) -> Catalogue:
         reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
         again_from={s.key: again_from(s.key) for s in steps() if again_from(s.key) != s.key},
         units=units,
+        dew=dew_rule(),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from argentry.bench.dew import dew_words
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import choices, question
 from argentry.bench.words import (
@@ -195,6 +196,9 @@ def _in_hand(
     planned = plan_words(state, state.plate(hand.plate))
     if planned:
         lines.append(_line(planned, look.bright if (step.float_s or 0.0) < 0 else look.quiet))
+    dew = dew_words(state, hand.plate, hand.step)
+    if dew:
+        lines.append(_line(dew, look.bright))
     early = early_words(state, hand)
     if early:
         lines.append(_line(early, look.bright))
@@ -305,8 +309,8 @@ def plain_lines(
         lines.append(f"{hand.label}: {hands_words(state, hand)}{why}")
         planned = plan_words(state, state.plate(hand.plate))
         lines += [f"{hand.label}: {planned}"] if planned else []
-        early = early_words(state, hand)
-        lines += [f"{hand.label}: {early}"] if early else []
+        told = (dew_words(state, hand.plate, hand.step), early_words(state, hand))
+        lines += [f"{hand.label}: {words}" for words in told if words]
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
     lines += filter(None, [next_words(state)])

@@ -10,6 +10,7 @@ const FILES = [
   "/static/bench/clock.js",
   "/static/bench/coat.js",
   "/static/bench/corrections.js",
+  "/static/bench/dew.js",
   "/static/bench/draw.js",
   "/static/bench/say.js",
   "/static/bench/fold.js",

@@ -206,3 +206,9 @@ export const TABLET = {
 };
 
 export const LIST = { takenBack: "taken back", odd: "does not fit: {why}", onlyHere: "kept here, not in the book yet", noted: "Noted: {look}" };
+
+/** As NEEDED and COLD of bench/dew.py. */
+export const DEW = {
+  needed: "Dew point {dew} °C by what was read: the back must be at {least} °C or more",
+  cold: "The back was at {back} °C, too near the dew point of {dew} °C: warm it to {least} °C or more",
+};

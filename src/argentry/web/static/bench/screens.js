@@ -2,6 +2,7 @@
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
 import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { dewWords } from "./dew.js";
 import { choices as formChoices, lookOf, newForm, question, trade } from "./questions.js";
 import { lookScreen } from "./coat.js";
 import { LABELS, LOOK, SCREEN, WHY, fill } from "./say.js";
@@ -258,7 +259,7 @@ function stepInHand(page, want) {
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);
   const planned = lengthRange(step.planned_s, step.low_s, step.high_s);
-  const lines = [why && { text: why, call: true }, rule.look_for].filter(Boolean);
+  const lines = [...loud([why, dewWords(trade.dew, state, plate.id, step.key)]), rule.look_for].filter(Boolean);
   if (want.action === "begin") {
     const keep = step.keep_left_s;
     const atOnce = rule.within_s === 0;
