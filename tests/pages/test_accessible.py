@@ -370,3 +370,16 @@ def test_on_paper_every_look_is_dark_on_white(opened, look):
     assert all(ratio(colour, ground) >= 4.5 for _, colour, ground in told)
     picture = picture_of(page)
     assert picture.getpixel((5, 5)) == (255, 255, 255)
+
+
+def test_on_paper_a_record_is_whole_and_asks_nothing(opened):
+    page = opened("/plates/Q-1", width=820)
+    page.evaluate("""document.querySelector("main").innerHTML += `
+      <details id="told"><summary>Conditions</summary><p>143 nm</p></details>
+      <details id="asks"><summary>The label is wrong</summary><form><p>New</p></form></details>`""")
+    seen = "(of) => document.querySelector(of).checkVisibility({ contentVisibilityAuto: true })"
+    assert not page.evaluate(seen, "#told p")
+    page.emulate_media(media="print")
+    assert page.evaluate(seen, "#told p")
+    assert page.evaluate(seen, "#told summary")
+    assert not page.evaluate(seen, "#asks summary")
