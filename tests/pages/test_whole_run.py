@@ -74,10 +74,13 @@ def test_by_touch(server, tablets, until):
         brightest.append(glass.red(words[:24]))
 
     _, met = one_run(server, glass, run, go, 2, look)
-    check_book(server, run, until)
-    assert len(met) > 35  # cautions, steps and checks each had their own screen
-    assert set(brightest) == {255}
+    assert not finished(server, run), "it is asked while the other plate lies in its frame"
     grade(glass, "Fine", "Right")
+    until(lambda: "making_graded" in server.kinds(run))
+    _, rest = one_run(server, glass, run, go, 2, look)
+    check_book(server, run, until)
+    assert len({*met, *rest}) > 35  # cautions, steps and checks each had their own screen
+    assert set(brightest) == {255}
     grade(glass, "Lost", "Coat", "Streaks in the coat", "Cannot say")
     until(lambda: server.kinds(run).count("making_graded") == 2)
     glass.wait_words("Every plate is finished.")
