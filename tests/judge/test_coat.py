@@ -19,7 +19,7 @@ from argentry.judge.coat import (
 )
 from argentry.judge.evenness import evenness
 from argentry.physics.coat import colour, interlayer
-from argentry.physics.coat.camera import beside_silver
+from argentry.physics.coat.camera import beside_silver, camera_doubt
 
 
 def look_of(truth, **more):
@@ -81,6 +81,51 @@ def test_without_a_clock_the_two_blues_are_told_as_two():
         best = coat_map.coats(fields, looks, clock, DOUBTS)[0][0]
         assert best.thickness_nm == pytest.approx(nm, abs=5)
         assert best.weight > 0.9
+
+
+def day_looks():
+    light = colour.light("D65")
+    looks = [
+        (weight, beside_silver(coat_map.GRID_NM, light, layer=one))
+        for weight, one in interlayer.likely()
+    ]
+    return looks, camera_doubt(coat_map.GRID_NM, light)
+
+
+@pytest.mark.parametrize("nm", [15.0, 20.0, 24.0])
+def test_a_gold_whose_layer_and_curve_are_in_doubt_is_one_coat(nm):
+    looks, camera = day_looks()
+    fields = np.broadcast_to(beside_silver([nm], colour.light("D65"))[0], (12, 16, 3))
+    (best,), _ = coat_map.coats(fields, looks, (22.0, 8.0), DOUBTS, camera)
+    assert best.low_nm < nm < best.high_nm
+
+
+@pytest.mark.parametrize("nm", [20.0, 33.0, 44.0])
+def test_a_film_and_camera_of_another_kind_move_the_map_and_do_not_flatten_it(nm):
+    """A whole plate's colour that is off is not the fields': they are told beside each other."""
+    looks, camera = day_looks()
+    own = nm * np.linspace(0.9, 1.1, 16)
+    colours = beside_silver(own, colour.light("D65")) * np.array([1.08, 1.03, 1.2])
+    fields = np.broadcast_to(colours, (12, 16, 3))
+    best = coat_map.coats(fields, looks, (nm, 0.3 * nm), DOUBTS, camera)[0][0]
+    told = best.fields_nm[5] / best.fields_nm[5].mean()
+    assert told == pytest.approx(own / own.mean(), abs=0.045)
+
+
+def test_the_range_is_what_the_colour_leaves_open_and_no_more():
+    """A violet changes with each nanometre; hardly any blue is left of a gold by lamplight."""
+    halves = {}
+    for nm, name in ((20.0, "A"), (40.0, "D65")):
+        light = colour.light(name)
+        looks = [
+            (weight, beside_silver(coat_map.GRID_NM, light, layer=one))
+            for weight, one in interlayer.likely()
+        ]
+        fields = np.broadcast_to(beside_silver([nm], light)[0], (12, 16, 3))
+        camera = camera_doubt(coat_map.GRID_NM, light)
+        best = coat_map.coats(fields, looks, (nm, 0.25 * nm + 2.0), DOUBTS, camera)[0][0]
+        halves[nm] = (best.high_nm - best.low_nm) / 2
+    assert halves[40.0] < 2.7 < 4.0 < halves[20.0]
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Colour of coats against an independent CIE implementation.
 
-Source: the package colour-science 0.4.7 (its own CIE tables, CIELAB, CIEDE2000, Bradford).
+Source: the package colour-science 0.4.7 (its own CIE tables, CIELAB, CIEDE2000, Bradford, and the
+filters of a camera as the National Physical Laboratory measured them).
 """
 
 import warnings
@@ -8,7 +9,8 @@ import warnings
 import numpy as np
 import pytest
 
-from argentry.physics.coat import colour, film
+from argentry import trade
+from argentry.physics.coat import camera, colour, film
 
 NAMES = {"D65": "D65", "A": "A", "LED": "LED-B3"}
 OBSERVER = "CIE 1931 2 Degree Standard Observer"
@@ -100,3 +102,24 @@ def test_srgb_with_bradford(library):
     )
     got = colour.srgb(xyz, white)
     assert np.abs(got - np.clip(want, 0, 1)).max() < 1.5e-3  # a third of one step of 255
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_coats_in_a_measured_camera_lie_within_the_doubt_of_cameras(library, name):
+    light, nm = colour.light(name), np.array([10.0, 20.0, 25.0, 30.0, 40.0, 50.0])
+    shape = library.SpectralShape(380, 780, 5)
+    filters = library.MSDS_CAMERA_SENSITIVITIES["Nikon 5100 (NPL)"].copy().align(shape).values
+    filters = np.clip(filters / filters.max(axis=0), 0.0, None)
+    spectra = film.reflectance(colour.WAVELENGTH_NM, np.append(0.0, nm))
+    by_eye = np.eye(colour.WAVELENGTH_NM.size)  # a matrix for daylight, fitted to every wavelength
+    day = colour.light("D65")
+    raw = filters * day.power[:, None]
+    wanted = colour.linear_srgb(colour.xyz(by_eye, day), colour.white(day))
+    smooth = np.cos(np.outer(np.linspace(0, np.pi, by_eye.shape[0]), np.arange(7))) / 2 + 0.5
+    matrix = np.linalg.lstsq(smooth.T @ (raw / raw.sum(axis=0)), smooth.T @ wanted, rcond=None)[0]
+    weights = filters * light.power[:, None]
+    seen = spectra @ (weights / weights.sum(axis=0)) @ (matrix / matrix.sum(axis=0))
+    off = np.log(seen[1:] / seen[0]) - np.log(camera.beside_silver(nm, light))
+    sd = np.sqrt(np.diagonal(camera.camera_doubt(nm, light), axis1=1, axis2=2))
+    assert np.abs(off / np.hypot(sd, trade.value("seeing", "chroma_sd"))).max() < 1.5
+    assert sd.max() < 0.25

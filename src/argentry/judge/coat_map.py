@@ -1,7 +1,8 @@
-"""From colours beside bare silver to thickness: every coat that may be, field by field.
+"""From colours beside bare silver to thickness: every coat that may be, and its map.
 
-The film, its lossy layer and the phone's curve are the same for the whole picture; the fields
-share them, so each is weighed by how well all fields together bear it out.
+Film, lossy layer, camera and tone curve are the same for the whole picture, and so are their
+errors: a hundred fields know the coat no better than one. So the middle colour tells the coat, with
+all that doubt; the fields tell how it goes over the plate, by how they differ from that colour.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ GRID_NM = np.arange(0.0, 250.0 + STEP_NM, STEP_NM)
 GRID_NM.flags.writeable = False
 _CURVES = (-1.5, -0.75, 0.0, 0.75, 1.5)  # of the curve's doubt, in standard deviations
 _LEAST_WEIGHT = 0.01
+_ONE_COAT_NM = 15.0  # tops nearer than this are one coat by two layers or curves
+_FINE = 121  # thicknesses tried of a field
 # of logarithms of red, green and blue: two of ratios, which are the colour, and the lightness
 _PARTS = np.array([[1.0, -1.0, 0.0], [0.0, -1.0, 1.0], [1 / 3, 1 / 3, 1 / 3]])
 _DARKEST = 1e-3  # of a colour beside silver's
@@ -71,7 +74,7 @@ def coats(
     expected : (float, float) or None
         Thickness and standard deviation by the seconds over iodine. [nm]
     doubts : (float, float)
-        How well the light on a field and its colour are known beside those on the silver, as
+        How well the light on the coat and its colour are known beside those on the silver, as
         standard deviations of logarithms. [1]
     camera : ndarray, shape (251, 3, 3), or None
         How far cameras differ in the logarithms of these colours, as covariances [1]; None: it is
@@ -85,18 +88,14 @@ def coats(
         Logarithm of the evidence, to compare lights by.
     """
     seen: Truth = np.asarray(np.isfinite(fields).all(axis=2))
-    log = np.log(np.clip(fields[seen], 0.005, 3.0))
-    ways = [(np.log(weight), look) for weight, look in looks if weight > 0.0]
-    curves = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
-    fits = []
-    for (weight, look), (place, curve) in product(ways, zip(_CURVES, curves, strict=True)):
-        like = _likelihood(log, curve * np.log(look), doubts, camera)
-        fits.append((weight - place**2 / 2, like))
-    spread = trade.value("seeing", "plate_spread_nm")
-    kernel = np.exp(-(((GRID_NM[:, None] - GRID_NM) / spread) ** 2) / 2)
-    kernel /= kernel.sum(axis=0)
-    share = min(1.0, trade.value("seeing", "fields_that_count") / len(log))
-    each = np.stack([base + share * _joint(one, kernel) for base, one in fits])
+    log = np.log(np.clip(fields[seen], 0.005, 3.0)) @ _PARTS.T
+    middle = np.median(log, axis=0)
+    slopes = [1.0 + one * trade.value("seeing", "curve_sd") for one in _CURVES]
+    ways = list(product([(w, np.log(look)) for w, look in looks if w > 0.0], slopes))
+    models = np.stack([slope * look for (_, look), slope in ways]) @ _PARTS.T
+    each = _likelihood(middle, models, doubts, camera)
+    each += np.log([weight for (weight, _), _ in ways])[:, None]
+    each -= np.tile(np.square(_CURVES), len(ways) // len(_CURVES))[:, None] / 2
     whole = _log_sum(each)
     if expected is not None:
         mean, sd = expected
@@ -106,11 +105,47 @@ def coats(
     for top, start, stop, weight in _hills(whole):
         if weight < _LEAST_WEIGHT:
             continue
-        made.append(_coat(whole, each, fits, seen, (top, start, stop), weight))
+        density = np.exp(whole[start:stop] - whole[top])
+        density /= density.sum()
+        nm = float(density @ GRID_NM[start:stop])
+        spread = float(density @ (GRID_NM[start:stop] - nm) ** 2)
+        likely = each[:, min(round(nm / STEP_NM), GRID_NM.size - 1)]
+        shares = np.exp(likely - _log_sum(likely[:, None])[0])
+        found = np.full(seen.shape, np.nan)
+        found[seen] = _by_field(log - middle, np.einsum("w,wij->ij", shares, models), nm)
+        found = smoothed(found)
+        nm = float(np.nanmean(found))
+        half = Z80 * np.sqrt(spread + (trade.value("seeing", "model_sd_share") * nm) ** 2)
+        made.append(Coat(nm, max(0.0, nm - half), min(250.0, nm + half), weight, found))
     total = sum(one.weight for one in made)
-    made = [Coat(*(o.thickness_nm, o.low_nm, o.high_nm), o.weight / total, o.fields_nm)
-            for o in made]  # fmt: skip
+    made = [replace(one, weight=one.weight / total) for one in made]
     return sorted(made, key=lambda one: -one.weight), evidence
+
+
+def _by_field(apart: Floats, model: Floats, nm: float) -> Floats:
+    """Return the thickness of each field by how its colour differs from the plate's middle one.
+
+    Parameters
+    ----------
+    apart : ndarray, shape (fields, 3)
+        Colours of the fields less the middle one, as in `_PARTS`.
+    model : ndarray, shape (251, 3)
+        Colours of coats on `GRID_NM`.
+    nm : float
+        The coat of the middle colour. [nm]
+    """
+    reach = max(trade.value("seeing", "field_reach_sd") * nm, STEP_NM)
+    grid = np.linspace(*np.clip([nm - 3.0 * reach, nm + 3.0 * reach], 0.0, GRID_NM[-1]), _FINE)
+    own, fine = (
+        np.stack([np.interp(at, GRID_NM, model[:, k]) for k in range(3)], axis=-1)
+        for at in (nm, grid)
+    )
+    chroma, light = (trade.value("seeing", f"field_{key}_sd") for key in ("chroma", "light"))
+    off = (apart[:, None, :] - (fine - own)) / np.array([chroma, chroma, light])
+    prior = (grid - nm) / reach
+    like = -((off**2).sum(axis=2) + prior**2) / 2
+    share = np.exp(like - like.max(axis=1, keepdims=True))
+    return np.asarray(share @ grid / share.sum(axis=1))
 
 
 def bent(look: Floats, bands: Floats) -> Floats:
@@ -158,26 +193,20 @@ def as_sure_as(coat: Coat, bands: Floats) -> Coat:
 
 
 def _likelihood(
-    log: Floats, look: Floats, doubts: tuple[float, float], camera: Floats | None
+    seen: Floats, models: Floats, doubts: tuple[float, float], camera: Floats | None
 ) -> Floats:
-    """Return the logarithm of the likelihood of each thickness at each field."""
-    seen, model = log @ _PARTS.T, look @ _PARTS.T
+    """Return the logarithm of the likelihood of each thickness, for each way it may look.
+
+    By how far the colour lies off each coat's in its own doubt, and by that alone: weighed by the
+    width of that doubt as well, coats would be preferred that all cameras see alike, the pale ones.
+    """
     floor = np.array([doubts[1], doubts[1], doubts[0]])
-    own = np.hypot(floor, trade.value("seeing", "chroma_slope_sd") * model) ** 2
-    cover = own[:, :, None] * np.eye(3)
+    own = np.hypot(floor, trade.value("seeing", "chroma_slope_sd") * models) ** 2
+    cover = own[..., None] * np.eye(3)
     if camera is not None:
         cover = cover + _PARTS @ camera @ _PARTS.T
-    sharp = np.linalg.inv(cover)
-    towards = np.einsum("nij,nj->ni", sharp, model)
-    pairs = (seen[:, :, None] * seen[:, None, :]).reshape(-1, 9)
-    off = pairs @ sharp.reshape(-1, 9).T - 2.0 * seen @ towards.T + (model * towards).sum(axis=1)
-    return np.asarray(-(off + np.linalg.slogdet(cover)[1]) / 2.0)
-
-
-def _joint(fits: Floats, kernel: Floats) -> Floats:
-    """Return the logarithm of the likelihood of each mean thickness, all fields together."""
-    top = fits.max(axis=1, keepdims=True)
-    return np.asarray((np.log(np.exp(fits - top) @ kernel + 1e-300) + top).sum(axis=0))
+    off = seen - models
+    return np.asarray(-np.einsum("wni,wnij,wnj->wn", off, np.linalg.inv(cover), off) / 2.0)
 
 
 def _log_sum(logs: Floats) -> Floats:
@@ -186,44 +215,18 @@ def _log_sum(logs: Floats) -> Floats:
 
 
 def _hills(log: Floats) -> list[tuple[int, int, int, float]]:
-    """Return top, both ends and share of each hill of exp(log)."""
+    """Return top, both ends and share of each hill of exp(log), near ones as one."""
     density = np.exp(log - log.max())
     tops, cuts = tops_and_cuts(log)
-    ends = list(zip([0, *cuts], [*cuts, log.size], strict=True))
+    hills: list[tuple[int, int, int]] = []
+    for top, start, stop in zip(tops, [0, *cuts], [*cuts, log.size], strict=True):
+        hill = (top, start, stop)
+        if hills and top - hills[-1][0] <= _ONE_COAT_NM / STEP_NM:
+            before, first, _ = hills.pop()
+            hill = (before if log[before] > log[top] else top, first, stop)
+        hills.append(hill)
     whole = density.sum()
-    return [(t, a, b, float(density[a:b].sum() / whole))
-            for t, (a, b) in zip(tops, ends, strict=True)]  # fmt: skip
-
-
-def _coat(
-    whole: Floats,
-    each: Floats,
-    fits: Sequence[tuple[float, Floats]],
-    seen: Truth,
-    hill: tuple[int, int, int],
-    weight: float,
-) -> Coat:
-    top, start, stop = hill
-    density = np.exp(whole[start:stop] - whole[top])
-    density /= density.sum()
-    mean = float(density @ GRID_NM[start:stop])
-    spread = float(density @ (GRID_NM[start:stop] - mean) ** 2)
-    shares = np.exp(each[:, top] - _log_sum(each[:, top : top + 1])[0])
-    near = ((GRID_NM - mean) / (2.0 * trade.value("seeing", "plate_spread_nm"))) ** 2 / 2
-    by_field = np.zeros((len(fits[0][1]), GRID_NM.size))
-    for share, (_, fit) in zip(shares, fits, strict=True):
-        if share > 0.01:
-            part = fit - near
-            part = np.exp(part - part.max(axis=1, keepdims=True))
-            by_field += share * part / part.sum(axis=1, keepdims=True)
-    by_field /= by_field.sum(axis=1, keepdims=True)
-    fields = np.full(seen.shape, np.nan)
-    fields[seen] = by_field @ GRID_NM
-    fields = smoothed(fields)
-    mean = float(np.nanmean(fields))
-    own = trade.value("seeing", "range_share") * (spread + 0.5)
-    half = Z80 * np.sqrt(own + (trade.value("seeing", "model_sd_share") * mean) ** 2)
-    return Coat(mean, max(0.0, mean - half), min(250.0, mean + half), weight, fields)
+    return [(t, a, b, float(density[a:b].sum() / whole)) for t, a, b in hills]
 
 
 def smoothed(fields: Floats) -> Floats:

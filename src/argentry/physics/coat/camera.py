@@ -99,7 +99,8 @@ def camera_doubt(
 ) -> Floats:
     """Return how far cameras differ in what `beside_silver` tells, as covariances of logarithms.
 
-    Each filter's middle and width is moved by its doubt, and the matrix fitted again.
+    Each filter's middle, width and leak is moved by its doubt, and the matrix fitted again. The
+    leak weighs under lamps, which hold much red and little blue.
 
     Parameters
     ----------
@@ -118,16 +119,16 @@ def camera_doubt(
         colour.WAVELENGTH_NM, np.append(0.0, thickness_nm), angle_deg=angle_deg, layer=layer
     )
 
-    def told(moved: Floats, wider: Floats) -> Floats:
-        channels = _channels(moved, wider)
+    def told(moved: Floats, wider: Floats, leaks: Floats) -> Floats:
+        channels = _channels(moved, wider, leaks)
         seen = _seen(spectra, source, channels, _daylight_matrix(channels))
         seen = np.maximum(seen, _DARKEST)
         return np.asarray(np.log(seen[1:] / seen[0]))
 
-    still, one = np.zeros(3), np.eye(3)
-    move, wide = trade.value("seeing", "camera_sd_nm"), trade.value("seeing", "camera_width_sd")
-    slopes = [told(move * k, still) - told(-move * k, still) for k in one]
-    slopes += [told(still, wide * k) - told(still, -wide * k) for k in one]
+    doubts = np.repeat(
+        [trade.value("seeing", f"camera_{key}") for key in ("sd_nm", "width_sd", "leak_sd")], 3
+    )
+    slopes = [told(*move.reshape(3, 3)) - told(*-move.reshape(3, 3)) for move in np.diag(doubts)]
     each = np.stack(slopes, axis=-1) / 2.0
     if known_nm is not None:
         at = np.asarray(thickness_nm, dtype=float)
@@ -139,7 +140,7 @@ def camera_doubt(
 
 @cache
 def _mean_camera() -> tuple[Floats, Floats]:
-    channels = _channels(0.0, 0.0)
+    channels = _channels()
     return channels, _daylight_matrix(channels)
 
 
@@ -149,13 +150,22 @@ def _seen(spectra: ArrayLike, source: Light, channels: Floats, matrix: Floats) -
     return np.asarray(raw @ matrix)
 
 
-def _channels(moved_nm: float | Floats, wider: float | Floats) -> Floats:
-    """Return a camera's filters, its middles moved and the logarithms of its widths."""
+def _channels(
+    moved_nm: float | Floats = 0.0, wider: float | Floats = 0.0, leaks: float | Floats = 0.0
+) -> Floats:
+    """Return a camera's filters, moved by so much.
+
+    Parameters
+    ----------
+    moved_nm, wider, leaks : float or ndarray of shape (3,)
+        What is added to the middles [nm], to the logarithms of the widths and to the leak. [1]
+    """
     at = colour.WAVELENGTH_NM[:, None]
     middle = [trade.value("seeing", f"camera_{name}_nm") for name in ("red", "green", "blue")]
     width = [trade.value("seeing", f"camera_{name}_width_nm") for name in ("red", "green", "blue")]
     wide = np.array(width) * np.exp(wider)
-    return np.asarray(np.exp(-(((at - (np.array(middle) + moved_nm)) / wide) ** 2) / 2))
+    bell = np.exp(-(((at - (np.array(middle) + moved_nm)) / wide) ** 2) / 2)
+    return np.asarray(bell + np.maximum(trade.value("seeing", "camera_leak") + leaks, 0.0))
 
 
 def _daylight_matrix(channels: Floats) -> Floats:
