@@ -30,7 +30,8 @@ def test_a_picture_is_told_in_one_line_with_its_map(tmp_path):
     answer = json.loads(ask(file, *known, "--json").stdout)
     assert answer["line"] == lines[0]
     assert abs(answer["thickness_nm"] - truth.mean) < 5.0
-    assert answer["not_told"][0]["what"] == "more_seconds"  # no studio with its box is named
+    assert answer["not_told"][0]["what"] == "more_seconds"
+    assert "No seconds more over iodine: no studio with its iodine box is named" in told.stdout
 
 
 def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
@@ -42,6 +43,7 @@ def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
         0, "cannot tell: no bare strip and no card in the picture",
     )  # fmt: skip
     assert command.ORDER_HEAD.split(",")[0] in told.stdout
+    assert "No share of the light that the look took: the light was not named" in told.stdout
     file.write_text("no picture")
     refused = ask(file)
     assert isinstance(refused.exception, Exception)

@@ -42,6 +42,7 @@ FINDING = "{key}: {words}, {chance} likely"
 AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
 EDGE = "Edge {x1:.0f},{y1:.0f} to {x2:.0f},{y2:.0f}: {said}"
 EDGE_WIDTH = "drawn {px:.1f} px wide"
+ALWAYS_SHOWN = "scale", "light_taken_share"  # of what of a coat is not told
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
 
@@ -326,4 +327,5 @@ def _show(answer: CoatSeen) -> None:
                 "".join("." if one is None else str(min(9, int(10 * one))) for one in ranks),
                 markup=False,
             )
-    show_rest(answer, (one for one in answer.not_told if one.what == "scale"))
+    missing = ALWAYS_SHOWN if answer.map is None else (*ALWAYS_SHOWN, "more_seconds")
+    show_rest(answer, (one for one in answer.not_told if one.what in missing))

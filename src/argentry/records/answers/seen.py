@@ -11,6 +11,8 @@ _WORDS = {
     "spots_per_cm2": "spots to the square centimetre",
     "area_mm2": "area in square mm",
     "fog_share": "share of fog",
+    "more_seconds": "seconds more over iodine",
+    "light_taken_share": "share of the light that the look took",
 }
 
 
