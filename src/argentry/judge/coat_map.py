@@ -135,7 +135,8 @@ def _by_field(apart: Floats, model: Floats, nm: float) -> Floats:
         The coat of the middle colour. [nm]
     """
     reach = max(trade.value("seeing", "field_reach_sd") * nm, STEP_NM)
-    grid = np.linspace(*np.clip([nm - 3.0 * reach, nm + 3.0 * reach], 0.0, GRID_NM[-1]), _FINE)
+    lowest, highest = max(0.0, nm - 3.0 * reach), min(float(GRID_NM[-1]), nm + 3.0 * reach)
+    grid = np.linspace(lowest, highest, _FINE)
     own, fine = (
         np.stack([np.interp(at, GRID_NM, model[:, k]) for k in range(3)], axis=-1)
         for at in (nm, grid)
