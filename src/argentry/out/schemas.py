@@ -171,6 +171,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "label_bottle": ("argentry label bottle", Labels),
         "label_plate": ("argentry label plate", Labels),
         "label_sleeve": ("argentry label sleeve", Labels),
+        "label_handover": ("argentry label handover", Labels),
         "label_mixing": ("argentry label mixing", MixingSheet),
         "label_room": ("argentry label room", RoomSafety),
         "label_waste": ("argentry label waste", Waste),

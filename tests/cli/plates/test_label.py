@@ -54,6 +54,11 @@ def test_plates_sleeves_and_sheets_are_printed(filled, run):
     assert words(filled).count("Quarter plate") == 4
     assert run("label", "sleeve", "A1", *PDF)[0] == 0
     assert "Sleeve for A1" in words(filled)
+    assert run("label", "handover", "A1", "A2", "A1", *PDF)[0] == 0
+    said = words(filled)
+    assert "2 plates of" in said
+    assert (said.count("A1: Quarter plate"), said.count("A2: Quarter plate")) == (1, 1)
+    assert "Handed over by" in said
     assert run("label", "room", *PDF)[0] == 0
     assert "Keep apart Gold chloride / Ethanol" in words(filled)
     assert run("label", "waste", *PDF)[0] == 0
@@ -93,6 +98,7 @@ BAD = [
     (("label", "plate"), "plate: none is named"),
     (("label", "plate", "A9"), "A9"),
     (("label", "sleeve"), "plate: none is named"),
+    (("label", "handover"), "plate: none is named"),
     (("label", "mixing", "--plates", "0"), "--plates"),
     (("label", "mixing", "--plates", "101"), "--plates"),
     (("label", "mixing", "soup"), "'soup' is not a recipe"),

@@ -93,6 +93,16 @@ def sleeve(call: BookCall, **how: Any) -> None:
     _print(call, "sleeve", **how)
 
 
+@label.command("handover")
+@click.argument("names", nargs=-1, metavar="PLATE...")
+@_paper(*SHEETS)
+@_pdf("handover.pdf")
+@of_book
+def handover(call: BookCall, **how: Any) -> None:
+    """Print a list of plates that leave the house, to be signed by both sides."""
+    _print(call, "handover", **how)
+
+
 @label.command("mixing")
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]...")
 @click.option("--plates", type=int, metavar="N", help="Plates of tomorrow (default: a usual day).")

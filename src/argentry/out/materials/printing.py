@@ -12,7 +12,7 @@ from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
 
-KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition")
+KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition", "handover")
 
 
 def printed(
@@ -69,11 +69,17 @@ def printed(
     studio, day = name_of(folder), today_of(folder)
     if kind == "bottle":
         made = desk.bottle_labels(folder, address, names, base=base)
-    elif kind in ("plate", "sleeve"):
+    elif kind == "plate":
         made = desk.plate_labels(folder, names, address, base=base)
-        if kind == "sleeve":
+    elif kind in ("sleeve", "handover"):
+        names = tuple(dict.fromkeys(names)) if kind == "handover" else names
+        made = desk.plate_labels(folder, names, address, base=base)
+        if kind == "handover":
+            data = sheets.handover_pdf(made, paper, day, studio)
+        else:
             sizes = desk.plate_sizes_mm(folder, names, address)
-            return sheets.sleeve_pdf(made, sizes, paper, day, studio), desk.Labels(made)
+            data = sheets.sleeve_pdf(made, sizes, paper, day, studio)
+        return data, desk.Labels(made)
     elif kind == "mixing":
         sheet = mixing_sheet(folder, plates, recipes, address)
         return sheets.mixing_pdf(sheet, day, paper), sheet

@@ -9,6 +9,7 @@ from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import SHEETS, check_paper, code_svg
 from argentry.out.sheet_parts import Part, head, set_sheet, table, ticks, words
 from argentry.out.stock_words import amount, waste_silver
+from argentry.out.wording import plates
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
     from argentry.keeping.stock.safety import Held, RoomSafety
     from argentry.keeping.stock.waste import Waste
 
-TYPES = {"room": 9.0, "waste": 10.0, "mixing": 13.0, "sleeve": 10.0}  # smallest type [pt]
+# smallest type
+TYPES = {"room": 9.0, "waste": 10.0, "mixing": 13.0, "sleeve": 10.0, "handover": 10.0}  # [pt]
 ROOM, APART, UNKNOWN = "In this room", "Keep apart", "Not known here: read its safety data sheet"
 EMPTY_ROOM = "Nothing is in stock."
 NEVER = "Never with"
@@ -46,6 +48,10 @@ BASIS = (
     "in four cases of five."
 )
 SIGN = "Handed over by ______________________  taken by ______________________  on ____________"
+HANDOVER_HEADS = ("plate", "as it left", "as it came")
+HANDOVER_ROW = "{label}: {lines}"
+HANDED = "{plates} of {studio}, each looked at by both sides:"
+EMPTY_CELL = 16 * "_"
 SLEEVE_TITLE = "Sleeve for {label}"
 FOLD = "Cut along the line, fold at the dashes, turn the lip back and glue it; acid-free paper."
 TOO_LARGE = "a sleeve of {wide:.0f} by {high:.0f} mm does not go on this paper"
@@ -111,6 +117,33 @@ def mixing_pdf(sheet: MixingSheet, day: date, paper: str = "a4") -> bytes:
     small = {"kind": "cautions", "head": "Cautions", "type": TYPES["room"]}
     parts.append({**small, "lines": list(sheet.cautions)})
     return set_sheet(TYPES["mixing"], "Mixing", sheet.studio, sheet.day, parts, paper, day)
+
+
+def handover_pdf(labels: Sequence[Label], paper: str, day: date, studio: str = "") -> bytes:
+    """Return a list of plates that leave the house as PDF, with room for what both sides see.
+
+    Parameters
+    ----------
+    labels : sequence of Label
+        What stands on the label of each plate.
+    paper : str
+        ``"a4"`` or ``"us-letter"``.
+    day : date
+        Today in the studio.
+    studio : str
+        Name of the studio.
+    """
+    rows = [
+        (HANDOVER_ROW.format(label=one.title, lines="; ".join(one.lines)), EMPTY_CELL, EMPTY_CELL)
+        for one in labels
+    ]
+    parts = [
+        words(HANDED.format(plates=plates(len(labels)), studio=studio)),
+        table(HANDOVER_HEADS, rows),
+        *(words(foot) for foot in dict.fromkeys(one.foot for one in labels)),
+        words(SIGN),
+    ]
+    return set_sheet(TYPES["handover"], "Plates handed over", studio, f"{day}", parts, paper, day)
 
 
 def sleeve_pdf(
