@@ -4,12 +4,16 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from tests.bench_studio import studio
 from tests.digits import places_of
 
-from argentry.desk.learning.next_trial import _exposure, _stage_of, check_setting
+from argentry.desk.learning.batch import of_a_plate
+from argentry.desk.learning.next_trial import _exposure, _stage_of, check_setting, metal_worth
+from argentry.desk.numbers.makings import Gathered
 from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import believed
 from argentry.learn.numbers.exposure_trials import next_exposure
+from argentry.records.studio import Prices
 
 
 @pytest.mark.parametrize("commissioned", [False, True])
@@ -46,3 +50,18 @@ def test_what_a_maker_does_not_set_cannot_be_asked_about():
         check_setting("--about", "coat_mn")
     with pytest.raises(BadInput, match="use one of"):
         check_setting("--about", "moonlight")
+
+
+def test_a_micrometre_of_silver_is_worth_what_it_weighs():
+    """A quarter plate, 3.25 in by 4.25 in; silver of 10.49 g/cm3 (CRC Handbook of Chemistry)."""
+    own = studio(prices=Prices(silver_per_g=2.0, gold_per_g=80.0, hour=0.0))
+    gathered = Gathered((), {}, {}, {}, "the book", (), own)
+    metal = metal_worth(gathered, 0.5, 0.0)
+    area, _, gold_mg = of_a_plate(gathered)
+    assert area == pytest.approx(3.25 * 4.25 * 2.54**2, rel=0.01)
+    silver_g = 10.49 * area * 1e-4  # a micrometre is 1e-4 cm
+    assert metal.silver_um / metal.gold == pytest.approx(
+        silver_g * 2.0 / (1e-3 * gold_mg * 80.0), rel=1e-6
+    )
+    dearer = metal_worth(gathered, 0.25, 0.0)  # a good plate takes twice as many
+    assert dearer.silver_um == pytest.approx(metal.silver_um / 2.0)
