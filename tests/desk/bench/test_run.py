@@ -413,6 +413,11 @@ def test_giving_a_plate_up_frees_the_hands(table):
     table.say("plate_abandoned", state.plates[0].id, why="scratched")
     assert [h.label for h in bench.hands_next(table.state())] == ["B2"]
     assert table.plate().why == "scratched"
+    # and a reading tells on the others all the same
+    before = state.plates[1].step("iodise").planned_s
+    table.say("reading_taken", what="box_c", value=12.0, unit="°C")
+    assert table.plate(1).step("iodise").planned_s > 1.2 * before
+    assert table.plate(0).step("iodise").planned_s == before
 
 
 def test_no_such_run(table, book):
