@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import openpyxl
 import pytest
@@ -437,8 +437,10 @@ def _readings_and_baths(tell, studio):
     tell("bath_use", "bath", "use", "Fix", "A1", studio=studio)
     tell("bath_clearing", "bath", "clearing", "Fix", "10", studio=studio)
     tell("bath_clearing", "bath", "clearing", "Fix", "25", studio=studio)
+    # so long ago that gold does not keep until tomorrow's end, at whatever hour the tests run
+    mixed = ("--mixed", (datetime.now(UTC) - timedelta(hours=7)).isoformat(timespec="seconds"))
     for recipe in ("gild", "degrease"):
-        tell("bath_new", "bath", "new", recipe, recipe, *volume, studio=studio)
+        tell("bath_new", "bath", "new", recipe, recipe, *volume, *mixed, studio=studio)
     tell("bath_discard", "bath", "discard", "Fix", studio=studio)
     tell("bath_list", "bath", "list", "--all", studio=studio)
 
