@@ -30,7 +30,6 @@ TAKEN = {
     "numbers.exposure_belief.wander.sessions": 1.0,
     "odds.fitting.fit.extra": True,
     "odds.fitting.fit.seed": 1839,
-    "odds.fitting._score.start": (1.0, 1.0),
     "odds.odds._beta.one": 1.0,
     "odds.odds._beta.other": 1.0,
     "stages.assumed.Assumed.good": (1.0, 1.0),

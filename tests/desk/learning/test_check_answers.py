@@ -1,12 +1,16 @@
 """What checks tell here, by what their answers caught."""
 
+from dataclasses import replace
+
 import pytest
 from tests.learn.plates import good, lost
 
+from argentry import trade
 from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.odds import judged
 from argentry.desk.learning.standing import Standing
 from argentry.learn.deciding.stage_work import trade_check
+from argentry.learn.odds.fitting import fit
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
 
@@ -17,27 +21,61 @@ def answered(plates, answer):
     return {one.id: {"polish": answer} for one in plates}
 
 
-def test_a_check_without_answers_is_the_trades_word():
-    told, trades = checks_here([good(1)], {})["breath"], trade_check(BREATH)
+def breath(plates, said):
+    return checks_here(fit(plates), said)["breath"]
+
+
+@pytest.fixture(scope="module")
+def mixed():
+    """Return plates lost by their polish, and good ones."""
+    return [lost(n, "polish") if n % 2 else good(n) for n in range(24)]
+
+
+def test_a_check_without_answers_is_the_trades_word(mixed):
+    told, trades = breath(mixed, {}), trade_check(BREATH)
     assert told.sound == pytest.approx(trades.sound)
     assert told.fault == pytest.approx(trades.fault)
 
 
-def test_a_check_that_cried_wolf_tells_less():
-    fine = [good(n) for n in range(20)]
-    told = checks_here(fine, answered(fine, "wrong"))["breath"]
-    trades = checks_here([], {})["breath"]
+def test_a_check_that_cried_wolf_tells_less(mixed):
+    fine = [one for one in mixed if one.grade == "good"]
+    told, trades = breath(mixed, answered(fine, "wrong")), trade_check(BREATH)
     assert told.sound[2] > trades.sound[2] + 0.3, "bad to look at, and good all the same"
     assert told.fault == pytest.approx(trades.fault)
 
 
-def test_a_check_that_missed_faults_tells_less_and_its_own_word_proves_none():
-    bad = [lost(n, "polish") for n in range(20)]
-    missed = checks_here(bad, answered(bad, "right"))["breath"]
-    trades = checks_here([], {})["breath"]
+def test_a_check_that_missed_faults_tells_less_and_its_own_word_proves_none(mixed):
+    bad = [one for one in mixed if one.grade != "good"]
+    missed, trades = breath(mixed, answered(bad, "right")), trade_check(BREATH)
     assert missed.fault[0] > trades.fault[0] + 0.3
-    own = checks_here(bad, answered(bad, "wrong"))["breath"]
-    assert own.fault == pytest.approx(trades.fault), "the fault was booked by the check itself"
+    own = breath(mixed, answered(bad, "wrong"))
+    assert own.fault[2] > trades.fault[2], "most of them were faults, if the check is worth much"
+    assert own.sound[2] > trades.sound[2], "and some were not"
+
+
+def test_a_check_whose_catches_are_given_up_is_not_taken_to_miss_all():
+    """Half of the faults are caught and given up, so that nothing but the check speaks of them."""
+    plates = [good(n) for n in range(30)] + [lost(n, "polish") for n in range(30, 50)]
+    said = answered(plates[:30], "right") | answered(plates[30:40], "wrong")
+    said |= answered(plates[40:], "right")
+    told = breath(plates, said)
+    assert told.fault[2] == pytest.approx(0.5, abs=0.12)
+    assert told.sound[0] > 0.75
+
+
+def test_faults_that_nobody_booked_count_as_far_as_they_are_laid_to_the_stage():
+    plates = [
+        replace(lost(n), stages={}) if n % 2 else replace(good(n), stages={}) for n in range(24)
+    ]
+    model = fit(plates)
+    bad = [one for one in plates if one.grade != "good"]
+    told = checks_here(model, answered(bad, "right"))["breath"]
+    laid = float(model.spoilt[0].sum())
+    assert 0.0 < laid < len(bad)
+    trades, worth = trade_check(BREATH), trade.value("decide", "check_plates")
+    assert told.fault[0] == pytest.approx((worth * trades.fault[0] + laid) / (worth + laid))
+    sound = len(bad) - laid  # the plate came through the stage
+    assert told.sound[0] == pytest.approx((worth * trades.sound[0] + sound) / (worth + sound))
 
 
 def test_a_finished_plate_is_worth_no_advice():

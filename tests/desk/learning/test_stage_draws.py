@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import csv
 from dataclasses import replace
+from datetime import date, timedelta
 
+import numpy as np
 import pytest
+from tests.learn.plates import good, lost
 
 import argentry
+from argentry.desk.learning.stage_draws import shares_to_come, usual_shares
 from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.run_so_far import PlateSoFar
+from argentry.learn.odds.odds import fit, odds
 
 PLATES = 90
 
@@ -72,3 +77,24 @@ def test_advice_follows_odds_as_far_as_they_have_held_and_tells_them_whole(book,
     )
     assert f"counts as {round(100.0 * own.probability)} %" in own.rule
     assert usual.rule != own.rule
+
+
+def test_a_hot_room_waits_for_the_next_plate_too_and_heat_by_lot_does_not():
+    rng = np.random.default_rng(6)
+    made = []
+    for n in range(60):
+        hot = n % 30 >= 20  # ten plates on end
+        given = {"conditions": {"room_c": 19.0 + 9.0 * hot + float(rng.normal(0.0, 0.3))}}
+        made.append(lost(n, "coat", **given) if hot else good(n, **given))
+    model = fit(made)
+    told = odds(model, {})
+    assert told.model_used
+    usual = usual_shares(model, told)
+    hot, cool = (shares_to_come(model, told, {"room_c": c}, 1.0) for c in (28.0, 19.0))
+    assert hot["coat"] < usual["coat"] - 0.2 < cool["coat"] - 0.2
+    assert shares_to_come(model, told, {"room_c": 28.0}, 0.0) == pytest.approx(usual)
+    mixed = [replace(made[i], day=date(2024, 1, 1) + timedelta(days=7 * n), session=str(n))
+             for n, i in enumerate(rng.permutation(60))]  # fmt: skip
+    alone = fit(mixed)
+    after = shares_to_come(alone, odds(alone, {}), {"room_c": 28.0}, 1.0)
+    assert after["coat"] > hot["coat"] + 0.15, "heat of one plate only tells nothing of the next"

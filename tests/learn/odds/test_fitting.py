@@ -7,14 +7,11 @@ import pytest
 from scipy.stats import norm
 from tests.learn.plates import good, lost, making, studio
 
-from argentry.learn.odds.fitting import _score, fit
+from argentry.learn.odds.fitting import fit
 from argentry.learn.stages.assumed import of_trade
-from argentry.learn.stages.running_score import predict_in_order
 from argentry.learn.stages.scores import base_rates, brier_score, log_score
-from argentry.learn.stages.table import stage_tables
 from argentry.learn.stages.unknowns import DRIFT_MEMORY
 from argentry.records.plate import STAGES
-from argentry.trade.conditions import stage_priors
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +25,7 @@ def test_the_drift_of_sessions_is_that_of_their_distance(damp):
     assert coat.drift > 0.0
     terms, left = {}, {}
     for session in (0, last - 1, last, last + 1, last + 4):
-        terms[session], left[session] = coat._luck(session)
+        terms[session], left[session] = coat.luck_of(session)
         # all told, every session drifts alike
         whole = terms[session] @ terms[session] + left[session]
         assert whole == pytest.approx(coat.drift**2, rel=1e-6)
@@ -41,7 +38,7 @@ def test_the_drift_of_sessions_is_that_of_their_distance(damp):
 
 def test_without_drift_kept_all_of_it_is_doubt(damp):
     bare = replace(damp.stages["coat"], places=np.zeros(0), drift=0.3)
-    terms, left = bare._luck(2)
+    terms, left = bare.luck_of(2)
     assert terms.size == 0
     assert left == pytest.approx(0.09)
 
@@ -54,7 +51,7 @@ def test_the_chance_of_a_plate_by_hand(damp):
     x[coat.table.seen] = 0.7
     point = coat.draws.points[:3].copy()
     session = int(coat.places[-1]) + 2
-    terms, left = coat._luck(session)
+    terms, left = coat.luck_of(session)
     part = unknowns.parts
     effect = unknowns.sign * np.exp(point[:, part["one_way"]])
     eta = point[:, 0] + effect[:, 0] * 0.7 + point[:, part["session"]] @ terms
@@ -67,29 +64,17 @@ def test_the_chance_of_a_plate_by_hand(damp):
     np.testing.assert_allclose(coat.probability(x, session, point), by_hand)
 
 
-def test_the_running_score_is_the_product_of_the_stages_against_the_base_rate(damp):
-    makings = studio(45, slope=1.8)
+def test_the_running_score_is_of_the_other_sessions_against_their_share(damp):
     session = np.arange(45) // 3
-    predicted = np.prod(
-        [
-            predict_in_order(table, stage_priors()[stage], session).probability
-            for stage, table in stage_tables(makings).items()
-        ],
-        axis=0,
-    )
-    came = np.array([one.grade == "good" for one in makings])
-    running, quoted = damp.running, base_rates(came, *of_trade().good)
+    came = np.array([one.grade == "good" for one in studio(45, slope=1.8)])
+    running, quoted = damp.running, base_rates(came, session, *of_trade().good)
+    assert damp.shares == pytest.approx(quoted)
     assert running.plates == 45
-    assert running.log_score == pytest.approx(log_score(predicted, came))
+    assert running.log_score == pytest.approx(log_score(damp.by_others, came))
     assert running.base_log_score == pytest.approx(log_score(quoted, came))
-    assert running.brier == pytest.approx(brier_score(predicted, came))
+    assert running.brier == pytest.approx(brier_score(damp.by_others, came))
     assert running.base_brier == pytest.approx(brier_score(quoted, came))
-
-
-def test_a_plate_nobody_can_tell_of_is_not_scored():
-    scored = _score(np.array([0.9, 0.2, 0.6]), (True, None, False))
-    assert scored.plates == 2
-    assert scored.log_score == pytest.approx((np.log(0.9) + np.log(0.4)) / 2)
+    assert running.model_wins == (running.log_score > running.base_log_score)
 
 
 def test_sessions_stand_in_order_of_time_and_the_stages_in_that_of_the_work():
@@ -111,3 +96,28 @@ def test_the_seed_moves_the_draws_and_little_else():
     np.testing.assert_array_equal(one, same)
     assert not np.array_equal(one, other)
     assert one.mean(axis=0)[0] == pytest.approx(other.mean(axis=0)[0], abs=0.2)
+
+
+def test_where_nothing_is_booked_a_part_of_the_draws_is_of_the_whole_plate(damp):
+    """The parts of the stages multiply to what the plate read as one stage says."""
+    assert (damp.whole, damp.unbooked) == (None, 0.0)
+    plates = [
+        replace(one, stages={} if one.grade == "lost" else one.stages, defects=())
+        for one in studio(45, slope=1.8)
+    ]
+    loose = fit(plates)
+    assert loose.unbooked == 1.0
+    known = {"room_rh_pct": 68.0}
+    wet = loose.chances(known, 99)
+    alone = {key: stage.chances(known, 99) for key, stage in loose.stages.items()}
+    more = loose.whole.chances(known)
+    assert {one.size for one in wet.values()} == {alone["coat"].size + more.size}
+    whole = np.prod([draws[-more.size :] for draws in wet.values()], axis=0)
+    np.testing.assert_allclose(whole, more)
+    for key, draws in alone.items():
+        np.testing.assert_array_equal(wet[key][: draws.size], draws)
+    odds = [np.prod(list(loose.chances({"room_rh_pct": x}, 99).values()), axis=0).mean()
+            for x in (42.0, 68.0)]  # fmt: skip
+    by_stage = [np.prod([one.chances({"room_rh_pct": x}, 99) for one in loose.stages.values()],
+                        axis=0).mean() for x in (42.0, 68.0)]  # fmt: skip
+    assert odds[0] - odds[1] > by_stage[0] - by_stage[1] > 0.1

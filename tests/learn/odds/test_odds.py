@@ -187,11 +187,11 @@ def test_stages_nobody_reached():
     assert tuple(fitted.stages) == STAGES
 
 
-def test_predicted_before_it_is_seen():
+def test_a_plate_is_predicted_without_itself():
     # the first figure owes nothing to the plates: it is the same whatever came
     first = fit([good(0)]).running
     other = fit([lost(0)]).running
-    assert np.exp(first.log_score) + np.exp(other.log_score) == pytest.approx(1.0)
+    assert np.exp(first.log_score) + np.exp(other.log_score) == pytest.approx(1.0, abs=0.01)
     assert first.base_log_score == pytest.approx(np.log(0.5))
 
 

@@ -11,9 +11,10 @@ from argentry.learn.stages.scores import base_rates
 
 
 def fit_of(predicted, came):
-    return SimpleNamespace(
-        came=tuple(came), predicted=np.array([predicted]), assumed=SimpleNamespace(good=(1.0, 1.0))
-    )
+    good = np.array([one for one in came if one is not None], dtype=bool)
+    own = [p for p, one in zip(predicted, came, strict=True) if one is not None]
+    shares = base_rates(good, np.arange(good.size))
+    return SimpleNamespace(came=tuple(came), by_others=np.array(own), shares=shares)
 
 
 def test_without_plates_it_is_a_half():
@@ -26,14 +27,14 @@ def test_it_is_the_mean_of_the_integral():
     rng = np.random.default_rng(3)
     own = rng.uniform(0.2, 0.9, 12)
     came = rng.random(12) < own
-    usual = base_rates(came, 1.0, 1.0)
+    usual = base_rates(came, np.arange(12))
 
     def likely(b):
         mixed = b * own + (1.0 - b) * usual
         return np.prod(np.where(came, mixed, 1.0 - mixed))
 
     wanted = quad(lambda b: b * likely(b), 0, 1)[0] / quad(likely, 0, 1)[0]
-    assert trust(fit_of(own, map(bool, came))) == pytest.approx(wanted, abs=0.005)
+    assert trust(fit_of(own, list(map(bool, came)))) == pytest.approx(wanted, abs=0.005)
 
 
 def test_odds_that_held_are_followed_and_others_are_not():

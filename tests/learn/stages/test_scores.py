@@ -16,9 +16,11 @@ def test_scores_by_hand():
     p, y = [0.8, 0.4, 0.5], [True, False, True]
     assert log_score(p, y) == pytest.approx(np.log([0.8, 0.6, 0.5]).mean())
     assert brier_score(p, y) == pytest.approx((0.04 + 0.16 + 0.25) / 3)
-    assert base_rates([True, True, False]) == pytest.approx([1 / 2, 2 / 3, 3 / 4])
+    # a session is told by the others: one bad plate; two good ones; each with the Beta before
+    rates = base_rates([True, True, False], np.array([0, 0, 1]))
+    assert rates == pytest.approx([1 / 3, 1 / 3, 3 / 4])
     assert log_score([], []) == brier_score([], []) == calibration_error([], []) == 0.0
-    assert base_rates([]).size == 0
+    assert base_rates([], np.zeros(0, dtype=int)).size == 0
 
 
 def test_reliability_by_hand():

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.desk.learning.check_answers import checks_here
-from argentry.desk.learning.stage_draws import stage_draws, usual_shares
+from argentry.desk.learning.stage_draws import shares_to_come, stage_draws
 from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known_after, standing_of
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
@@ -227,7 +227,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     fit = fitted(standing.others, standing.assumed)
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
-    checks = checks_here(standing.others, standing.answered)
+    checks = checks_here(fit, standing.answered)
     draws, _ = stage_draws(fit, standing, told, stages, checks, 1.0)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())
@@ -241,9 +241,11 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     over = standing.done == STAGES[-1] or (standing.grade is not None and standing.done is None)
     advice = None
     if not over:
-        drawn_in, again = stage_draws(fit, standing, told, stages, checks, trust(fit))
+        follow = trust(fit)
+        drawn_in, again = stage_draws(fit, standing, told, stages, checks, follow)
+        to_come = shares_to_come(fit, told, standing.known, follow)
         advice = advise(
-            usual_work(area_cm2, usual_shares(fit, told), checks=checks),
+            usual_work(area_cm2, to_come, checks=checks),
             drawn_in,
             standing.done,
             standing.minutes_left,

@@ -9,8 +9,9 @@ import numpy as np
 
 from argentry import trade
 from argentry.desk.learning.check_answers import ANSWERS
+from argentry.learn.deciding.plate_to_come import like_to_come
 from argentry.learn.deciding.stage_work import posterior
-from argentry.learn.odds.odds import draws_by_stage, odds
+from argentry.learn.odds.odds import SUREST, draws_by_stage, odds
 from argentry.physics.stops import Z80
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
@@ -112,4 +113,28 @@ def usual_shares(fit: Fitted, told: Odds) -> dict[str, float]:
     if not told.model_used:
         whole = _of_base_rate(fit, odds(fit, {}), {})
         return {stage: float(draws.mean()) for stage, draws in whole.items()}
-    return {stage: float(draws.mean()) for stage, draws in draws_by_stage(fit, {}).items()}
+    return {stage: float(draws.mean()) for stage, draws in fit.usual.items()}
+
+
+def shares_to_come(
+    fit: Fitted, told: Odds, known: Mapping[str, float | str], follow: float
+) -> dict[str, float]:
+    """Return the share of each stage that comes out ok on the plate that would be begun next.
+
+    What lasts from plate to plate, such as a hot room, is as it is on this plate (`like_to_come`):
+    who gives a plate up does not get rid of it. The rest is as on a usual plate. `follow` as in
+    `stage_draws`.
+    """
+    usual = usual_shares(fit, told)
+    pairs = like_to_come(fit.makings, known) if told.model_used else []
+    if not pairs:
+        return usual
+    before, then = (dict.fromkeys(usual, 0.0) for _ in range(2))
+    for pair in pairs:
+        for sums, settings in zip((before, then), pair, strict=True):
+            for stage, draws in draws_by_stage(fit, settings).items():
+                sums[stage] += float(draws.mean())
+    return {
+        stage: share + follow * (min(share * then[stage] / before[stage], SUREST) - share)
+        for stage, share in usual.items()
+    }

@@ -50,6 +50,33 @@ BASE_SD = 0.7  # doubt of the share of lost plates when every condition is avera
 
 
 @dataclass(frozen=True)
+class WholePlate:
+    """Plates read as one stage, weighed.
+
+    Attributes
+    ----------
+    table : StageTable
+        All plates of which it is known how they came out.
+    data : Suspects
+        Every condition of every stage.
+    sides : tuple of Side
+        What each suspect is.
+    weighed : Weighed
+        Sets of suspects.
+    """
+
+    table: StageTable
+    data: Suspects
+    sides: tuple[Side, ...]
+    weighed: Weighed
+
+    @property
+    def weights(self) -> Floats:
+        """Return the posterior of each set, (1, sets)."""
+        return self.weighed.weights()[None]
+
+
+@dataclass(frozen=True)
 class Unbooked:
     """What the plates without a booked fault say.
 
@@ -66,6 +93,8 @@ class Unbooked:
     gain : Mapping[tuple of str, NDArray]
         By stage, condition and side: (1 + draws,) log of how much likelier it became by these
         plates that it matters; the first is the answer, the others its range.
+    whole : WholePlate or None
+        What all of it is read from; None where every fault is booked.
     """
 
     faults: float = 0.0
@@ -73,6 +102,7 @@ class Unbooked:
     lost: float = 1.0
     blame: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     gain: Mapping[tuple[str, str, str], Floats] = field(default_factory=dict)
+    whole: WholePlate | None = None
 
     def share(self, follow: float) -> float:
         """Return which share of the faults has no stage; looks tell it as far as they `follow`."""
@@ -114,6 +144,7 @@ def unbooked(makings: Sequence[Making], assumed: Assumed | None = None) -> Unboo
         max(float((~table.ok).sum()), 1.0),
         _blame(weighed, data, homes, [ordered[i] for i, _ in came], loose),
         _gain(weighed, data, sides, homes),
+        WholePlate(table, data, tuple(sides), weighed),
     )  # fmt: skip
 
 

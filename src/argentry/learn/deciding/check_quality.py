@@ -24,14 +24,14 @@ WORDS = ("clean", "faint", "plain")  # what a check shows of a fault
 DRAWS = 2000
 
 
-def learned_check(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> Check:
+def learned_check(check: KnownCheck, sound: Sequence[float], fault: Sequence[float]) -> Check:
     """Return a check's table as this studio's plates have it.
 
     Parameters
     ----------
     check : KnownCheck
         As the trade has it.
-    sound, fault : sequences of int
+    sound, fault : sequences of float
         How often it showed each of `WORDS` on plates whose stage came out ok, and on those with a
         fault there.
 
@@ -51,7 +51,9 @@ def learned_check(check: KnownCheck, sound: Sequence[int], fault: Sequence[int])
     return Check(made.key, made.minutes, shares[0], shares[1], made.title)
 
 
-def _counts(check: KnownCheck, sound: Sequence[int], fault: Sequence[int]) -> tuple[Floats, Floats]:
+def _counts(
+    check: KnownCheck, sound: Sequence[float], fault: Sequence[float]
+) -> tuple[Floats, Floats]:
     """Return the counts with the trade's word added as a few plates."""
     for counts in (sound, fault):
         if len(counts) != len(WORDS):

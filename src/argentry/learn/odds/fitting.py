@@ -9,12 +9,13 @@ from math import hypot, prod, sqrt
 
 import numpy as np
 
-from argentry.arrays import Floats, Whole
-from argentry.learn.causes.guilty_stage import unbooked
+from argentry.arrays import Floats, Truth, Whole
+from argentry.learn.causes.guilty_stage import WholePlate, unbooked
 from argentry.learn.causes.studio_causes import StageView, stage_views, why_studio
+from argentry.learn.odds.left_out import left_out
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import SetReading, misfit_of, set_reading, shown
-from argentry.learn.odds.unexplained import by_stage, unexplained
+from argentry.learn.odds.unexplained import PROBIT, by_stage, unexplained
 from argentry.learn.stages.assumed import Assumed, of_trade
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import StageModel, middle_and_doubt, model_of
@@ -63,7 +64,7 @@ class StageFit:
     places: Floats
     drift: float
     strength: float
-    sets: SetReading
+    sets: SetReading[StageView]
     misfit: float
     luck: Floats
 
@@ -94,7 +95,7 @@ class StageFit:
         if by_sets:
             return np.concatenate([sets, sets])
         x = standardised(self.table.conditions, known)
-        luck, left = self._luck(session)
+        luck, left = self.luck_of(session)
         rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
         at = self.draws.points[:: self.draws.points.shape[0] // self.luck.size]
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
@@ -113,7 +114,7 @@ class StageFit:
         points : ndarray (s, d), optional
             Other values of the unknowns, such as draws of the prior.
         """
-        luck, doubt_of_luck = self._luck(session)
+        luck, doubt_of_luck = self.luck_of(session)
         rows = rows_of(self.model.unknowns, x[None, self.table.seen], *self.moments, luck[None])
         at = self.draws.points if points is None else points
         eta, doubt = middle_and_doubt(self.model.unknowns, rows, at)
@@ -135,7 +136,7 @@ class StageFit:
             points = prior.mean + prior.sd * np.random.default_rng(1).standard_normal(size)
         return self.probability(np.full(len(self.table.conditions), np.nan), session, points)
 
-    def _luck(self, session: int) -> tuple[Floats, float]:
+    def luck_of(self, session: int) -> tuple[Floats, float]:
         """Return a session's drift in terms of the fitted ones, and the variance left."""
         if not self.places.size:
             return np.zeros(0), self.drift**2
@@ -167,6 +168,14 @@ class Fitted:
         What was assumed before any plate.
     apart : tuple of float
         As by `unexplained`.
+    by_others : ndarray (n,)
+        Chance of each plate of which it is known how it came out, by the other sessions. [1]
+    shares : ndarray (n,)
+        The same by the share of good plates alone.
+    whole : SetReading or None
+        The plate read as one stage, where faults are not booked.
+    unbooked : float
+        Share of the faults that nobody booked. [1]
     """
 
     stages: Mapping[str, StageFit]
@@ -177,6 +186,37 @@ class Fitted:
     predicted: Floats
     assumed: Assumed
     apart: tuple[float, float]
+    by_others: Floats
+    shares: Floats
+    whole: SetReading[WholePlate] | None = None
+    unbooked: float = 0.0
+
+    def chances(
+        self, known: Mapping[str, float | str], session: int, *, averaged: bool = False
+    ) -> dict[str, Floats]:
+        """Return draws of P(ok) of each stage of one plate, as many for each.
+
+        Where faults are not booked, stages are told apart by what little speaks of them, and what
+        spoils plates is told with them. So a part of the draws is of the plate read as one stage,
+        as many as of either reading of the stages where nothing is booked; its chance is parted
+        over the stages as the others have it.
+
+        Parameters
+        ----------
+        known, session, averaged
+            As of `StageFit.chances`.
+        """
+        each = {key: one.chances(known, session, averaged=averaged)
+                for key, one in self.stages.items()}  # fmt: skip
+        if self.whole is None:
+            return each
+        whole = self.whole.chances(known, averaged=averaged)
+        whole = whole[: round(self.unbooked * whole.size)]
+        lost = {key: -np.log(max(float(draws.mean()), 1e-9)) for key, draws in each.items()}
+        of = max(sum(lost.values()), 1e-9)
+        return {
+            key: np.concatenate([draws, whole ** (lost[key] / of)]) for key, draws in each.items()
+        }
 
     @property
     def views(self) -> dict[str, StageView]:
@@ -196,8 +236,7 @@ class Fitted:
     @cached_property
     def usual(self) -> dict[str, Floats]:
         """Return draws of P(ok) of each stage for the next plate, of which nothing is known."""
-        now = len(self.sessions)
-        return {key: stage.chances({}, now) for key, stage in self.stages.items()}
+        return self.chances({}, len(self.sessions))
 
     @cached_property
     def batch(self) -> Floats:
@@ -206,9 +245,7 @@ class Fitted:
         What tells plates apart evens out over many; what their weeks share does not.
         """
         now = len(self.sessions)
-        whole = prod(
-            (one.chances({}, now, averaged=True) for one in self.stages.values()), start=np.ones(1)
-        )
+        whole = prod(self.chances({}, now, averaged=True).values(), start=np.ones(1))
         p = np.clip(whole, 1e-6, 1.0 - 1e-6)
         shock = np.random.default_rng(3).standard_normal(p.size) * sqrt(self.apart[1])
         return np.asarray(1.0 / (1.0 + (1.0 / p - 1.0) * np.exp(-shock)))
@@ -295,10 +332,21 @@ def fit(
             np.random.default_rng(seed + 20 + number).standard_normal(SET_DRAWS),
         )
     came = tuple(succeeded(o) for o in ordered)
-    running = _score(np.prod(predicted, axis=0), came, assumed.good)
+    whole = None if loose.whole is None else set_reading(loose.whole, seed + 40)
+    unbooked_share = loose.faults / loose.lost
+    by_others = left_out(stages, at, whole, unbooked_share)
+    seen = np.array([one is not None for one in came], dtype=bool)
+    good = np.array([bool(one) for one in came], dtype=bool)[seen]
+    shares = base_rates(good, at[seen], *assumed.good)
+    running = _score(by_others[seen], shares, good)
     apart = _apart(stages, np.prod(predicted, axis=0), came, at)
     stages = _widened(stages, sqrt(sum(apart)), len(sessions))
-    return Fitted(stages, ordered, came, sessions, running, predicted, assumed, apart)
+    if whole is not None:
+        whole = replace(whole, misfit=hypot(whole.misfit, sqrt(sum(apart)) / PROBIT))
+    return Fitted(
+        stages, ordered, came, sessions, running, predicted, assumed, apart, by_others[seen],
+        shares, whole, unbooked_share,
+    )  # fmt: skip
 
 
 def _apart(
@@ -336,18 +384,13 @@ def _widened(stages: Mapping[str, StageFit], whole: float, now: int) -> dict[str
     }
 
 
-def _score(
-    predicted: Floats, came: tuple[bool | None, ...], start: tuple[float, float] = (1.0, 1.0)
-) -> RunningScore:
-    seen = np.array([c is not None for c in came], dtype=bool)
-    p, y = predicted[seen], np.array([c for c in came if c is not None], dtype=bool)
-    base = base_rates(y, *start)
-    ours, usual = log_score(p, y), log_score(base, y)
+def _score(own: Floats, usual: Floats, good: Truth) -> RunningScore:
+    ours, base = log_score(own, good), log_score(usual, good)
     return RunningScore(
-        plates=int(y.size),
+        plates=int(good.size),
         log_score=ours,
-        base_log_score=usual,
-        brier=brier_score(p, y),
-        base_brier=brier_score(base, y),
-        model_wins=y.size > 0 and ours > usual,
+        base_log_score=base,
+        brier=brier_score(own, good),
+        base_brier=brier_score(usual, good),
+        model_wins=good.size > 0 and ours > base,
     )

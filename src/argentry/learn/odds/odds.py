@@ -150,7 +150,7 @@ def draws_by_stage(
     if not known and session is None:
         return dict(fitted.usual)
     now = _session(fitted, session)
-    return {stage: one.chances(known, now) for stage, one in fitted.stages.items()}
+    return fitted.chances(known, now)
 
 
 def all_stages_ok(by_stage: Mapping[str, Floats]) -> Floats:

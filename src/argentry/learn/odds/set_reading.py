@@ -9,7 +9,7 @@ range is wide.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
 
@@ -23,20 +23,24 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from argentry.arrays import Floats
+    from argentry.learn.causes.guilty_stage import WholePlate
     from argentry.learn.causes.studio_causes import StageView
 
 
 DRAWS = 768
 
 
+View = TypeVar("View", "StageView", "WholePlate")
+
+
 @dataclass(frozen=True)
-class SetReading:
+class SetReading(Generic[View]):
     """Draws of the sets of a stage, and what is needed to read a new plate by them.
 
     Attributes
     ----------
-    view : StageView
-        The stage, weighed.
+    view : StageView or WholePlate
+        The stage, or the plate as one stage, weighed.
     base : ndarray (s,)
         Intercept of the fault's probit.
     effect : ndarray (s, sides)
@@ -53,7 +57,7 @@ class SetReading:
         Unit normals: the luck of a session, and the doubt of what is not known, of each draw.
     """
 
-    view: StageView
+    view: View
     base: Floats
     effect: Floats
     scale: tuple[Floats, Floats]
@@ -66,28 +70,39 @@ class SetReading:
     def chances(self, known: Mapping[str, float | str], *, averaged: bool = False) -> Floats:
         """Return draws of P(ok) of a plate to come, (s,); `averaged` over luck, else with it."""
         table = self.view.table
-        x = spread_out(standardised(table.conditions, known)[None], *self.scale)[0]
-        missing = np.isnan(x)
-        x, doubt = np.where(missing, self.mean, x), np.where(missing, self.variance, 0.0)
-        at, unsure = self.latest.copy(), np.zeros(self.latest.size)
-        for j, side in enumerate(self.view.sides):
-            if side.side != SINCE:
-                condition = table.conditions[side.column]
-                here = slice(side.column, side.column + 1)
-                bad, spread = side.bad(x[here], doubt[here], condition)
-                at[j], unsure[j] = bad[0], spread[0]
+        x = spread_out(standardised(table.conditions, known)[None], *self.scale)
+        (at,), (unsure,) = self.bad(x)
         spread = trade.value("causes", "session_sd") ** 2 + self.effect**2 @ unsure
         luck = None if averaged else self.luck
         return shown(-(self.base + self.effect @ at), spread, self.misfit, luck)
 
+    def bad(self, x: Floats) -> tuple[Floats, Floats]:
+        """Return how bad plates are on each side, and the variance of it; each (n, sides).
 
-def set_reading(view: StageView, seed: int) -> SetReading:
+        Parameters
+        ----------
+        x : ndarray (n, p)
+            Conditions in the studio's spreads; NaN where not known.
+        """
+        missing = np.isnan(x)
+        x, doubt = np.where(missing, self.mean, x), np.where(missing, self.variance, 0.0)
+        at = np.tile(self.latest, (len(x), 1))
+        unsure = np.zeros_like(at)
+        for j, side in enumerate(self.view.sides):
+            if side.side != SINCE:
+                k = side.column
+                condition = self.view.table.conditions[k]
+                at[:, j], unsure[:, j] = side.bad(x[:, k], doubt[:, k], condition)
+        return at, unsure
+
+
+def set_reading(view: View, seed: int) -> SetReading[View]:
     """Return a stage read by its sets.
 
     Parameters
     ----------
-    view : StageView
-        The stage, weighed.
+    view : StageView or WholePlate
+        The stage, or the plate as one stage, weighed.
     seed : int
         Of the draws.
     """

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.learn.stages.scores import base_rates
-
 if TYPE_CHECKING:
     from argentry.learn.odds.fitting import Fitted
 
@@ -17,15 +15,12 @@ SHARES = (np.arange(40) + 0.5) / 40.0  # of the plate's own odds, the rest of th
 def trust(fitted: Fitted) -> float:
     """Return the weight of a plate's own odds against those of a usual plate. [1].
 
-    What was predicted of each plate before it was seen is mixed with the share of good plates until
-    then; every mixture is as likely before any plate, and the plates decide between them. So
-    without plates it is a half, and near 1 or 0 only where many plates say so.
+    What the other sessions predict of each plate is mixed with their share of good plates; every
+    mixture is as likely before any plate, and the plates decide between them. So without plates it
+    is a half, and near 1 or 0 only where many plates say so.
     """
-    seen = np.array([came is not None for came in fitted.came], dtype=bool)
     good = np.array([came for came in fitted.came if came is not None], dtype=bool)
-    own = np.prod(fitted.predicted, axis=0)[seen]
-    usual = base_rates(good, *fitted.assumed.good)
-    mixed = np.outer(SHARES, own) + np.outer(1.0 - SHARES, usual)
+    mixed = np.outer(SHARES, fitted.by_others) + np.outer(1.0 - SHARES, fitted.shares)
     came = np.clip(np.where(good, mixed, 1.0 - mixed), 1e-9, 1.0)
     likely = np.log(came).sum(axis=1)
     weight = np.exp(likely - likely.max())

@@ -63,14 +63,23 @@ def brier_score(probability: ArrayLike, came: ArrayLike) -> float:
     return float(((p - y) ** 2).mean()) if p.size else 0.0
 
 
-def base_rates(came: ArrayLike, good: float = 1.0, bad: float = 1.0) -> Floats:
-    """Return what quoting the base rate would have predicted for each plate (n,), before seeing it.
+def base_rates(came: ArrayLike, session: Whole, good: float = 1.0, bad: float = 1.0) -> Floats:
+    """Return what the share of good plates of the other sessions says of each plate, (n,).
 
-    The mean of a Beta(`good`, `bad`) after the plates before.
+    Parameters
+    ----------
+    came : array_like (n,) of bool
+        Whether each came out good.
+    session : ndarray (n,) of int
+        Its session.
+    good, bad : float
+        Of the Beta before any plate.
     """
     y = np.asarray(came, dtype=np.float64)
-    before = np.concatenate([[0.0], np.cumsum(y)[:-1]]) if y.size else y
-    return np.asarray((before + good) / (np.arange(y.size) + good + bad))
+    if not y.size:
+        return y
+    made, well = np.bincount(session)[session], np.bincount(session, weights=y)[session]
+    return np.asarray((y.sum() - well + good) / (y.size - made + good + bad))
 
 
 def reliability(probability: ArrayLike, came: ArrayLike, groups: int = 10) -> Reliability:
