@@ -80,7 +80,7 @@ class StageOdds:
 
 @dataclass(frozen=True)
 class RunningScore:
-    """How well figures given before each plate predicted it, against quoting the base rate.
+    """How well the other sessions predict each plate, against quoting their base rate.
 
     Attributes
     ----------

@@ -110,7 +110,7 @@ class AllLearned:
     odds : OddsShown
         Of a usual plate of this studio.
     running : RunningScore
-        Figures given before each plate against the share of good ones.
+        Figures of each plate by the other sessions against their share of good ones.
     settled : bool
         Whether the random walks behind the figures agree.
     stages : tuple of StageLearned

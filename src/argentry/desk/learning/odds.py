@@ -94,7 +94,7 @@ class Judged(OddsShown):
     base_rate : Share
         Share of good plates among those that came as far.
     running : RunningScore
-        Figures given before each plate against the share of good ones.
+        Figures of each plate by the other sessions against their share of good ones.
     stages : tuple of StageNow
         Each stage of this plate.
     """

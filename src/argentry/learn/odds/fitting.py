@@ -161,7 +161,7 @@ class Fitted:
     sessions : tuple of str
         In order of time.
     running : RunningScore
-        Model against base rate, predicted plate by plate.
+        Model against base rate, each plate predicted by the other sessions.
     predicted : ndarray (stages, m)
         Chance that each stage of each plate comes out ok, before it was seen. [1]
     assumed : Assumed

@@ -13,7 +13,7 @@ References
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -30,14 +30,47 @@ if TYPE_CHECKING:
     from argentry.arrays import Floats, Whole
     from argentry.learn.causes.guilty_stage import WholePlate
     from argentry.learn.causes.studio_causes import StageView
-    from argentry.learn.odds.fitting import StageFit
     from argentry.learn.odds.set_reading import SetReading
+    from argentry.learn.stages.model import StageModel
+    from argentry.learn.stages.posterior import Draws
+    from argentry.learn.stages.table import StageTable
+
+    class StageLearned(Protocol):
+        """One stage as learned: its plates, and draws of both its readings."""
+
+        @property
+        def table(self) -> StageTable:
+            """Its plates."""
+
+        @property
+        def model(self) -> StageModel:
+            """Its density."""
+
+        @property
+        def draws(self) -> Draws:
+            """Of the unknowns."""
+
+        @property
+        def moments(self) -> tuple[Floats, Floats]:
+            """Of what is not known."""
+
+        @property
+        def places(self) -> Floats:
+            """Where drift is kept."""
+
+        @property
+        def sets(self) -> SetReading[StageView]:
+            """The stage read a second way."""
+
+        def luck_of(self, session: int) -> tuple[Floats, float]:
+            """Return a session's drift, and the variance left."""
+
 
 DRAWS = 384
 
 
 def left_out(
-    stages: Mapping[str, StageFit],
+    stages: Mapping[str, StageLearned],
     session: Whole,
     whole: SetReading[WholePlate] | None = None,
     unbooked: float = 0.0,
@@ -46,7 +79,7 @@ def left_out(
 
     Parameters
     ----------
-    stages : Mapping[str, StageFit]
+    stages : Mapping[str, StageLearned]
         Every stage as learned.
     session : ndarray (m,) of int
         Of each plate of the log.
@@ -88,7 +121,7 @@ def without(ok: Floats, told: Floats, session: Whole) -> Floats:
     return np.asarray((weight * ok).sum(axis=0))
 
 
-def _by_chain(stage: StageFit, session: Whole) -> tuple[Floats, Floats]:
+def _by_chain(stage: StageLearned, session: Whole) -> tuple[Floats, Floats]:
     model, table = stage.model, stage.table
     every = max(stage.draws.points.shape[0] // DRAWS, 1)
     at = stage.draws.points[::every]
