@@ -490,6 +490,8 @@ def _stock(tell, studio):
     tell("label_sleeve", "label", "sleeve", "A1", *held, studio=studio)
     tell("label_handover", "label", "handover", "A1", "A3", *held, studio=studio)
     tell("label_mixing", "label", "mixing", *held, studio=studio)
+    # named: in the evening the gilding bath of today lasts tomorrow, and is not mixed
+    tell("label_mixing", "label", "mixing", "gild", *held, studio=studio)
     tell("bath_new", "bath", "new", "Fresh", "fix", "--volume-ml", "500", studio=studio)
     tell("label_mixing", "label", "mixing", *held, studio=studio)
     tell("label_room", "label", "room", *held, studio=studio)
