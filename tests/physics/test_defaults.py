@@ -23,6 +23,7 @@ DEFAULTS = {
     "haze_aod": 0.1, "haze_ln_sd": 0.0, "minutes": True,
     "before_mg_m3": 0.0, "openings": 0, "weighed": (), "constants": "in_bath",
     "criterion": "print", "where": "plane",
+    "moved_nm": 0.0, "wider": 0.0, "leaks": 0.0,  # the camera as it is usual
     "diffuse_factor": 1.0, "around_sun": 0.0, "around_sun_per_beam": 0.0,
     "aod500": trade.value("light", "haze_aod500"),
     "albedo": trade.value("light", "ground_albedo"),

@@ -18,6 +18,7 @@ TAKEN = {
     "day.plan_day.seed": 1,
     "solver.solve.solve.relaxed": True,
     "solver.solve.solve.seed": 1,
+    "shop.Shop.break_grace": 10.0,
     "daylight.DayLight.window": (-inf, inf),
     "tasks.Task.usual_share": 0.5,
 }
