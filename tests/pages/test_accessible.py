@@ -380,6 +380,6 @@ def test_on_paper_a_record_is_whole_and_asks_nothing(opened):
     seen = "(of) => document.querySelector(of).checkVisibility({ contentVisibilityAuto: true })"
     assert not page.evaluate(seen, "#told p")
     page.emulate_media(media="print")
-    assert page.evaluate(seen, "#told p")
+    page.wait_for_function(seen, arg="#told p")  # known once the next frame is laid out
     assert page.evaluate(seen, "#told summary")
     assert not page.evaluate(seen, "#asks summary")
