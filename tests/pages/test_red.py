@@ -52,6 +52,8 @@ def test_every_screen_is_pure_red_and_fits(server, tablets, size):
         for act in way:
             glass.act(act)
         look(" ".join(way))
+        if way[-1] == "close":  # which plates, and what each waits for
+            assert {"One", "Two", "Three"} <= set(glass.say(".waiting").split())
         glass.act("back")
     glass.act("more")
     glass.act("readings")

@@ -195,12 +195,19 @@ const SCREENS = {
   }),
 
   close: (page) => ({
+    ...whatWaits(page), // a run that is closed asks for none of it any more
     word: SCREEN.closeRun,
     lines: page.state.hands.length ? [fill(SCREEN.unfinished, { left: page.state.hands.length, all: page.state.plates.length })] : [SCREEN.allOver],
     action: choice("closeNow", LABELS.closeIt),
     row: [BACK],
   }),
 };
+
+/** The plates that want hands, and what each has left. */
+function whatWaits(page) {
+  const { waiting, live } = rest(page, null);
+  return { waiting, live };
+}
 
 /** The plate is over iodine: the colour to look for has the room that the next step or a new plan would take. */
 const coating = (page, want) => want?.action === "end" && ruleOf(page.state, want.step).law === "fuming";
