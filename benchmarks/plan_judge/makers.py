@@ -90,16 +90,17 @@ class BySheet:
         one = self.planned.get((plate.number, bench.keys[plate.at]))
         return None if one is None else one[0]
 
+    def planned_next(self, bench):
+        """Return each plate that waits for hands by the plan, and the planned minute."""
+        waiting = [plate for plate in bench.plates if plate.open and not plate.busy]
+        timed = [(plate, self.time_of(bench, plate)) for plate in waiting]
+        return [(plate, at) for plate, at in timed if at is not None]
+
     def choose(self, bench):
         if bench.now >= bench.s.last + self.overtime:
             return None
         ripe, open_now = [], []
-        for plate in bench.plates:
-            if plate.busy or not plate.open:
-                continue
-            at = self.time_of(bench, plate)
-            if at is None:
-                continue
+        for plate, at in self.planned_next(bench):
             deadline = bench.deadline(plate)
             bound = (bench.within(plate) or EVENT + 1.0) <= EVENT
             due = at - HAND
@@ -145,12 +146,7 @@ class ByLetter(BySheet):
         if bench.now >= bench.s.last:
             return None
         waiting = []
-        for plate in bench.plates:
-            if plate.busy or not plate.open:
-                continue
-            at = self.time_of(bench, plate)
-            if at is None:
-                continue
+        for plate, at in self.planned_next(bench):
             if bench.at_start(plate) and self.is_late(bench, plate):
                 if plate.begun:
                     plate.fate = "spoilt"

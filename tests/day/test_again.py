@@ -210,7 +210,7 @@ def test_no_step_without_a_limit_is_planned_into_a_break(planned):
 
 
 def test_one_in_place_of_a_plate_lost_is_looked_for_as_it_was_asked_for(planned):
-    """Two were asked for and one is lost: a second is made anew, though not likely to be done."""
+    """Two were asked for and one is lost: a second is begun, though not likely to be done."""
     now = clock(planned, "15:00")
     first, second = standing(planned, now)
     plates = [first, replace(second, lost=True)]

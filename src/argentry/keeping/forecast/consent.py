@@ -149,9 +149,8 @@ def agree(folder: Path, key: str, contact: str | None = None) -> Studio:
         service = service_of("SERVICE", key)
         if service.contact_needed and not own.contact:
             raise BadInput(service.title, NO_CONTACT, GIVE_CONTACT)
-        host = (
-            own.host if own.source in (NO_SERVICE, key) else None
-        )  # another service's own instance
+        # another service's own instance is not this one's
+        host = own.host if own.source in (NO_SERVICE, key) else None
         agreed = (*(one for one in own.agreed if one != key), key)
         own = replace(own, source=key, agreed=agreed, host=host)
     file = folder / FILE

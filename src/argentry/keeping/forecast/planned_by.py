@@ -50,8 +50,7 @@ def outlook_for(
         raise BadInput("--mapping", "there is no weather file to map", "name it with --weather")
     if NO_SERVICE in (weather, studio.weather.source):
         return climate_outlook(folder, studio, day, wanted=False)
-    from argentry.keeping.forecast.outlook import (
-        outlook_of,  # heavy: the services and their answers
-    )
+    # heavy: the services and their answers
+    from argentry.keeping.forecast.outlook import outlook_of
 
     return outlook_of(folder, studio, day, now)

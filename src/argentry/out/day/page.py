@@ -13,7 +13,7 @@ from argentry.out.day.ahead import DayAhead, day_ahead
 from argentry.out.day.band import day_svg
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import Row, rows, wait_rules
-from argentry.out.wording import clock, plates
+from argentry.out.wording import clock, plates, weekday_and_date
 from argentry.records.day import DayPlan
 from argentry.records.units import told
 
@@ -107,7 +107,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         found = tuple(replace(row, latest="") for row in found)
     return DayView(
         date=plan.date.isoformat(),
-        day=f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}",
+        day=weekday_and_date(plan.date),
         by_rule=by_rule,
         headline=first_headline(plan) if by_rule else answer.headline(plan),
         sun=answer.sun_line(plan),
@@ -129,7 +129,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         start=clock(min((one.start for one in plan.steps), default=plan.begin)),
         little=day_ahead(plan),
         next_date=following.isoformat() if following else "",
-        next_words=f"{following:%A} {following.day} {following:%B}" if following else "",
+        next_words=weekday_and_date(following, year=False) if following else "",
     )
 
 

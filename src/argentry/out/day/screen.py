@@ -10,6 +10,7 @@ from rich.text import Text
 from argentry.out.day import answer
 from argentry.out.day.band_text import band
 from argentry.out.day.rows import rows, wait_rules
+from argentry.out.wording import weekday_and_date
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -85,7 +86,7 @@ def screen(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> list[
 
 def _head(plan: DayPlan) -> Iterator[Text]:
     mark = Text("  INVENTED", style="bold") if plan.invented else Text("")
-    day = f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}"
+    day = weekday_and_date(plan.date)
     yield Text(f"{day} · {plan.studio} · {plan.place}") + mark
     sun = "{plan} · times of {tzinfo}".format(plan=answer.sun_line(plan), tzinfo=plan.time_zone)
     yield Text(sun, style="dim")

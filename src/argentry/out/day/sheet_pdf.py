@@ -16,7 +16,7 @@ from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
 from argentry.out.typeset import pdf
-from argentry.out.wording import length_range
+from argentry.out.wording import length_range, weekday_and_date
 from argentry.records.day import DayPlan, PlannedStep, Range
 from argentry.records.units import told
 
@@ -78,7 +78,7 @@ def sheet_data(plan: DayPlan, paper: str) -> Mapping[str, Any]:
         "made": {"year": plan.date.year, "month": plan.date.month, "day": plan.date.day},
         "studio": plan.studio,
         "place": plan.place,
-        "date": f"{plan.date:%A} {plan.date.day} {plan.date:%B %Y}",
+        "date": weekday_and_date(plan.date),
         "zone": plan.time_zone,
         "sun": answer.sun_line(plan),
         "invented": plan.invented,

@@ -16,6 +16,7 @@ from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
 from argentry.out.stock_words import stock_notes, tired_bath
+from argentry.out.wording import weekday_and_date
 from argentry.web.answers import plain_words
 from argentry.web.days import Answer, Asked
 from argentry.web.drawn import drawn
@@ -130,7 +131,7 @@ def _band(drawings: tuple[str, ...]) -> Markup:
 
 def _when(house: House, day: date) -> str:
     ahead = (day - local_now(house).date()).days
-    return {0: TODAY, 1: TOMORROW}.get(ahead, f"{day:%A} {day.day} {day:%B}, ")
+    return {0: TODAY, 1: TOMORROW}.get(ahead, f"{weekday_and_date(day, year=False)}, ")
 
 
 def _days(request: Request) -> dict[str, Any]:
