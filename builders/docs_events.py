@@ -66,11 +66,10 @@ microseconds and `Z`.
 def events_page() -> str:
     """Return docs/events.md."""
     out = [HEAD.format(version=VERSION)]
-    for kind, (plate, step, means, body) in KINDS.items():
-        keys = "; ".join(f"`{key}`: {text}" for key, text in body.items()) or "nothing"
-        out.append(
-            f"| `{kind}` | {'yes' if plate else ''} | {'yes' if step else ''} | {means} | {keys} |"
-        )
+    for kind, one in KINDS.items():
+        keys = "; ".join(f"`{key}`: {text}" for key, text in one.body.items()) or "nothing"
+        plate, step = ("yes" if needed else "" for needed in (one.plate, one.step))
+        out.append(f"| `{kind}` | {plate} | {step} | {one.means} | {keys} |")
     out += [TAIL]
     return "\n".join(out)
 

@@ -5,9 +5,10 @@ from types import SimpleNamespace
 
 import pytest
 
+from argentry.bench import event_check
 from argentry.bench.event_check import check_body, read_incoming
 from argentry.errors import BadInput
-from argentry.records.event import Event
+from argentry.records.event import KINDS, Event
 from argentry.records.ids import new_id
 
 NOW = datetime(2026, 6, 21, 12, 0, tzinfo=UTC)
@@ -227,3 +228,8 @@ def test_a_ripening_that_cannot_be_is_refused(wrong, said):
         body_of("ripe_seen", **RIPE | wrong)
     assert body_of("ripe_seen", **RIPE | {"alone_kj_m2": None})["alone_kj_m2"] is None
     assert body_of("ripe_seen", **RIPE | {"dose_kj_m2": 1e5})["dose_kj_m2"] == 1e5
+
+
+def test_every_value_a_device_may_send_has_its_check():
+    sent = {kind: set(one.body) for kind, one in KINDS.items() if one.body and not one.house_only}
+    assert {kind: set(checks) for kind, checks in event_check._CHECKS.items()} == sent

@@ -33,12 +33,6 @@ STAGE_WORDS = "give {stages}: ok or fault"
 COAT_LAB = ("coat_l", "coat_a", "coat_b")
 COAT_RANGE = ("coat_low_nm", "coat_high_nm")
 SEEN_KEYS = "give picture, coat_l, coat_a and coat_b, and both ends of the range or none"
-# the house alone says these
-HOUSE_ONLY = (
-    "run_opened", "duration_changed", "advice_given", "advice_overruled", "plan_offered",
-    "clock_set", "words_erased", "event_lost",
-)  # fmt: skip
-NOT_UNDONE = (*HOUSE_ONLY, "corrected", "caution_shown", "cautions_read")
 
 
 @dataclass(frozen=True)
@@ -76,8 +70,8 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
     kind, age = given.get("kind"), given.get("age_s")
     if not is_id(given.get("id")):
         raise BadInput("id", "it must be a UUID version 7", "make one where the event happens")
-    if not isinstance(kind, str) or kind not in KINDS or kind in HOUSE_ONLY:
-        allowed = ", ".join(k for k in KINDS if k not in HOUSE_ONLY)
+    if not isinstance(kind, str) or kind not in KINDS or KINDS[kind].house_only:
+        allowed = ", ".join(word for word, one in KINDS.items() if not one.house_only)
         raise BadInput("kind", NOT_SENT, USE, kind=str(kind), words=allowed)
     age = 0.0 if age is None else age
     if not _is_number(age) or not 0.0 <= age <= OLDEST_S:
@@ -85,8 +79,7 @@ def read_incoming(given: Mapping[str, Any]) -> Incoming:
     body = given.get("body") or {}
     if not isinstance(body, dict):
         raise BadInput("body", "it must be an object", "give names and values")
-    needs_plate, needs_step, _, _ = KINDS[kind]
-    for name, needed in (("plate", needs_plate), ("step", needs_step)):
+    for name, needed in (("plate", KINDS[kind].plate), ("step", KINDS[kind].step)):
         value = given.get(name)
         if needed and not value:
             raise BadInput(name, NEEDED, NAME_IT, kind=kind, name=name)
@@ -124,7 +117,7 @@ def check_body(
 
 
 def _plain_body(kind: str, body: Mapping[str, Any], state: RunState) -> dict[str, Any]:
-    allowed = KINDS[kind][3]
+    allowed = KINDS[kind].body
     for key in body:
         if key not in allowed:
             said = HAS.format(names=", ".join(allowed)) if allowed else "it has no values"
@@ -185,7 +178,7 @@ def _correction(
             raise BadInput("corrected at", "it lies ahead or long past", "give when it happened")
         out["at"] = iso(moment)
     if out.get("body"):
-        if target.kind in HOUSE_ONLY or target.kind == "corrected":
+        if KINDS[target.kind].house_only or target.kind == "corrected":
             raise BadInput("corrected body", "this event's body stays", "withdraw it instead")
         merged = _plain_body(target.kind, {**target.body, **out["body"]}, state)
         out["body"] = {key: merged[key] for key in merged if merged[key] != target.body.get(key)}

@@ -15,12 +15,36 @@ VERSION = 1
 OLDEST_S = 30 * 86400.0  # at most so long ago is what a device tells, an event or a reading
 HOUSE_RUN = "house"  # where events stand that belong to no run
 
-# kind: (needs a plate, needs a step, what it means, body keys with their meaning)
-KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyType(
+
+@dataclass(frozen=True)
+class EventKind:
+    """One kind of event.
+
+    Attributes
+    ----------
+    means : str
+        What it says.
+    body : Mapping[str, str]
+        Keys of its body with their meaning.
+    plate, step : bool
+        True when it needs a plate, a step.
+    house_only : bool
+        True when only the house says it, never a device.
+    undone : bool
+        True when a device may take its own back as the last thing it did.
+    """
+
+    means: str
+    body: Mapping[str, str] = field(default_factory=dict)
+    plate: bool = False
+    step: bool = False
+    house_only: bool = False
+    undone: bool = True
+
+
+KINDS: Mapping[str, EventKind] = MappingProxyType(
     {
-        "run_opened": (
-            False,
-            False,
+        "run_opened": EventKind(
             "A run began with these plates and these steps, with the durations of that moment.",
             {
                 "title": "name of the run",
@@ -32,34 +56,33 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                     "camera or frame"
                 ),
             },
+            house_only=True,
+            undone=False,
         ),
-        "caution_shown": (
-            False,
-            True,
+        "caution_shown": EventKind(
             "A caution of a step was shown; the step may begin only after each was shown once.",
             {"caution": "key of the caution"},
+            step=True,
+            undone=False,
         ),
-        "cautions_read": (
-            False,
-            False,
+        "cautions_read": EventKind(
             "The cautions of the day were read and confirmed together.",
             {"cautions": "list of keys"},
+            undone=False,
         ),
-        "step_begun": (True, True, "Hands began a step.", {}),
-        "step_ended": (True, True, "A step was done.", {}),
-        "step_skipped": (True, True, "A step was skipped.", {"why": "words"}),
-        "step_redone": (
-            True,
-            True,
+        "step_begun": EventKind("Hands began a step.", {}, plate=True, step=True),
+        "step_ended": EventKind("A step was done.", {}, plate=True, step=True),
+        "step_skipped": EventKind("A step was skipped.", {"why": "words"}, plate=True, step=True),
+        "step_redone": EventKind(
             (
-                "Hands go back to this step: it and every later step of that plate are to be done "
-                "again."
+                "Hands go back to this step: it and every later step of that plate are to be done"
+                " again."
             ),
             {"why": "words"},
+            plate=True,
+            step=True,
         ),
-        "check_answered": (
-            True,
-            True,
+        "check_answered": EventKind(
             "A check of a step was answered.",
             {
                 "answer": "right, doubtful or wrong",
@@ -67,16 +90,18 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "words": "remark",
                 "when": "before, during or after (where it is not said)",
                 "at_minutes": "minutes from the step's begin, for a check during it",
-                "seen": "what a picture showed: picture (its hash), coat_l, coat_a, coat_b, "
-                "and where it told them the ends of its 80 % range, coat_low_nm, coat_high_nm",
+                "seen": (
+                    "what a picture showed: picture (its hash), coat_l, coat_a, coat_b, and where"
+                    " it told them the ends of its 80 % range, coat_low_nm, coat_high_nm"
+                ),
             },
+            plate=True,
+            step=True,
         ),
-        "ripe_seen": (
-            True,
-            True,
+        "ripe_seen": EventKind(
             (
-                "Pictures through the red filter say when this plate is ripe, and a hand took "
-                "it: its end moves."
+                "Pictures through the red filter say when this plate is ripe, and a hand took it:"
+                " its end moves."
             ),
             {
                 "picture": "hash of the last picture",
@@ -87,10 +112,10 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "alone_log_sd": "its standard deviation, or null",
                 "words": "the answer in one line",
             },
+            plate=True,
+            step=True,
         ),
-        "reading_taken": (
-            False,
-            False,
+        "reading_taken": EventKind(
             "Something was measured.",
             {
                 "what": "quantity",
@@ -99,9 +124,7 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "source": "who or which sensor",
             },
         ),
-        "duration_changed": (
-            True,
-            True,
+        "duration_changed": EventKind(
             "A step now lasts longer or shorter, because a reading or the light changed.",
             {
                 "planned_s": "seconds",
@@ -111,13 +134,15 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "why": "words",
                 "made_of": "what the range is made of, in words",
             },
+            plate=True,
+            step=True,
+            house_only=True,
+            undone=False,
         ),
-        "paused": (False, False, "The clock of the run, or of one plate, was stopped.", {}),
-        "resumed": (False, False, "It went on.", {}),
-        "remark_made": (False, False, "Somebody said something.", {"words": "text"}),
-        "plate_abandoned": (
-            True,
-            False,
+        "paused": EventKind("The clock of the run, or of one plate, was stopped.", {}),
+        "resumed": EventKind("It went on.", {}),
+        "remark_made": EventKind("Somebody said something.", {"words": "text"}),
+        "plate_abandoned": EventKind(
             "A plate was given up: something was wrong with it, or time, light or sitter ran out.",
             {
                 "stage": "stage it was given up in",
@@ -126,10 +151,9 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "outward": "no_time, light_gone, sitter_left, other or null",
                 "why": "words",
             },
+            plate=True,
         ),
-        "making_graded": (
-            True,
-            False,
+        "making_graded": EventKind(
             "How a plate came out; the newest counts. It may come after the run was closed.",
             {
                 "grade": "lost, study, good, fine or null",
@@ -138,11 +162,10 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "stages": "stage: ok or fault",
                 "words": "remark",
             },
+            plate=True,
         ),
-        "grading_put_off": (True, False, "Its grade is given later.", {}),
-        "advice_given": (
-            True,
-            True,
+        "grading_put_off": EventKind("Its grade is given later.", {}, plate=True),
+        "advice_given": EventKind(
             "argentry advised what to do with a plate before this step; nobody has to follow it.",
             {
                 "stage": "the stage just finished",
@@ -160,23 +183,27 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "worth": "good plates gained over the next best",
                 "rule": "the rule with its numbers",
             },
+            plate=True,
+            step=True,
+            house_only=True,
+            undone=False,
         ),
-        "advice_overruled": (
-            True,
-            True,
+        "advice_overruled": EventKind(
             "The hands did otherwise than advised.",
             {
                 "advice": "id of the advice",
                 "advised": "what it said",
                 "did": "what was done: continue, redo or stop",
             },
+            plate=True,
+            step=True,
+            house_only=True,
+            undone=False,
         ),
-        "plan_offered": (
-            False,
-            False,
+        "plan_offered": EventKind(
             (
-                "argentry made a new plan from where the plates stand; the old one stands until it "
-                "is taken."
+                "argentry made a new plan from where the plates stand; the old one stands until "
+                "it is taken."
             ),
             {
                 "plan": "plate: step: planned times, as in run_opened",
@@ -190,31 +217,25 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "then": "how far they would be off it once it was taken",
                 "more": "{id, label, once}: the plate more that there is time for, or null",
             },
+            house_only=True,
+            undone=False,
         ),
-        "plate_added": (
-            True,
-            False,
+        "plate_added": EventKind(
             "A plate more was taken into the run.",
             {
                 "label": "its label",
                 "once": "keys of the steps done once for the whole run: it leaves them out",
             },
+            plate=True,
         ),
-        "plan_taken": (
-            False,
-            False,
-            "The new plan stands from now on.",
-            {"offer": "id of the event that offered it"},
+        "plan_taken": EventKind(
+            "The new plan stands from now on.", {"offer": "id of the event that offered it"}
         ),
-        "plan_declined": (
-            False,
-            False,
+        "plan_declined": EventKind(
             "The new plan was turned down: the one before stands.",
             {"offer": "id of the event that offered it"},
         ),
-        "corrected": (
-            False,
-            False,
+        "corrected": EventKind(
             "An earlier event was withdrawn, or its time or body was put right.",
             {
                 "event": "id of the event corrected",
@@ -222,41 +243,39 @@ KINDS: Mapping[str, tuple[bool, bool, str, Mapping[str, str]]] = MappingProxyTyp
                 "at": "its right time, ISO 8601",
                 "body": "keys of its body put right",
             },
+            undone=False,
         ),
-        "clock_set": (
-            False,
-            False,
+        "clock_set": EventKind(
             (
-                "The house's clock was set: it had been wrong. In a run, the events after a place "
-                "in the log and before this one happened so much later; in the run `house` it says "
-                "that it was set."
+                "The house's clock was set: it had been wrong. In a run, the events after a place"
+                " in the log and before this one happened so much later; in the run `house` it "
+                "says that it was set."
             ),
             {"by_us": "microseconds, negative for earlier", "after": "place in the log"},
+            house_only=True,
+            undone=False,
         ),
-        "words_erased": (
-            False,
-            False,
+        "words_erased": EventKind(
             "A person's words were erased on request; nothing else of those events changed.",
             {"left": "event: hash of the body that is left"},
+            house_only=True,
+            undone=False,
         ),
-        "event_lost": (
-            False,
-            False,
+        "event_lost": EventKind(
             "An event stood here that could not be read when the book was salvaged.",
             {},
+            house_only=True,
+            undone=False,
         ),
-        "run_closed": (False, False, "The run was over.", {}),
-        "run_withdrawn": (
-            False,
-            False,
+        "run_closed": EventKind("The run was over.", {}),
+        "run_withdrawn": EventKind(
             "The run was opened by mistake: it stays in the log and counts for nothing.",
             {"why": "words"},
         ),
-        "plate_withdrawn": (
-            True,
-            False,
+        "plate_withdrawn": EventKind(
             "The plate was in this run by mistake: what is written of it here counts for nothing.",
             {"why": "words"},
+            plate=True,
         ),
     }
 )

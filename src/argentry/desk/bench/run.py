@@ -12,7 +12,7 @@ from typing import Any
 
 from argentry import trade
 from argentry.bench import reactions as bench_react
-from argentry.bench.event_check import NOT_UNDONE, Incoming, check_body, read_incoming
+from argentry.bench.event_check import Incoming, check_body, read_incoming
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.state_json import event_dict, state_dict
 from argentry.book.engine import Book
@@ -29,7 +29,7 @@ from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.house_clock import clock_for
 from argentry.keeping.sensors.intake import usable
 from argentry.records.day import MOST_PLATES
-from argentry.records.event import Event
+from argentry.records.event import KINDS, Event
 from argentry.records.ids import is_id
 from argentry.records.run import RunReading, RunState
 from argentry.records.studio import Studio
@@ -381,5 +381,5 @@ def light_sensed(book: Book, start: datetime, now: datetime) -> list[RunReading]
 def last_of_device(events: Sequence[Event], device: str) -> Event | None:
     """Return the last event that a device may take back: not withdrawn, done by a hand."""
     counted, _ = effective(events)
-    own = [e for e in counted if e.device == device and e.kind not in NOT_UNDONE]
+    own = [e for e in counted if e.device == device and KINDS[e.kind].undone]
     return max(own, key=lambda e: (e.seq or float("inf"), e.id), default=None)
