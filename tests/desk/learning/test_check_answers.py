@@ -9,6 +9,7 @@ from argentry import trade
 from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.odds import judged
 from argentry.desk.learning.standing import Standing
+from argentry.desk.numbers.run_so_far import PlateSoFar
 from argentry.learn.deciding.stage_work import trade_check
 from argentry.learn.odds.fitting import fit
 from argentry.records.plate import STAGES
@@ -17,8 +18,13 @@ from argentry.trade.decide import known_checks
 BREATH = next(c for c in known_checks() if c.key == "breath")
 
 
-def answered(plates, answer):
-    return {one.id: {"polish": answer} for one in plates}
+def answered(plates, answer, *, before=()):
+    """Return what the bench saw of plates whose polish was looked at, `before` it was done again."""
+    told = PlateSoFar(
+        "r", "p", "P-1", "done", {}, None, {"polish": answer}, ("polish",), None,
+        taken_back={"polish": before} if before else {},
+    )  # fmt: skip
+    return dict.fromkeys((one.id for one in plates), told)
 
 
 def breath(plates, said):
@@ -61,6 +67,21 @@ def test_a_check_whose_catches_are_given_up_is_not_taken_to_miss_all():
     told = breath(plates, said)
     assert told.fault[2] == pytest.approx(0.5, abs=0.12)
     assert told.sound[0] > 0.75
+
+
+def test_what_a_check_caught_counts_where_the_stage_was_done_once_more():
+    """Of thirty faults ten are missed; twenty are caught, polished again, and then sound."""
+    plates = [good(n) for n in range(30)] + [lost(n, "polish") for n in range(30, 40)]
+    missed = answered(plates[30:], "right")
+    told, once = (
+        breath(plates, missed | answered(plates[:20], "right", before=before) | fine)
+        for fine in [answered(plates[20:30], "right")]
+        for before in (("wrong",), ())
+    )
+    assert once.fault[0] > 0.6, "as if it had missed them all"
+    assert told.fault[2] > 0.4
+    assert told.fault[2] > told.fault[0]
+    assert told.sound[0] > 0.75, "and it did not cry wolf"
 
 
 def test_faults_that_nobody_booked_count_as_far_as_they_are_laid_to_the_stage():

@@ -21,6 +21,15 @@ STEPS = [  # key, law, stage, planned length and least one [s]
 ]
 
 
+def _opened():
+    steps = [
+        {"key": key, "title": key, "law": law, "stage": stage, "planned_s": s, "low_s": low}
+        for key, law, stage, s, low in STEPS
+    ]
+    plates = [{"id": "p", "label": "P-1"}]
+    return {"title": "r", "plates": plates, "steps": steps, "place": {"time_zone": "UTC"}}
+
+
 def given_up(lengths, *, ended=False, state="abandoned"):
     """Return a plate whose steps took so many seconds, the last cut off by giving it up."""
     told, at = [], START
@@ -28,12 +37,7 @@ def given_up(lengths, *, ended=False, state="abandoned"):
     def say(kind, step=None, plate="p", **body):
         told.append(Event(f"e{len(told):02}", "r", kind, at, plate, step, body, "tablet"))
 
-    steps = [
-        {"key": key, "title": key, "law": law, "stage": stage, "planned_s": s, "low_s": low}
-        for key, law, stage, s, low in STEPS
-    ]
-    plates = [{"id": "p", "label": "P-1"}]
-    say("run_opened", plate=None, title="r", plates=plates, steps=steps, place={"time_zone": "UTC"})
+    say("run_opened", plate=None, **_opened())
     for (key, *_), seconds in zip(STEPS, lengths, strict=False):
         say("step_begun", key)
         at += timedelta(seconds=seconds)
@@ -115,3 +119,29 @@ def test_why_does_not_lay_a_plate_to_the_minutes_of_a_step_it_was_given_up_in(le
     whole = named(replace(making, broken_off=()))
     assert LENGTHS & set(whole), "without it they are suspects"
     assert sum(named(making).values()) > 0.2, f"another cause of the {stage} takes their place"
+
+
+def test_what_a_check_said_before_hands_went_back_is_kept_beside_the_last_answer():
+    polish = [
+        *(("step_begun", "rouge_buff"), ("step_ended", "rouge_buff")),
+        *(("step_begun", "final_buff"), ("step_ended", "final_buff")),
+    ]
+    coat = [("step_begun", "iodise"), ("step_ended", "iodise")]
+    told = [_event(0, "run_opened", plate=None, **_opened())]
+    for kind, step, *answer in (
+        *(*polish, ("check_answered", "final_buff", "wrong"), ("step_redone", "rouge_buff")),
+        *(*polish, ("check_answered", "final_buff", "right"), *coat),
+        *(("check_answered", "iodise", "doubtful"), ("step_redone", "rouge_buff"), *polish),
+    ):
+        body = {"answer": answer[0], "when": "after"} if answer else {}
+        told.append(_event(len(told), kind, step, **body))
+    (plate,) = plates_so_far(told)
+    assert plate.taken_back == {"polish": ("wrong", "right"), "coat": ("doubtful",)}
+    assert plate.answers == {}
+    (plate,) = plates_so_far(told[:12])
+    assert (plate.taken_back, plate.answers) == ({"polish": ("wrong",)}, {"polish": "right"})
+
+
+def _event(number, kind, step=None, plate="p", **body):
+    at = START + timedelta(minutes=6 * number)
+    return Event(f"e{number:02}", "r", kind, at, plate, step, body, "tablet")

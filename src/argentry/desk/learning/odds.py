@@ -227,7 +227,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
     fit = fitted(standing.others, standing.assumed)
     stages = _settled(standing)
     told = odds(fit, standing.known, stages, standing.session)
-    checks = checks_here(fit, standing.answered)
+    checks = checks_here(fit, standing.seen)
     draws, _ = stage_draws(fit, standing, told, stages, checks, 1.0)
     good = all_stages_ok({stage: draws[stage] for stage in STAGES})
     probability = float(good.mean())

@@ -88,8 +88,8 @@ class Standing:
         The plates it is judged by: all but itself.
     notes : tuple of str
         What to know.
-    answered : Mapping
-        Id of each other making to the answers of its checks by stage.
+    seen : Mapping[str, PlateSoFar]
+        Id of a making to what the bench saw of it.
     assumed : Assumed or None
         Before any plate; None: by the trade.
     """
@@ -104,7 +104,7 @@ class Standing:
     overlap: bool
     others: tuple[Making, ...]
     notes: tuple[str, ...]
-    answered: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    seen: Mapping[str, PlateSoFar] = field(default_factory=dict)
     assumed: Assumed | None = None
     came: Mapping[str, str] = field(default_factory=dict)
     checked: Mapping[str, str] = field(default_factory=dict)
@@ -157,7 +157,7 @@ def standing_of(gathered: Gathered, label: str, asked: Asked, now: datetime) -> 
         note = "Nothing is known about this plate yet: these are the odds of an average plate."
         day = whole_day(gathered)
         found = Standing({}, {}, {}, None, day, None, None, False, gathered.makings, (note,))
-    found = replace(found, answered=gathered.answered, assumed=gathered.assumed)
+    found = replace(found, seen=gathered.seen, assumed=gathered.assumed)
     return _with_asked(gathered, found, asked)
 
 
@@ -236,7 +236,7 @@ def standing_of_run(gathered: Gathered, making: PlateSoFar, now: datetime) -> St
         overlap=len(beside) > 1,
         others=others,
         notes=(),
-        answered=gathered.answered,
+        seen=gathered.seen,
         assumed=gathered.assumed,
         unseen_short=making.unseen_short,
     )

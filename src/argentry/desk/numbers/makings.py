@@ -102,11 +102,6 @@ class Gathered:
         return {**known, **changed} if self.lit is None else self.lit.again(known, changed)
 
     @property
-    def answered(self) -> dict[str, Mapping[str, str]]:
-        """Return by id of a making the answers of its checks, by stage."""
-        return {key: one.answers for key, one in self.seen.items() if one.answers}
-
-    @property
     def assumed(self) -> Assumed | None:
         """Return the starting assumptions; None: those of the trade.
 

@@ -54,6 +54,8 @@ class PlateSoFar:
         Key of the step at hand; None when all are over.
     redone : tuple of Redone
         What was done once more; everything above is of the last doing.
+    taken_back : Mapping[str, tuple of str]
+        Stage to the answers of its checks in the doings that were done once more.
     ripe_seen : (float, float) or None
         As of a `Making`.
     broken_off : tuple of str
@@ -74,6 +76,7 @@ class PlateSoFar:
     checked: tuple[str, ...]
     now: str | None
     redone: tuple[Redone, ...] = ()
+    taken_back: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     ripe_seen: tuple[float, float] | None = None
     broken_off: tuple[str, ...] = ()
     unseen_short: tuple[str, ...] = ()
@@ -104,9 +107,28 @@ def plates_standing(
     counted, _ = effective(events)
     read, looks, told = _readings(counted), _looks(counted), _told(counted)
     return [
-        replace(_plate(state, plate, read, looks, studio), told=told.get(plate.id, {}))
+        replace(
+            _plate(state, plate, read, looks, studio),
+            told=told.get(plate.id, {}),
+            taken_back=_taken_back(counted, plate),
+        )
         for plate in state.plates
     ]
+
+
+def _taken_back(counted: Sequence[Event], plate: PlateState) -> dict[str, tuple[str, ...]]:
+    """Return what checks said of the stages that hands went back before."""
+    found: dict[str, tuple[str, ...]] = {}
+    place = {event.id: number for number, event in enumerate(counted)}
+    for back in plate.redone:
+        # their times are moved already by a clock that was set
+        before = [one for one in counted[: place[back.event]] if one.kind != "clock_set"]
+        state = fold(before, now=back.at)
+        then = next(one for one in state.plates if one.id == plate.id)
+        again = next(n for n, step in enumerate(then.steps) if step.key == back.step)
+        for stage, answer in _answers(replace(then, steps=then.steps[again:])).items():
+            found[stage] = (*found.get(stage, ()), answer)
+    return found
 
 
 def _told(counted: Sequence[Event]) -> dict[str, dict[str, Figures]]:
