@@ -19,7 +19,7 @@ BREATH = next(c for c in known_checks() if c.key == "breath")
 
 
 def answered(plates, answer, *, before=()):
-    """Return what the bench saw of plates whose polish was looked at, `before` it was done again."""
+    """Return what the bench saw of plates whose polish was looked at, `before` a second one."""
     told = PlateSoFar(
         "r", "p", "P-1", "done", {}, None, {"polish": answer}, ("polish",), None,
         taken_back={"polish": before} if before else {},

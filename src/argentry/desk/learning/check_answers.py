@@ -2,8 +2,8 @@
 
 A plate that came out good was sound at the stage of a check, whatever the check said; of a lost one
 it is known as far as its fault is laid to the stage: booked, told by its looks, or shared out where
-nobody booked it. A plate given up because a check was answered *wrong* is no proof of either, nor is
-a stage that was done once more: if they were left out, only the faults that a check missed would
+nobody booked it. A plate given up because a check was answered *wrong* is no proof of either, nor
+is a stage that was done once more: if they were left out, only the faults that a check missed would
 count against it. So each counts as a fault as likely as the check, so far as it is known, makes it
 by its answer [1]_.
 
@@ -66,7 +66,7 @@ def _check(fit: Fitted, seen: Seen, check: KnownCheck) -> Check:
 
 
 def _counts(fit: Fitted, seen: Seen, stage: str) -> tuple[Floats, Floats]:
-    """Return the answers where the stage was sound and where not, (2, 3); those not proved, (3,)."""
+    """Return the answers where the stage was sound and where not, (2, 3); not proved, (3,)."""
     counts, unproved = np.zeros((2, len(ANSWERS))), np.zeros(len(ANSWERS))
     by_id = {one.id: one for one in fit.makings}
     table = fit.stages[stage].table
