@@ -9,9 +9,10 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 # set in some containers: every process of the tests would compile again what it reads
 unexport PYTHONDONTWRITEBYTECODE
 DEMO := demo-studio
-# they wait for browsers and disks for a good part of their time, so that four keep two cores busy
+# tests of one file stay in one process, which shares its browser, fits and database server; they
+# wait for browsers and disks for a good part of their time, so that four keep two cores busy
 PROCESSES ?= 4
-PYTEST := $(BIN)/python -m tests -n $(PROCESSES)
+PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
 NEEDS := mosquitto openssl
 # a third less work than the whole browser, which serves where the shell cannot be had
 SHELL_OF_BROWSER := chromium-headless-shell

@@ -2,8 +2,8 @@
 
 Hypothesis draws the same examples every time unless it is told to explore (HYPOTHESIS_PROFILE), and
 four times as many then; it times none of them.
-The tests run in four processes, a file in one (tests/__main__.py); each has its own database
-server, ports and folders.
+The tests run in four processes, a file in one of them; each has its own database server, ports and
+folders.
 """
 
 from __future__ import annotations
@@ -44,10 +44,26 @@ def _beside(name):
     return module
 
 
-stores, asserts, nursery, slow = map(_beside, ("stores", "asserts", "nursery", "slow"))
+stores, asserts, nursery = _beside("stores"), _beside("asserts"), _beside("nursery")
 
 
 asserts.compare_arrays_at_once()
+
+# What `make quick` leaves out beside every test that asks for PostgreSQL: browsers, real servers,
+# cut power, pages set by the typesetter, fits of many books, and dozens of planned days.
+SLOW = (
+    "api/", "cli/studio/test_demo.py", "cli/test_learning.py", "day/test_random_wishes.py", "demo/",
+    "desk/bench/test_advice.py", "desk/learning/test_causes.py", "desk/test_book_journey.py",
+    "desk/test_wishes.py",
+    "learn/causes/test_studio_causes.py", "out/day/test_band.py", "out/day/test_sheet_pdf.py",
+    "outside/test_job_shops.py", "outside/test_mqtt_broker.py",
+    "outside/test_posterior_reference.py", "pages/", "plan/test_day.py", "power/",
+    "web/pages/test_learning.py", "web/test_advisor.py", "web/test_forms_in_chromium.py",
+    "web/test_hostile.py", "web/test_serve.py",
+)  # fmt: skip
+
+
+LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a file is never divided
 
 
 @pytest.hookimpl(wrapper=True)
@@ -66,16 +82,17 @@ def pytest_collection(session):
 
 
 def pytest_collection_modifyitems(items):
-    """Mark the slow ones."""
-    files = tuple(f"{Path(__file__).parent.as_posix()}/{one}" for one in slow.SLOW)
+    """Mark the slow ones; the longest files come first, so that the processes end together."""
+    here = Path(__file__).parent
 
     @cache
-    def is_slow(path):
-        return path.as_posix().startswith(files)
+    def one_of(files, path):
+        return path.as_posix().startswith(tuple(f"{here.as_posix()}/{one}" for one in files))
 
     for item in items:
-        if is_slow(item.path) or "postgresql" in item.name or "postgres" in item.fixturenames:
+        if one_of(SLOW, item.path) or "postgresql" in item.name or "postgres" in item.fixturenames:
             item.add_marker("slow")
+    items.sort(key=lambda item: (not one_of(LONGEST, item.path), not one_of(SLOW, item.path)))
 
 
 HANGS_S, AGAIN_S = 600.0, 60.0
