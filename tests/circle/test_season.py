@@ -19,7 +19,8 @@ from pathlib import Path
 import pytest
 from tests.counts import few
 
-from argentry.out.wording import clock, count_range, percent, percent_range
+from argentry.needs.doubt.percent import percent, percent_range
+from argentry.out.wording import clock, count_range
 from argentry.records.day import Range
 
 

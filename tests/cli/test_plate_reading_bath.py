@@ -196,6 +196,8 @@ def test_a_bath_from_mixed_to_discarded(run):
     ("arguments", "words"),
     [
         ("plate new A1", "this label or id is in the book for another plate"),
+        ("plate new A,2", "the label 'A,2' holds a comma; leave it out"),  # no list could name it
+        ("plate rename A1 A,2", "the label 'A,2' holds a comma; leave it out"),
         ("plate new B1 B1", "'B1' is named twice"),
         ("plate new B1 --size huge", "'huge' is not a plate size"),
         ("plate new B1 --silver-um 0", "out of range"),

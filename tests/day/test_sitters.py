@@ -72,6 +72,9 @@ def test_a_sitters_own_lens_size_and_pose_change_that_plate_alone():
     assert minutes(stopped, "expose") == pytest.approx(1.96 * minutes(usual, "expose"), rel=0.05)
     assert minutes(large, "rouge_buff") > 1.2 * minutes(usual, "rouge_buff")
     assert minutes(large, "fix") == minutes(usual, "fix")
+    # which plate is to be of which size stands on the sheet: it named the sitter's number alone
+    assert other_days(large)[0].startswith("Sitter at 12:00: plate 1, half, pose 12:0")
+    assert other_days(stopped)[0].startswith("Sitter at 12:00: plate 1, f/5.6, pose 12:0")
     both = asked(Sitter("12:00", size="half"), plates=2)
     others = {1, 2} - {both.appointments[0].plate}
     assert step(both, others.pop(), "rouge_buff").minutes.middle == minutes(usual, "rouge_buff")

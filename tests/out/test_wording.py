@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry.needs.doubt.percent import percent, percent_range
 from argentry.out.wording import (
     clock,
     clock_range,
@@ -18,8 +19,6 @@ from argentry.out.wording import (
     length,
     length_range,
     minutes_between,
-    percent,
-    percent_range,
     ranged,
     weekday_and_date,
 )

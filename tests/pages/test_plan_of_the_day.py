@@ -1,5 +1,6 @@
 """The plan of the day on the bench page: planned times, latest starts, a new plan taken or not."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -12,8 +13,10 @@ from argentry.bench.state_json import iso
 from argentry.bench.words import plan_words
 from argentry.book.log import append
 from argentry.desk.bench.run import open_run
+from argentry.records.day import Appointment
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.wishes import Sitter, Wishes
 
 PHONE, TABLET, SIDE, SMALL = (390, 844), (820, 1180), (844, 390), (360, 640)
 _spec = spec_from_file_location("day_fixture", Path(__file__).parents[1] / "out" / "day_fixture.py")
@@ -26,11 +29,14 @@ MADRID = ZoneInfo("Europe/Madrid")
 def planned(server):
     """Open a run of some plates with a plan that begins so many minutes from now."""
 
-    def make(*labels, begins_in=5.0):
+    def make(*labels, begins_in=5.0, sitter=None):
         house = server.app.state.house
         begin = datetime.now(UTC) + timedelta(minutes=begins_in)
         day = (begin.year, begin.month, begin.day)
         plan = fixture.make_plan(len(labels), date=day, zone="UTC", begin=f"{begin:%H:%M}")
+        if sitter is not None:
+            seen = (Appointment(plan.begin, sitter.name, 1, plan.begin, plan.begin),)
+            plan = replace(plan, appointments=seen, wishes=Wishes(sitters=(sitter,)))
         run = open_run(house.book, house.studio, labels, clock=house.clock, plan=plan, title="Day")
         keys = [caution.key for caution in server.state(run).cautions_unread()]
         server.send(run, "cautions_read", cautions=keys)
@@ -64,9 +70,9 @@ def test_the_step_in_hand_says_when_it_is_planned_and_what_is_to_spare(
 
 def test_the_frame_is_named_where_a_plate_goes_into_it(server, tablets, planned):
     """A studio may have a frame in the sun and one under a lamp; the terminal names it too."""
-    run = planned("One")
+    run = planned("One", sitter=Sitter("14:30", "Inés", f_number=5.6))
     glass = tablets(run, PHONE)
-    glass.wait_words("to spare")
+    glass.wait_words("to spare; for Inés at 14:30, f/5.6")
     assert "; in " not in glass.say("[data-live=plan]")
     server.up_to(run, "to_frame")
     state = server.state(run)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from datetime import tzinfo
 from zoneinfo import ZoneInfo
 
@@ -26,6 +27,8 @@ LATEST = "planned {start:%H:%M}, latest {latest:%H:%M}: {room}"
 ROOM = "{span} to spare"
 BEHIND = "late by {span}"
 IN_FRAME = "{planned}; in {frame}"
+FOR, AT_OPENING = "{planned}; for {sitter}", "{sitter}, f/{f_number:g}"
+SITTER, A_SITTER = "{name} at {time}", "the sitter"
 THEN = "{now}; then {title}, {planned}"
 OFFER = "New plan: {line}"
 OFFER_ODDS = "All finished by it on {share} % of such days, by the old order on {kept} %."
@@ -181,6 +184,7 @@ def plan_words(state: RunState, plate: PlateState) -> str:
     zone = zone_of(state)
     keys = [step.key for step in plate.steps]
     now = _with_frame(state, plate, planned_words(plate.step(plate.current), zone))
+    now = _for_whom(state, plate, now)
     after = next(
         (s for s in plate.steps[keys.index(plate.current) + 1 :] if s.state == "waiting"), None
     )
@@ -198,6 +202,26 @@ def _with_frame(state: RunState, plate: PlateState, planned: str) -> str:
     if not planned or not frame or here is None or here.held != frame:
         return planned
     return IN_FRAME.format(planned=planned, frame=frame)
+
+
+def sitter_of(state: RunState, plate: str) -> str:
+    """Return who comes for a plate, when, and the opening asked for; empty for nobody."""
+    sitters = state.constants.get("sitters")
+    sitter = sitters.get(plate) if isinstance(sitters, Mapping) else None
+    if not isinstance(sitter, Mapping):
+        return ""
+    told = SITTER.format(name=sitter.get("name") or A_SITTER, time=sitter.get("time") or "")
+    opening = sitter.get("f_number")
+    return told if opening is None else AT_OPENING.format(sitter=told, f_number=opening)
+
+
+def _for_whom(state: RunState, plate: PlateState, planned: str) -> str:
+    """Return when a plate's current step is planned, with its sitter until it is exposed."""
+    sitter, keys = sitter_of(state, plate.id), [step.key for step in plate.steps]
+    exposed = next((i for i, key in enumerate(keys) if state.step(key).law == "exposure"), -1)
+    if not planned or not sitter or keys.index(str(plate.current)) > exposed:
+        return planned
+    return FOR.format(planned=planned, sitter=sitter)
 
 
 def next_words(state: RunState) -> str:

@@ -92,7 +92,8 @@ def appointments_of(setting: DaySetting, planned: Planned) -> tuple[Appointment,
             found.append(Appointment(time, sitter.name, None, None, None))
             continue
         start, end = (clock.at(float(t[plate, pose])) for t in (planned.starts, planned.ends))
-        found.append(Appointment(time, sitter.name, plate + 1, start, end))
+        asked = (sitter.size, sitter.f_number)
+        found.append(Appointment(time, sitter.name, plate + 1, start, end, *asked))
     return tuple(found)
 
 

@@ -113,39 +113,6 @@ def length_range(span: Range) -> tuple[str, str]:
     return f"{middle} {unit}", "" if low == high else f"{low}–{high}"
 
 
-def percent(share: float, samples: int = 0) -> str:
-    """Return a share in percent, never more sure than the days behind it.
-
-    Parameters
-    ----------
-    share : float
-        0 to 1. [1]
-    samples : int
-        Number of simulated days behind it; 0 when it is not a count.
-
-    Returns
-    -------
-    str
-        ``91 %``; ``>99 %`` or ``<1 %`` near certainty, since a few hundred days prove no more.
-    """
-    if not math.isfinite(share):
-        return "–"
-    whole = round(100.0 * share)
-    if whole >= 100 and (share < 1.0 or samples):
-        return ">99 %"
-    if whole <= 0 and (share > 0.0 or samples):
-        return "<1 %"
-    return f"{whole} %"
-
-
-def percent_range(span: Range) -> str:
-    """Return a share in percent with its 80 % range: ``58 % (42–73)``; ``>99 %`` where all is."""
-    low, middle, high = map(percent, (span.low, span.middle, span.high))
-    if low == middle == high:
-        return middle
-    return f"{middle} ({low.removesuffix(' %')}–{high.removesuffix(' %')})"
-
-
 def count_range(span: Range) -> str:
     """Return a number of plates with its 80 % range: ``3 (2–3)``, ``0.8 (0–2)`` on average."""
     low, high = (f"{value:.0f}" for value in (span.low, span.high))

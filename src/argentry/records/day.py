@@ -211,6 +211,10 @@ class Appointment:
         Number of the plate; null when none could be placed for this sitter.
     pose_start, pose_end : datetime or None
         The pose as planned.
+    size : str
+        Plate size asked for; empty: the usual one.
+    f_number : float or None
+        Opening asked for; null: the usual one. [1]
     """
 
     time: datetime
@@ -218,6 +222,8 @@ class Appointment:
     plate: int | None
     pose_start: datetime | None
     pose_end: datetime | None
+    size: str = ""
+    f_number: float | None = None
 
 
 @dataclass(frozen=True)

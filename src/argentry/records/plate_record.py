@@ -280,6 +280,8 @@ class MakingRecord(MakingFacts):
     ----------
     title : str
         Name of the run.
+    sitter : str
+        Who came for the plate by appointment, and when; empty for nobody.
     run_plates : tuple of str
         Labels of the plates of that run, in its order.
     given_up : str
@@ -303,6 +305,7 @@ class MakingRecord(MakingFacts):
     """
 
     title: str
+    sitter: str
     run_plates: tuple[str, ...]
     given_up: str
     known: tuple[KnownRecord, ...]

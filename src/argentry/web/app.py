@@ -19,7 +19,8 @@ from starlette.templating import Jinja2Templates
 
 from argentry.desk.house import open_house
 from argentry.desk.pages.find import all_terms
-from argentry.out.wording import counted, looks, percent
+from argentry.needs.doubt.percent import percent
+from argentry.out.wording import counted, looks
 from argentry.records.answers.seen import what_words
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor

@@ -14,6 +14,7 @@ from argentry.book.care.erase import erase
 from argentry.book.notebooks import keep_notebook
 from argentry.book.plates import add_making, add_plate, add_work, makings, plates
 from argentry.errors import BadInput
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
 from argentry.records.plate_record import PlateWork
@@ -103,3 +104,22 @@ def test_remarks_of_plates_go_and_what_stays_is_named(book, tmp_path):
     assert len(log.events(book, "house")) == 1
     if book.kind == "sqlite":
         assert b"blinked" not in (tmp_path / "book.sqlite").read_bytes()
+
+
+def test_a_sitters_name_goes_from_the_plan_of_a_run_and_from_what_a_new_plan_said(book, tmp_path):
+    sitter = {"time": "11:00", "name": "Ana", "size": "half"}
+    body = {
+        "title": "Day", "plates": [], "steps": [], "place": {"name": "Anaheim Yard"},
+        "constants": {"sitters": {"p": sitter}, "wishes": {"sitters": [sitter, {"name": "Bo"}]}},
+    }  # fmt: skip
+    said = {"lines": ["Ana at 11:00 now at 11:20", "The last plate is done at 17:10"]}
+    opened = Event(new_id(), "run", "run_opened", NOON, body=body)
+    log.append(book, [opened, Event(new_id(), "run", "plan_offered", NOON, body=said)])
+    done = erase(book, "ana", "the host", NOON)
+    assert (done.events, done.stays) == (2, ("1 in the column body of the table event",)), "place"
+    first, offer = log.events(book, "run")
+    gone = {"time": "11:00", "name": "", "size": "half"}
+    assert first.body["constants"]["sitters"] == {"p": gone}
+    assert first.body["constants"]["wishes"]["sitters"] == [gone, {"name": "Bo"}]
+    assert offer.body["lines"] == ["", said["lines"][1]]
+    assert check(book) == []

@@ -540,6 +540,11 @@ def test_what_nobody_looked_at_is_told_as_at_every_door(table):
              "advice": "check", "words": "breathe, then decide"},
             "50 % good (20–80; 1 plate, mostly starting assumptions). Check first: breathe.",
         ),
+        (  # as the plate's record says it: it was "0 % good (0–0; no plate yet)" here alone
+            {"probability": 0.0007, "low": 0.0001, "high": 0.003, "plates": 0, "mostly_prior": True,
+             "advice": "stop", "words": ""},
+            "<1 % good (no plate yet). Stop.",
+        ),
     ],
 )  # fmt: skip
 def test_one_line(told, line):

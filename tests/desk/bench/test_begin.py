@@ -1,24 +1,31 @@
 """Which plates a run may be opened with, and what they are called."""
 
+from dataclasses import replace
 from datetime import date
 from itertools import islice
 from types import SimpleNamespace
 
 import pytest
 from tests import bench_studio as made
+from tests.out.day_fixture import make_plan
 
+from argentry.bench.words import plan_words, sitter_of
 from argentry.book.engine import close_book
+from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label, plates
+from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import label_of, more_plate, new_labels, open_run
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock
+from argentry.records.day import Appointment
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
+from argentry.records.wishes import Sitter, Wishes
 from argentry.trade.steps import steps
 
 DAY = date(2026, 6, 21)
-TWO = SimpleNamespace(plates_placed=2, date=DAY)  # of a plan only this is asked
+TWO = SimpleNamespace(plates_placed=2, date=DAY, appointments=())  # of a plan only this is asked
 TWELVE = [f"P{number}" for number in range(12)]
 
 
@@ -71,3 +78,24 @@ def test_a_plate_taken_into_a_run_keeps_its_label_or_gets_a_number_behind_it(boo
     assert plate_by_label(book, "A1 (3)").size == studio.habits.plate_size
     own = SimpleNamespace(plate=new_id(), body={"label": "B1"})
     assert label_of(book, studio, own) == "B1"
+
+
+def test_a_sitters_plate_has_the_size_asked_for_known_or_new(book):
+    """Named in the order of another plan, a quarter would have gone to the sitter of a half."""
+    for label, size in (("W1", "half"), ("L1", "quarter")):
+        add_plate(book, Plate(new_id(), label, size=size))
+    plan = make_plan(2, date=(2026, 6, 21))
+    noon = plan.begin
+    wants = [Appointment(noon, "Hine", 2, noon, noon, "half")]
+    plan = replace(
+        plan, appointments=tuple(wants), wishes=Wishes(sitters=(Sitter("07:30", "Hine"),))
+    )
+    run = open_run(book, made.studio(), ["W1", "L1"], clock=steady_clock(), plan=plan)
+    [opened] = [one for one in events(book, run) if one.kind == "run_opened"]
+    assert [one["label"] for one in opened.body["plates"]] == ["L1", "W1"]
+    state = fold(events(book, run))
+    told = [sitter_of(state, one.id) for one in state.plates]
+    assert told == ["", "Hine at 07:30"]
+    assert "; for Hine at 07:30; then " in plan_words(state, state.plates[1])
+    run = open_run(book, made.studio(), ["L1", "New"], clock=steady_clock(), plan=plan)
+    assert plate_by_label(book, "New").size == "half"

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 from xml.etree import ElementTree as ET
 
+from argentry.needs.doubt.percent import percent
 from argentry.out.colours import INK, VIOLET
 from argentry.out.day.ahead import (
     DayAhead,
@@ -14,7 +15,7 @@ from argentry.out.day.ahead import (
     strip,
 )
 from argentry.out.day.blocks import is_exposure
-from argentry.out.wording import count_range, percent
+from argentry.out.wording import count_range
 from argentry.records.day import Range
 from argentry.records.plain import from_plain, plain
 

@@ -50,6 +50,7 @@ def making(**changes):
         step("fix", "finish", (150, 160), None),
     )
     made = MakingRecord(
+        sitter="",
         id="m", plate="p", run="r", title="Pair", run_plates=("A1", "A2"), session="s", order=1,
         day=date(2026, 6, 20), commissioned=False, state="finished", given_up="", conditions={},
         known=(), stages={"coat": "fault"}, verdict="under", grade="lost",

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from argentry.book.engine import Book
 
 WORDS = ("words", "why", "title")  # keys of bodies in which a person writes freely
+SITTERS, LINES = "sitters", "lines"  # keys of who came for a plate, and of what a new plan said
 SHORTEST = 3  # letters; less would erase what nobody meant
 REMARKS = ("plate", "making")  # tables whose rows may change and hold a remark
 # Columns in which nobody writes.
@@ -58,7 +59,7 @@ class Erasure:
 
 
 def erase(book: Book, text: str, by: str, at: datetime) -> Erasure:
-    """Erase every remark, reason and title that holds some words, in runs and of plates.
+    """Erase every remark, reason, title and sitter's name that holds some words.
 
     An event's body keeps its other keys. Its salt goes with the words, so that nobody can try out
     what they were; the chain of the log stays as it is. Labels and names stay, as others go by
@@ -159,14 +160,22 @@ def _files(book: Book) -> list[str]:
     return [FILES.format(count=len(kept))] if kept else []
 
 
-def _without(body: Mapping[str, Any], wanted: str) -> dict[str, Any]:
+def _without(
+    body: Mapping[str, Any], wanted: str, words: tuple[str, ...] = WORDS
+) -> dict[str, Any]:
     """Return a body without those of its words that hold what is to be erased."""
-    out: dict[str, Any] = {}
-    for key, value in body.items():
-        if isinstance(value, dict):
-            out[key] = _without(value, wanted)
-        elif key in WORDS and isinstance(value, str) and wanted in value.casefold():
-            out[key] = ""
-        else:
-            out[key] = value
-    return out
+    return {key: _kept(key, value, wanted, words) for key, value in body.items()}
+
+
+def _kept(key: str, value: Any, wanted: str, words: tuple[str, ...]) -> Any:
+    """Return a value of a body without what is to be erased; of a sitter, the name too."""
+    if isinstance(value, str):
+        return "" if key in words and wanted in value.casefold() else value
+    if key == SITTERS:
+        words = (*words, "name")
+    if isinstance(value, dict):
+        return _without(value, wanted, words)
+    if isinstance(value, list):
+        inside = (*words, key) if key == LINES else words
+        return [_kept(key, one, wanted, inside) for one in value]
+    return value

@@ -138,7 +138,7 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
     """Compare the kept forecasts of DATE: light, and odds of one plate. Nothing is sent."""
     from argentry.desk.forecasts import SIMULATED
     from argentry.desk.forecasts import compare as compared
-    from argentry.out.wording import percent
+    from argentry.needs.doubt.percent import percent
 
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)

@@ -139,7 +139,7 @@ def restore(call: BookCall, saved: Path) -> None:
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @of_book
 def erase_words(call: BookCall, words: str, by: str, *, yes: bool) -> None:
-    """Erase every remark, reason and title of runs and plates that holds WORDS.
+    """Erase every remark, reason, title and sitter's name that holds WORDS.
 
     For a person who asks. The log says that it was done and stays sound. It names every place where
     the words still stand: labels, names, what tables refuse to change, imported files. Stop

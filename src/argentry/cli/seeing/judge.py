@@ -30,7 +30,7 @@ from argentry.cli.seeing.judge_survey import survey
 from argentry.cli.seeing.ripening import ripening
 from argentry.cli.seeing.scale import scale
 from argentry.errors import BadInput
-from argentry.out.wording import percent
+from argentry.needs.doubt.percent import percent
 from argentry.records.answers.coat_seen import CoatSeen
 from argentry.records.answers.wedge_seen import WedgeSeen
 

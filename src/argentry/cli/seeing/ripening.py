@@ -9,7 +9,7 @@ import click
 from argentry.cli.common import console
 from argentry.cli.planning.place import LearnedCall, moment, of_studio
 from argentry.errors import BadInput
-from argentry.out.wording import percent
+from argentry.needs.doubt.percent import percent
 from argentry.records.answers.ripening_seen import RipeningSeen
 
 LOOK = "{file}: {dose:.0f} kJ/m², shadows {shadows:.2f}, middle {middle:.2f}, lights {lights:.2f}"

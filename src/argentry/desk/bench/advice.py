@@ -22,6 +22,8 @@ from argentry.desk.learning.standing import standing_of_run
 from argentry.desk.numbers.makings import Gathered, from_book
 from argentry.desk.numbers.run_so_far import PlateSoFar, plates_standing
 from argentry.keeping.clock import SteadyClock
+from argentry.needs.doubt.percent import NONE_YET, good_share
+from argentry.records.day import Range
 from argentry.records.decision import ADVICE
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -198,14 +200,13 @@ KEPT = (
 
 def line_of(told: Judged) -> str:
     """Return odds and advice in one line, with range and count."""
-    middle, low, high = (round(100.0 * share) for share in (told.probability, told.low, told.high))
-    count = told.plates
-    behind = "no plate yet" if not count else f"{count} plate{'' if count == 1 else 's'}"
+    count, span = told.plates, Range(told.low, told.probability, told.high)
+    behind = NONE_YET if not count else f"{count} plate{'' if count == 1 else 's'}"
     prior = ", mostly starting assumptions" if told.mostly_prior and count else ""
     words = told.words.removesuffix(", then decide")
     check = CHECK_FIRST.format(words=words)
     do = {"check": check, "redo": words}.get(told.advice, ADVICE[told.advice])
-    return f"{middle} % good ({low}–{high}; {behind}{prior}). {do[0].upper()}{do[1:]}."
+    return f"{good_share(span, behind + prior)}. {do[0].upper()}{do[1:]}."
 
 
 def _overruled(state: RunState, events: Sequence[Event], clock: SteadyClock) -> list[Event]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from argentry.bench.opening import opening, run_rules
+from argentry.bench.sitters_plates import in_plan_order, of_a_size
 from argentry.book.engine import Book
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
@@ -49,8 +50,9 @@ def open_run(
     studio : Studio
         The studio.
     labels : sequence of str or None
-        Labels of the plates, in the plan's order; one the book does not hold is added to it, of the
-        studio's usual size. None with a plan: new labels from its date.
+        Labels of the plates, in the plan's order, but that a sitter gets one of the size asked for;
+        one the book does not hold is added to it, of that size or else of the studio's usual one.
+        None with a plan: new labels from its date.
     clock : SteadyClock
         The house's clock.
     plan : DayPlan or None
@@ -65,13 +67,19 @@ def open_run(
     Raises
     ------
     BadInput
-        If no plates are named, one twice, too many, more than the plan holds, one is worn, or
-        holds a good picture.
+        If no plates are named, one twice, too many, more than the plan holds, one is worn or
+        holds a good picture, or none has the size that a sitter wants.
     """
     wanted = _labels(book, labels, plan)
     refuse_worn(book, wanted)
     refuse_kept(book, wanted)
-    taken = [_plate(book, studio, label) for label in wanted]
+    asked = {} if plan is None else of_a_size(plan.appointments)
+    if asked:
+        wanted = in_plan_order(wanted, [_size(book, studio, label) for label in wanted], asked)
+    taken = [
+        _plate(book, studio, label, size=asked[place].size if place in asked else "")
+        for place, label in enumerate(wanted)
+    ]
     now = clock.now()
     run = new_id()
     opened = opening(
@@ -125,11 +133,17 @@ def new_labels(book: Book, day: date) -> Iterator[str]:
     return (label for label in labels if plate_by_label(book, label) is None)
 
 
-def _plate(book: Book, studio: Studio, label: str, plate_id: str = "") -> Plate:
+def _size(book: Book, studio: Studio, label: str) -> str | None:
+    """Return the size of a plate of the book, the usual one where it says none; None: it is new."""
+    known = plate_by_label(book, label)
+    return None if known is None else known.size or studio.habits.plate_size
+
+
+def _plate(book: Book, studio: Studio, label: str, plate_id: str = "", size: str = "") -> Plate:
     known = plate_by_label(book, label)
     if known is not None:
         return known
-    plate = Plate(plate_id or new_id(), label, size=studio.habits.plate_size)
+    plate = Plate(plate_id or new_id(), label, size=size or studio.habits.plate_size)
     add_plate(book, plate)
     return plate
 

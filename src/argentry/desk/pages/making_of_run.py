@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
+from argentry.bench.words import sitter_of
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.numbers.run_so_far import told_odds
@@ -34,6 +35,8 @@ class OfRun:
     ----------
     title : str
         Name of the run.
+    sitter : str
+        Who came for the plate, and at what time; empty: nobody by appointment.
     plates : tuple of str
         Labels of its plates.
     steps : tuple of StepRecord
@@ -47,6 +50,7 @@ class OfRun:
     """
 
     title: str
+    sitter: str
     plates: tuple[str, ...]
     steps: tuple[StepRecord, ...]
     readings: tuple[ReadingRecord, ...]
@@ -74,6 +78,7 @@ def making_of_run(events: Sequence[Event], plate: str) -> OfRun | None:
     steps = tuple(sorted(tries, key=lambda one: place[one.key]))
     return OfRun(
         title=state.title,
+        sitter=sitter_of(state, plate),
         plates=tuple(one.label for one in state.plates),
         steps=steps,
         readings=_readings(mine, steps, zone),

@@ -120,6 +120,7 @@ def _making(
     return MakingRecord(
         **vars(part_of(MakingFacts, making)),
         title=of_run.title if of_run else "",
+        sitter=of_run.sitter if of_run else "",
         run_plates=of_run.plates if of_run else (),
         given_up=_given_up(making),
         known=known_conditions(making.conditions),

@@ -21,7 +21,7 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import agreed_clock
 from argentry.keeping.plates.grades import add_event
 from argentry.keeping.plates.makings import chosen
-from argentry.keeping.plates.plates import find_plate
+from argentry.keeping.plates.plates import find_plate, refuse_comma
 from argentry.records.event import Event
 from argentry.records.plate import Plate
 
@@ -71,7 +71,7 @@ def rename_plate(
     Raises
     ------
     BadInput
-        If there is no such plate, or the new label is empty or taken.
+        If there is no such plate, or the new label is empty or taken or holds a comma.
     """
     with studio_book(folder, address) as book:
         return relabel(book, old, new, by, agreed_clock(book).now())
@@ -80,6 +80,7 @@ def rename_plate(
 def relabel(book: Book, old: str, new: str, by: str, at: datetime) -> Plate:
     """Give a plate another label, in its runs too, and return it."""
     plate, label = find_plate(book, old), new.strip()
+    refuse_comma(label)
     rename(book, plate.id, label, by, at)
     for head in runs(book):
         if old in head.plates:

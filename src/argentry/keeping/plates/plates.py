@@ -111,8 +111,11 @@ def new_plates(
     Raises
     ------
     BadInput
-        If a label is empty or taken, a value is out of range, or the day is still to come.
+        If a label is empty or taken or holds a comma, a value is out of range, or the day is still
+        to come.
     """
+    for label in labels:
+        refuse_comma(label)
     named = plate_size(size or usual_size(folder)).name
     doubled = next((label for i, label in enumerate(labels) if label in labels[:i]), None)
     if doubled is not None:
@@ -129,6 +132,19 @@ def new_plates(
     with studio_book(folder, address) as book:
         add_plates(book, made)
     return NewPlates(tuple(made))
+
+
+def refuse_comma(label: str) -> None:
+    """Refuse a label that no list of plates could name, as labels in one stand between commas.
+
+    Raises
+    ------
+    BadInput
+        If it holds a comma.
+    """
+    if "," in label:
+        right = "leave it out: where several plates are named, commas stand between them"
+        raise BadInput("plate", "the label {label!r} holds a comma", right, label=label)
 
 
 def usual_size(folder: Path | None) -> str:

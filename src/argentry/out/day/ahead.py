@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from argentry.needs.doubt.percent import percent
 from argentry.out.colours import HAIR, INK, VIOLET
 from argentry.out.day.blocks import is_exposure
 from argentry.out.drawing.axis import Axis
 from argentry.out.drawing.svg import box, dot, drawing, line, path, smooth, text
-from argentry.out.wording import count_range, percent
+from argentry.out.wording import count_range
 from argentry.records.day import DayPlan
 
 STRIP = "Light of {day}, the work and the exposures."

@@ -6,20 +6,12 @@ import re
 from collections.abc import Iterator
 from datetime import datetime, time
 
+from argentry.needs.doubt.percent import percent, percent_range
 from argentry.needs.doubt.words import doubt_line
 from argentry.out.day.blocks import short_name
 from argentry.out.day.wished import wished_line
 from argentry.out.numbers import numbers_line
-from argentry.out.wording import (
-    clock,
-    count_range,
-    deadline,
-    length,
-    minutes_between,
-    percent,
-    percent_range,
-    plates,
-)
+from argentry.out.wording import clock, count_range, deadline, length, minutes_between, plates
 from argentry.records.day import MOST_PLATES, Appointment, DayPlan
 from argentry.records.units import told
 
@@ -27,7 +19,8 @@ CHOSEN = "Of the orders found this one promises the most good plates."
 PROVED = "No order ends the day earlier."
 LATER = "This order promises the most good plates; another ends {gap} earlier with fewer."
 NOT_RULED_OUT = "One that ends the day another {gap} earlier is not ruled out."
-SITTER = "{name} at {time}: plate {plate}, pose {start}–{end}."
+SITTER = "{name} at {time}: plate {plate}{asked}, pose {start}–{end}."
+OF_SIZE, AT_OPENING = ", {size}", ", f/{f_number:g}"
 A_SITTER = "Sitter"
 WEATHER, BY_ITSELF = "Weather: {weather}.", " {age} old when this was planned. {credit}"
 POLISHED = "Polished the evening before, plate {numbers}: only the final buff is done on the day."
@@ -233,6 +226,8 @@ def _appointment(one: Appointment) -> str:
         name=one.name or A_SITTER,
         time=clock(one.time),
         plate=one.plate,
+        asked=(OF_SIZE.format(size=one.size) if one.size else "")
+        + ("" if one.f_number is None else AT_OPENING.format(f_number=one.f_number)),
         start=clock(one.pose_start),
         end=clock(one.pose_end),
     )

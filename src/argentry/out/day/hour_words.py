@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from argentry.out.wording import clock, percent
+from argentry.needs.doubt.percent import percent
+from argentry.out.wording import clock
 from argentry.records.day import DayPlan, HourLight
 
 ROWS = ("exposed %", "camera min", "ripe %", "ripe at")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from argentry.needs.doubt.percent import percent_range
 from argentry.out.learning.words import AT_70, NORMAL, plain_table, say
-from argentry.out.wording import percent_range
 from argentry.records.day import Range
 from argentry.trade.conditions import conditions
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from argentry.needs.doubt.percent import percent
 from argentry.out.learning.shared import adopted_lines, print_adopted
 from argentry.out.learning.words import (
     bar,
@@ -17,7 +18,6 @@ from argentry.out.learning.words import (
     span,
     whole_words,
 )
-from argentry.out.wording import percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

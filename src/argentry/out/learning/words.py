@@ -6,8 +6,9 @@ from decimal import Decimal
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
-from argentry.out.wording import percent, percent_range, ranged, shown_unit
+from argentry.needs.doubt.percent import percent, percent_range
 from argentry.out.wording import plates as count_of
+from argentry.out.wording import ranged, shown_unit
 from argentry.records.day import Range
 from argentry.records.decision import ADVICE
 from argentry.trade.defects import defect_look

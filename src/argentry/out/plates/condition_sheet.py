@@ -6,9 +6,9 @@ from base64 import b64encode
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from argentry.needs.doubt.percent import percent
 from argentry.out.plates.seen_pictures import marked_picture
 from argentry.out.sheet_parts import Part, drawing, head, set_sheet, table, words
-from argentry.out.wording import percent
 from argentry.records.answers.condition import Condition
 
 TITLE = "Condition of plate {label}"

@@ -6,18 +6,19 @@ from datetime import datetime
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
+from argentry.needs.doubt.percent import NONE_YET, good_share
 from argentry.out.learning.words import behind, number, share
 from argentry.out.plates.band_text import making_band_text
 from argentry.out.wording import (
     clock,
     counted,
     later,
-    percent,
     shown_unit,
     step_length,
     step_range,
 )
 from argentry.out.wording import plates as count_of
+from argentry.records.day import Range
 from argentry.records.decision import ADVICE
 from argentry.trade.defects import defect_look
 
@@ -50,9 +51,7 @@ MAKING = "{day} (session {session}, plate {order}): {grade}{verdict}{promised}{s
 WHICH = "Making {number}: "
 THEN = "{first}, then {now}"
 STEP = "{begun} {title}: {done}, planned {planned}{note}"
-ADVISED = (
-    "{at} after {stage}: {chance} % good ({low}–{high}; {plates} plates). Advice: {advice}{did}"
-)
+ADVISED = "{at} after {stage}: {chance}. Advice: {advice}{did}"
 CAME = "It came out {grade}."
 AGAIN = " – done again later"
 LEARNED, STARTING = "learned from {others}", "the studio's starting value"
@@ -145,6 +144,8 @@ def headline(making: MakingRecord) -> str:
 
 
 def _making(making: MakingRecord) -> Iterator[str]:
+    if making.sitter:
+        yield "By appointment: {sitter}".format(sitter=making.sitter)
     if making.given_up:
         yield "Given up: {given_up}".format(given_up=making.given_up)
     if making.stages:
@@ -246,19 +247,14 @@ def steps_done(making: MakingRecord) -> list[StepRecord]:
 
 def advice_line(advice: AdviceRecord) -> str:
     """Return odds and advice of one checkpoint, and what was done instead."""
-    chance, low, high = (
-        percent(one).removesuffix(" %") for one in (advice.probability, advice.low, advice.high)
-    )
+    chance = Range(advice.low, advice.probability, advice.high)
     did = FOLLOWED
     if advice.did is not None:
         did = NOT_FOLLOWED.format(did=DID.get(advice.did, advice.did))
     return ADVISED.format(
         at=clock(advice.at),
         stage=advice.stage,
-        chance=chance,
-        low=low,
-        high=high,
-        plates=advice.plates,
+        chance=good_share(chance, counted(advice.plates, "plate") if advice.plates else NONE_YET),
         advice=advice.words or ADVICE.get(advice.advice, advice.advice),
         did=did,
     )

@@ -94,7 +94,22 @@ export function plannedWords(step) {
 export function plannedHere(state, plate, step) {
   const planned = plannedWords(step);
   const frame = plate.steps.find((one) => ruleOf(state, one.key).law === "development")?.plan?.held;
-  return planned && frame && step.plan.held === frame ? fill(PLAN.inFrame, { planned, frame }) : planned;
+  return forWhom(state, plate, step, planned && frame && step.plan.held === frame ? fill(PLAN.inFrame, { planned, frame }) : planned);
+}
+
+/** Who comes for a plate, when, and the opening asked for; empty for nobody: twin of `sitter_of` in bench/words.py. */
+function sitterOf(state, plate) {
+  const sitter = state.constants.sitters?.[plate.id];
+  if (!sitter) return "";
+  const told = fill(PLAN.sitter, { name: sitter.name || PLAN.aSitter, time: sitter.time ?? "" });
+  return sitter.f_number == null ? told : fill(PLAN.atOpening, { sitter: told, stop: String(sitter.f_number) });
+}
+
+/** The same with the plate's sitter until it is exposed. */
+function forWhom(state, plate, step, planned) {
+  const sitter = sitterOf(state, plate);
+  const exposed = plate.steps.findIndex((one) => ruleOf(state, one.key).law === "exposure");
+  return planned && sitter && plate.steps.indexOf(step) <= exposed ? fill(PLAN.forWhom, { planned, sitter }) : planned;
 }
 
 /** When the plan has a plate's current step and the one after it. */
