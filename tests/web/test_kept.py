@@ -59,7 +59,7 @@ def test_what_was_worked_out_is_kept_until_something_changes(app, host, here, so
     assert "data-old" in waiting
     assert "is being worked out" in waiting
     # since when, and no promise of seconds: under load it took minutes
-    assert re.search(r"Asked for at \d\d:\d\d:\d\d; it appears here after some seconds", waiting)
+    assert re.search(r"Asked for at \d\d:\d\d:\d\d; it appears here in seconds", waiting)
     assert here.asked == []
     first = host.get(season + "&fresh=1").text
     assert host.get(season).text.partition("<footer")[0] == first.partition("<footer")[0]

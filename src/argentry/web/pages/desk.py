@@ -35,7 +35,7 @@ from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
-SINCE = "Asked for at {at:%H:%M:%S}; it appears here after some seconds, on a busy machine after minutes."
+SINCE = "Asked for at {at:%H:%M:%S}; it appears here in seconds, on a busy machine in minutes."
 NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", "give 1 to {most}"
 NOT_ASKED = "{name!r} is not something that can be asked here"
 LEAVE_OUT, ASKED_TWICE = "leave it out", "something is asked twice"
