@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from argentry.bench.dew import COLD, NEEDED, dew_rule, dew_words
+from argentry.bench.dew import AIR, COLD, HUMIDITY, NEEDED, dew_rule, dew_words, with_air
 from argentry.records.run import RunReading, RunState
 
 NOW = datetime(2026, 11, 30, 12, 0, tzinfo=UTC)
@@ -30,8 +30,10 @@ def air(warm=10.0, humidity=80.0, age=60.0):
 
 def test_only_the_step_after_which_the_back_is_read_says_it():
     assert dew_rule().steps == ("warm",)
-    assert dew_words(state(*air()), P1, "warm") == NEEDED.format(dew=7, least=10)
-    assert dew_words(state(*air(20.0, 50.0)), P1, "warm") == NEEDED.format(dew=9, least=13)
+    assert dew_words(state(*air()), P1, "warm") == NEEDED.format(dew=7, least=10, at="11:59")
+    assert dew_words(state(*air(20.0, 50.0)), P1, "warm") == NEEDED.format(
+        dew=9, least=13, at="11:59"
+    )
     assert dew_words(state(*air()), P1, "buff") == ""
 
 
@@ -48,9 +50,24 @@ def test_without_both_or_with_old_readings_nothing_is_said():
     [
         (("plate_c", 8.0, 5.0, P1), COLD.format(back=8, dew=7, least=10)),
         (("plate_c", 8.0, 5.0, None), COLD.format(back=8, dew=7, least=10)),
-        (("plate_c", 8.0, 5.0, P2), NEEDED.format(dew=7, least=10)),
-        (("plate_c", 27.0, 5.0, P1), NEEDED.format(dew=7, least=10)),
+        (("plate_c", 8.0, 5.0, P2), NEEDED.format(dew=7, least=10, at="11:59")),
+        (("plate_c", 27.0, 5.0, P1), NEEDED.format(dew=7, least=10, at="11:59")),
     ],
 )
 def test_a_back_that_was_read_too_cold_is_told(back, words):
     assert dew_words(state(*air(), back), P1, "warm") == words
+
+
+def test_air_read_outside_the_run_counts_with_its_time_and_the_newer_one_decides():
+    """A hygrometer of an hour ago said nothing at the bench, whose own readings alone counted."""
+    hour = timedelta(hours=1)
+    sensor = [
+        RunReading(AIR, 10.0, "", "hygrometer", NOW - hour),
+        RunReading(HUMIDITY, 80.0, "", "hygrometer", NOW - hour),
+    ]
+    told = NEEDED.format(dew=7, least=10, at="11:00")
+    assert dew_words(with_air(state(), sensor), P1, "warm") == told
+    newer = with_air(state(*air(20.0, 50.0)), sensor)
+    assert dew_words(newer, P1, "warm") == NEEDED.format(dew=9, least=13, at="11:59")
+    half = state(("room_c", 20.0, 60.0, None))  # the older of the two is the time that is said
+    assert "read at 11:00:" in dew_words(with_air(half, sensor), P1, "warm")

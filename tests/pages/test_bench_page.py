@@ -6,8 +6,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from argentry.book.log import append
+from argentry.book.readings import add_readings
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.plate import Reading
 
 PHONE, TABLET, SIDE = (390, 844), (820, 1180), (844, 390)
 GO = ".action, .choices button.chosen"
@@ -513,3 +515,15 @@ def test_no_more_is_left_than_was_planned(server, tablets):
     server.send(run, "step_begun", plate, "iodise")
     glass.wait_words("left of 51 s")
     assert glass.say(".time") <= "0:51"
+
+
+def test_air_that_a_sensor_read_an_hour_ago_outside_the_run_says_how_warm_a_back_must_be(
+    server, tablets
+):
+    run = server.open_run("One")
+    at = server.app.state.house.clock.now() - timedelta(minutes=50)
+    for what, value in (("room_c", 10.0), ("room_rh_pct", 80.0)):
+        add_readings(server.book, [Reading(new_id(), what, value, "", at, "hygrometer")])
+    server.up_to(run, "warm")
+    glass = tablets(run, PHONE)
+    glass.wait_words("Dew point 7 °C by the air read at")

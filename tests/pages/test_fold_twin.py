@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from argentry.bench.dew import dew_rule, dew_words
+from argentry.bench.dew import dew_rule, dew_words, with_air
 from argentry.records.run import RunReading, RunState
 
 NOON = datetime(2026, 11, 30, 12, 0, tzinfo=UTC)
@@ -145,13 +145,23 @@ def test_the_page_says_how_warm_a_back_must_be_as_the_terminal_does(blank):
             {"what": r.what, "value": r.value, "plate": r.plate, "at": told_at(NOON)}
             for r in readings
         ]
-        cases.append((dew_words(state, "p", "warm"), {"now": told_at(state.now), "readings": told}))
+        run = {"now": told_at(state.now), "readings": told}
+        cases.append((dew_words(state, "p", "warm"), run, []))
+        hour = NOON - timedelta(minutes=55)  # a sensor's, outside the run
+        cold = (
+            RunReading("room_c", 8.0, "", "", hour),
+            RunReading("room_rh_pct", 81.0, "", "", hour),
+        )
+        sensed = [{"what": r.what, "value": r.value, "at": told_at(r.at)} for r in cold]
+        cases.append((dew_words(with_air(state, cold), "p", "warm"), run, sensed))
     said = blank.evaluate(
         """async ([rule, states]) => {
+          document.body.dataset.zone = "UTC"; // before words.js is read
           const { dewWords } = await import("/static/bench/dew.js");
-          return states.map((state) => dewWords(rule, state, "p", "warm"));
+          return states.map(([state, air]) => dewWords(rule, state, "p", "warm", air));
         }""",
-        [asdict(dew_rule()), [state for _, state in cases]],
+        [asdict(dew_rule()), [one[1:] for one in cases]],
     )
-    assert said == [words for words, _ in cases]
-    assert said[-1] == ""
+    assert said == [words for words, *_ in cases]
+    assert said[-2] == ""
+    assert "by the air read at" in said[-1]

@@ -1,4 +1,4 @@
-"""How warm a plate must be before it goes over iodine, by what was read of the air at the bench.
+"""How warm a plate must be before it goes over iodine, by what was read of the air of the room.
 
 The page has the same in ``static/bench/dew.js``: it goes on while the server is away.
 """
@@ -6,18 +6,19 @@ The page has the same in ``static/bench/dew.js``: it goes on while the server is
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cache
 
 from argentry import trade
+from argentry.bench.words import zone_of
 from argentry.physics.room.air import dew_point_c
-from argentry.records.run import RunState
+from argentry.records.run import RunReading, RunState
 from argentry.trade.readings import quantities
 from argentry.trade.steps import steps
 
 AIR, HUMIDITY, BACK = "room_c", "room_rh_pct", "plate_c"
-NEEDED = "Dew point {dew} °C by what was read: the back must be at {least} °C or more"
+NEEDED = "Dew point {dew} °C by the air read at {at}: the back must be at {least} °C or more"
 COLD = (
     "The back was at {back} °C, too near the dew point of {dew} °C: warm it to {least} °C or more"
 )
@@ -36,7 +37,8 @@ class DewRule:
     margin_k : float
         How far above it a plate must be. [K]
     stale_s : Mapping[str, float]
-        How long a reading of air, humidity and plate counts. [s]
+        How long a reading of air, humidity and plate counts here: of the air longer than for a
+        step's length, as its time is said. [s]
     """
 
     steps: tuple[str, ...]
@@ -55,8 +57,18 @@ def dew_rule() -> DewRule:
         magnus_a=trade.value("air", "magnus_a"),
         magnus_b=trade.value("air", "magnus_b"),
         margin_k=trade.value("air", "dew_margin"),
-        stale_s={what: known[what].stale_after_s for what in (AIR, HUMIDITY, BACK)},
+        stale_s={
+            AIR: trade.value("air", "dew_reading_age"),
+            HUMIDITY: trade.value("air", "dew_reading_age"),
+            BACK: known[BACK].stale_after_s,
+        },
     )
+
+
+def with_air(state: RunState, air: Iterable[RunReading]) -> RunState:
+    """Return a run with readings of the room's air that were taken outside it."""
+    read = sorted((*state.readings, *air), key=lambda one: one.at)
+    return replace(state, readings=tuple(read))
 
 
 def dew_words(state: RunState, plate: str, step: str) -> str:
@@ -64,18 +76,20 @@ def dew_words(state: RunState, plate: str, step: str) -> str:
     rule, now = dew_rule(), state.now
     if now is None or step not in rule.steps:
         return ""
-    fresh = {
-        one.what: one.value
-        for one in state.readings
+    fresh = {  # the newest of each, as they stand in order of time
+        one.what: one
+        for one in sorted(state.readings, key=lambda one: one.at)
         if one.what in rule.stale_s
         and (now - one.at).total_seconds() <= rule.stale_s[one.what]
         and (one.what != BACK or one.plate in (None, plate))
     }
     if AIR not in fresh or HUMIDITY not in fresh:
         return ""
-    dew = float(dew_point_c(fresh[AIR], fresh[HUMIDITY]))
+    air, humidity = fresh[AIR], fresh[HUMIDITY]
+    dew = float(dew_point_c(air.value, humidity.value))
+    at = min(air.at, humidity.at).astimezone(zone_of(state))
     said = {"dew": math.floor(dew + 0.5), "least": math.ceil(dew + rule.margin_k)}
-    back = fresh.get(BACK)
+    back = fresh[BACK].value if BACK in fresh else None
     if back is None or back >= dew + rule.margin_k:
-        return NEEDED.format(**said)
+        return NEEDED.format(at=f"{at:%H:%M}", **said)
     return COLD.format(back=math.floor(back + 0.5), **said)

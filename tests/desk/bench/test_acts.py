@@ -8,13 +8,26 @@ from datetime import timedelta
 import pytest
 from tests import bench_studio as made
 
+from argentry.bench.dew import dew_words
 from argentry.bench.hands import hands_next
 from argentry.bench.questions import answered, new_form
 from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
-from argentry.desk.bench.acts import do, finish_form, go_back, look, may_go_back, next_act, undo
+from argentry.book.readings import add_readings
+from argentry.desk.bench.acts import (
+    do,
+    finish_form,
+    go_back,
+    look,
+    look_with_air,
+    may_go_back,
+    next_act,
+    undo,
+)
 from argentry.desk.bench.seat import Seat
+from argentry.records.ids import new_id
+from argentry.records.plate import Reading
 from argentry.records.run_plan import PlannedTime
 from argentry.trade.decide import again_from
 from argentry.trade.steps import steps
@@ -51,6 +64,19 @@ def through(table, seat):
         assert do(seat, act) == ""
         done.append(act)
     return done
+
+
+def test_the_air_of_the_room_that_a_sensor_read_outside_the_run_is_known_at_the_bench(table, seat):
+    at = table.clock.now() - timedelta(minutes=50)
+    for what, value in (("room_c", 10.0), ("room_rh_pct", 80.0)):
+        add_readings(table.book, [Reading(new_id(), what, value, "", at, "hygrometer")])
+    plate = look(seat).plates[0].id
+    assert dew_words(look(seat), plate, "warm") == ""
+    assert dew_words(look_with_air(seat), plate, "warm").startswith(
+        "Dew point 7 °C by the air read"
+    )
+    table.wait(3 * 3600.0)
+    assert dew_words(look_with_air(seat), plate, "warm") == "", "of this morning"
 
 
 WAITS = (  # planned in so many hours, left out, looked at; whether the other is asked of

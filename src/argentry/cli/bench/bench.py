@@ -37,7 +37,7 @@ from argentry.cli.common import (
 )
 from argentry.cli.planning.day import wish_options
 from argentry.desk.bench import acts
-from argentry.desk.bench.acts import advice, look, look_json
+from argentry.desk.bench.acts import advice, look_json, look_with_air
 from argentry.desk.bench.seat import Seat, take_seat
 from argentry.desk.numbers.studio_numbers import taught_studio
 from argentry.desk.wishes import OPTIONS, read_wishes
@@ -203,7 +203,7 @@ def _at_screen(seat: Seat, beside: Beside, *, daylight: bool) -> None:
 
     def drawn() -> Any:
         line = ASKED[asking] + typed if asking else None
-        state = look(seat)
+        state = look_with_air(seat)
         shown = screen(
             state,
             hand.plate,
@@ -250,7 +250,7 @@ def _typing(hand: Hand, asking: str, typed: str, key: str) -> tuple[str, str]:
 def _from_pipe(seat: Seat) -> None:
     hand = Hand(seat)
     click.echo(f"run {seat.run}")
-    for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
+    for line in plain_lines(look_with_air(seat), hand.plate, advice(seat), hand.form):
         say(line)
     for given in sys.stdin:
         text = given.rstrip("\n")
@@ -267,5 +267,5 @@ def _from_pipe(seat: Seat) -> None:
             say(hand.say)
         if hand.left:
             break
-        for line in plain_lines(look(seat), hand.plate, advice(seat), hand.form):
+        for line in plain_lines(look_with_air(seat), hand.plate, advice(seat), hand.form):
             say(line)

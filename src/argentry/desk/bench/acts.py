@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
+from argentry.bench.dew import AIR, HUMIDITY, dew_rule, with_air
 from argentry.bench.hands import Hands, hands_free, hands_next, to_be_graded
 from argentry.bench.questions import WORDS, Form, body
 from argentry.bench.state_json import state_dict
 from argentry.bench.words import happened, span
 from argentry.book.log import events as read_events
+from argentry.book.readings import latest
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events, last_of_device
 from argentry.desk.bench.seat import Seat
 from argentry.records.ids import new_id
-from argentry.records.run import SECONDS_COUNT, RunState
+from argentry.records.run import SECONDS_COUNT, RunReading, RunState
 from argentry.records.run_plan import MorePlate
 from argentry.records.run_step import RunStep, StepCheck, StepState
 from argentry.records.units import typed_unit
@@ -73,6 +76,17 @@ def look(seat: Seat) -> RunState:
     after = seat.events[-1].seq if seat.events else 0
     seat.events.extend(read_events(seat.book, seat.run, after))
     return fold(seat.events, now=seat.clock.now())
+
+
+def look_with_air(seat: Seat) -> RunState:
+    """Return the run with what was last read of the room's air outside it, for the dew point."""
+    rule, now = dew_rule(), seat.clock.now()
+    found = (
+        latest(seat.book, what, now - timedelta(seconds=rule.stale_s[what]), now)
+        for what in (AIR, HUMIDITY)
+    )
+    air = [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in found if r]
+    return with_air(look(seat), air)
 
 
 def look_json(seat: Seat) -> Mapping[str, Any]:

@@ -5,6 +5,7 @@ import { makeActs } from "./acts.js";
 import { makeClock } from "./clock.js";
 import { draw, handIsOver, hold } from "./draw.js";
 import { fold } from "./fold.js";
+import { trade } from "./questions.js";
 import { asked, calls, cautionsDue, cautionsUnread, checkDue, inHand, plateOf } from "./glance.js";
 import { advice, happened, undoable } from "./happened.js";
 import { newId } from "./ids.js";
@@ -29,6 +30,7 @@ const clock = makeClock();
 const events = new Map(); // what the server holds of this run
 const page = {
   screen: "loading",
+  air: [], // readings of the room's air from outside the run
   state: fold([]),
   chosen: null,
   proposal: null,
@@ -288,6 +290,11 @@ async function up() {
       tick();
     },
     onState: onWire,
+    wantsAir: () => trade.dew.steps.includes(inHand(page.state, page.chosen)?.step),
+    onAir(readings) {
+      page.air = readings;
+      tick();
+    },
     onClock(words) {
       page.clockOff = words !== "";
     },

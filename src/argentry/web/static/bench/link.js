@@ -4,13 +4,15 @@
 const BEAT_MS = 5000;
 const PATIENCE_MS = 4000;
 const AGAIN_MS = 1500;
+const AIR = new Set(["room_c", "room_rh_pct"]);
 
 /**
  * Follow a run. onAnswer({events}) is told the whole run after each (re)connection, onEvent(event)
  * each new event, onState("open" | "cut" | "shut" | "none", sentence) how the wire is, onClock(words)
- * whether the house's clock is minutes off.
+ * whether the house's clock is minutes off, onAir([{what, value, at}])
+ * what was last read of the room's air by anybody, where wantsAir() is true.
  */
-export function follow({ run, clock, onAnswer, onEvent, onState, onClock }) {
+export function follow({ run, clock, onAnswer, onEvent, onState, onClock, wantsAir, onAir }) {
   const path = `/api/runs/${encodeURIComponent(run)}`;
   let source = null;
   let state = "";
@@ -74,12 +76,21 @@ export function follow({ run, clock, onAnswer, onEvent, onState, onClock }) {
     };
   }
 
+  /** Ask for the air of the room: the newest believed reading of each, whoever took it; dew.js judges its age. */
+  async function breathe() {
+    const { status, body } = await ask("/api/readings/latest");
+    if (status !== 200) return;
+    const read = Object.entries(body.readings).filter(([what, one]) => AIR.has(what) && (one.usable || !one.newest_doubt));
+    onAir(read.map(([what, { value, at }]) => ({ what, value, at, plate: null })));
+  }
+
   async function beat() {
     if (state === "none") return;
     try {
       const { status } = await ask("/api/health");
       if (status !== 200) throw new Error(String(status));
       if (!source || state !== "open") await whole();
+      if (wantsAir()) await breathe();
     } catch {
       source?.close();
       source = null;

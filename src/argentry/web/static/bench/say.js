@@ -213,6 +213,6 @@ export const LIST = { takenBack: "taken back", odd: "does not fit: {why}", onlyH
 
 /** As NEEDED and COLD of bench/dew.py. */
 export const DEW = {
-  needed: "Dew point {dew} °C by what was read: the back must be at {least} °C or more",
+  needed: "Dew point {dew} °C by the air read at {at}: the back must be at {least} °C or more",
   cold: "The back was at {back} °C, too near the dew point of {dew} °C: warm it to {least} °C or more",
 };

@@ -266,7 +266,7 @@ function stepInHand(page, want) {
   const said = step.changes.at(-1)?.why ?? "";
   const why = said && said[0].toUpperCase() + said.slice(1);
   const planned = lengthRange(step.planned_s, step.low_s, step.high_s);
-  const lines = [...loud([why, dewWords(trade.dew, state, plate.id, step.key)]), rule.look_for].filter(Boolean);
+  const lines = [...loud([why, dewWords(trade.dew, state, plate.id, step.key, page.air)]), rule.look_for].filter(Boolean);
   if (want.action === "begin") {
     const keep = step.keep_left_s;
     const atOnce = rule.within_s === 0;
