@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from argentry.bench.words import BEFORE_LIGHT, EARLY_S
-from argentry.plan.again import LEAD, plan_again
+from argentry.plan.again import LEAD, one_more, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
-from argentry.plan.middle import Standing
+from argentry.plan.middle import Standing, taken_up, waits_for_light
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
 
 
@@ -167,6 +167,64 @@ def test_another_order_is_taken_only_for_good_plates(build_day):
     to_frame = next(i for i, b in enumerate(blocks) if b.tasks[0].key == "to frame")
     assert made.planned.starts[0, to_frame] <= 60.0 + blocks[to_frame].within
     assert made.planned.placed == 2
+
+
+def test_of_orders_as_good_what_a_pause_would_spoil_goes_first(build_day):
+    """A sealing of 40 min was kept before a gilding of 6 with an hour to go, as it was planned so.
+
+    Hands that were called away then lost the plate; no plan knows of calls.
+    """
+    day = replace(build_day(plates=2, breaks=(), log_sd=0.05), first_minute=300.0)
+    keys, blocks = [task.key for task in day.tasks], blocks_of(day.tasks)
+    gild, cool, seal = (
+        next(i for i, b in enumerate(blocks) if b.tasks[0].key == key)
+        for key in ("gild", "cool", "seal")
+    )
+    begun, ended = np.full((2, len(keys)), np.nan), np.full((2, len(keys)), np.nan)
+    for plate, done in ((0, keys.index("seal")), (1, keys.index("gild"))):
+        begun[plate, :done], ended[plate, :done] = 30.0, 299.0
+    kept = np.full((2, len(blocks)), 30.0)
+    kept[0, seal] = 290.0
+    kept[1, [gild, cool, seal]] = 331.0, 337.0, 358.0
+    made = plan_again(day, Standing(begun, ended, np.array([0, 0]), kept), days=40)
+    assert not made.reordered, "it is the old order, what spoils before what keeps"
+    assert made.planned.starts[1, gild] == 300.0
+    assert made.planned.starts[0, seal] == 306.0
+
+
+def test_a_plate_more_that_nobody_asked_for_waits_until_the_light_is_seen(build_day, monkeypatch):
+    """A coated plate waits for its pose on a day without a forecast: plates were offered."""
+    clear = replace(build_day(plates=1, frames=1, breaks=()), first_minute=200.0)
+    seen_only = replace(clear, light=replace(clear.light, sky_seen=True))
+    keys, blocks = [task.key for task in clear.tasks], blocks_of(clear.tasks)
+    begun, ended = np.full((1, len(keys)), np.nan), np.full((1, len(keys)), np.nan)
+    coated = keys.index("expose")
+    begun[0, :coated], ended[0, :coated] = 150.0, 180.0
+    kept = np.full((1, len(blocks)), 180.0)
+    stands = Standing(begun, ended, np.array([-1]), kept)
+    made = plan_again(clear, stands, days=20)
+
+    def offered(day, *, asked):
+        return one_more(day, stands, made, asked=asked, days=20) is not None
+
+    assert offered(clear, asked=False), "a forecast tells of the light"
+    assert not offered(seen_only, asked=False)
+    assert offered(seen_only, asked=True)
+    # taken it is begun on every day, and all are finished with it on most: else it is not named
+    monkeypatch.setattr("argentry.plan.again.ON_MOST_DAYS", 1.1)
+    assert not offered(clear, asked=False)
+
+
+@pytest.mark.parametrize("waits", [False, True])
+def test_a_plate_not_ripe_by_a_quarter_of_its_time_waits_for_light(morning, waits):
+    day, planned = morning
+    lit = next(n for n, block in enumerate(planned.blocks) if block.kind == DEVELOPMENT)
+    first = int(np.argmin(planned.starts[:, lit]))
+    start, end = planned.starts[first, lit], planned.ends[first, lit]
+    now = float(np.ceil(start + (1.5 if waits else 1.1) * (end - start)))
+    stands = as_planned(day, planned, end - 1.0).part(np.array([first]))
+    day = replace(day, first_minute=now)
+    assert waits_for_light(taken_up(day, blocks_of(day.tasks), stands, 10, 1)) == waits
 
 
 def test_the_bench_page_calls_early_what_a_new_plan_would_not_begin_yet():

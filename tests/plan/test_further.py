@@ -33,6 +33,15 @@ def test_one_that_nobody_asked_for_is_begun_while_most_of_them_are_finished():
     assert _best_time(start, gain, ~sound, 0.8)[1] == -np.inf
 
 
+def test_of_days_on_which_it_would_begin_in_one_minute_all_count():
+    """It was taken until a minute of which only the first, lucky days were counted."""
+    start, gain = np.full(4, 10.0), np.array([0.9, 0.9, -0.9, -0.9])
+    sound = np.array([True, True, False, False])
+    until, brought = _best_time(start, gain, sound, 0.0)
+    assert (until, brought) == (10.0, pytest.approx(0.0))
+    assert _best_time(start, gain, sound, 0.8)[1] == -np.inf
+
+
 @pytest.fixture(scope="module")
 def short(build_module_day):
     """Hours that hold one plate of the two asked for on a usual day, and two on a good one."""

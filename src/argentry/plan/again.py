@@ -17,7 +17,7 @@ from argentry.plan import choose, further, latest, rules, spread
 from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
 from argentry.plan.dispatch import play
-from argentry.plan.middle import Standing, taken_up
+from argentry.plan.middle import Standing, taken_up, waits_for_light
 from argentry.plan.tasks import blocks_of
 
 if TYPE_CHECKING:
@@ -35,8 +35,11 @@ RULE_DRAWS = 40  # random rules tried for another order
 LEAD = 20.0  # idle hands may begin a plate this much before the plan that stands [min]
 WORTH_A_CHANGE = 0.15  # good plates that another order must bring
 WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not begun
+ON_MOST_DAYS = 0.5  # of which one that nobody asked for is begun, and all are finished with it
 AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other
 STILL = 5.0  # a plan whose steps all move by less stands [min]
+CALLED_AWAY = 40.0  # a pause of hands that no plan knows of may last so long [min]
+AS_FIRM = 10.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
 TRIED = 5  # plans that are judged by all days
 NEVER = 1e7  # a minute behind all others
 
@@ -158,7 +161,10 @@ def one_more(
 ) -> Further | None:
     """Return how one plate more is best begun beyond a plan made again.
 
-    Only one that the plan made when it is taken has a place for, else that would leave it out.
+    Only one that the plan made when it is taken has a place for, else that would leave it out. One
+    that nobody asked for is not for the rare day alone: once taken it is begun on every day, and
+    all are to be finished on most of them. Nor is it named while a plate waits for light
+    of which no forecast or reading tells: that is seen first.
 
     Parameters
     ----------
@@ -176,12 +182,16 @@ def one_more(
     blocks = again.planned.blocks
     middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
     shop = replace(middle.shop, plates=middle.shop.plates - 1)
+    if not asked and day.light.sky_seen and waits_for_light(middle):
+        return None
     rule = rules.follow(shop, again.planned.starts[None], LEAD)
     found = further.find(middle.shop, [rule], middle.drawn, asked=asked)
-    if found is None:
+    if found is None or not (asked or found.begun.mean() >= ON_MOST_DAYS):
         return None
     taken = _best(day, middle, seed)
     usual = play(middle.shop, taken.rule, middle.drawn)
+    if not (asked or usual.sound[0].all(axis=1).mean() >= ON_MOST_DAYS):
+        return None
     return found if _has_place(taken.plan, usual, shop.plates) else None
 
 
@@ -215,10 +225,28 @@ def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     like = [k for k, at in enumerate(tried) if at < len(own)]
     best = int(np.argmax(good))
     if like and good[best] <= good[like].max() + WORTH_A_CHANGE:
-        spare = WORTH_A_CHANGE if unmoved and like[0] == 0 else AS_GOOD
-        best = next(k for k in like if good[k] >= good[like].max() - spare)
+        stands = unmoved and like[0] == 0
+        spare = WORTH_A_CHANGE if stands else AS_GOOD
+        firm = [k for k in like if good[k] >= good[like].max() - spare]
+        open_to = {k: _open_to_pauses(middle, ways[tried[k]][0]) for k in firm}
+        least = min(open_to.values()) + AS_FIRM
+        best = firm[0] if stands else next(k for k in firm if open_to[k] <= least)
     plan, rule = ways[tried[best]]
     return _Taken(plan, rule, tried[best] >= len(own), ())
+
+
+def _open_to_pauses(middle: Middle, plan: DayRun) -> float:
+    """Return in how many minutes hands that are called away would spoil a plate [min].
+
+    A minute of waiting counts by the share of the pauses, none to `CALLED_AWAY`, that would
+    outlast what is then left of the limit.
+    """
+    waits_from = np.fmax(plan.ends[:, :-1], middle.shop.first_minute)
+    waits = np.nan_to_num(plan.starts[:, 1:] - waits_from)
+    limits = [np.inf if block.within is None else block.within for block in middle.shop.blocks[1:]]
+    left = np.array(limits) - np.nan_to_num(plan.starts[:, 1:] - plan.ends[:, :-1])
+    spoilt = np.clip(1.0 - left / CALLED_AWAY, 0.0, 1.0)
+    return float((np.maximum(waits, 0.0) * spoilt).sum())
 
 
 def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:

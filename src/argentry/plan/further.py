@@ -233,8 +233,10 @@ def _best_time(start: Floats, gain: Floats, sound: Truth, least: float) -> tuple
     begun = int(np.isfinite(start).sum())
     if not begun:
         return -np.inf, 0.0
+    minute = np.ceil(start[order[:begun]])
     sums = np.cumsum(gain[order[:begun]]) / len(start)
     share = np.cumsum(sound[order[:begun]]) / np.arange(1, begun + 1)
-    sums = np.where(share >= least, sums, -np.inf)
+    whole = np.append(minute[1:] > minute[:-1], True)  # not some days of a minute: all of them
+    sums = np.where(whole & (share >= least), sums, -np.inf)
     best = int(np.argmax(sums))
-    return float(np.ceil(start[order[best]])), float(sums[best])
+    return float(minute[best]), float(sums[best])

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 
 LONG = 1e9  # what never ends [min]
+POSE_WAITS = 4.0  # a pose that is due and not begun so long after the coat waits for light [min]
+RIPENS_LATE = 0.25  # of the time under the expected sky: the spread of plates is no more than that
 TINY = JUST = 1e-9
 
 
@@ -152,6 +154,25 @@ def _by_light(shop: Shop, standing: Standing, light: DayLight) -> Floats:
                 late = _ripe(light.frames[frame], (start, shop.first_minute), own)
                 ends[plate] = np.ceil(late[0])
     return ends
+
+
+def waits_for_light(middle: Middle) -> bool:
+    """Tell whether a plate waits for light that the expected sky would have given by now."""
+    shop, begun, now = middle.shop, middle.begun, middle.shop.first_minute
+    exposing = next(i for i, block in enumerate(shop.blocks) if block.kind == EXPOSURE)
+    ripe = whole_ends(shop.expected_ripe)
+    for plate, index in enumerate(_running(begun)):
+        if index < 0 and exposing and np.isnan(begun.starts[plate, exposing]):
+            coated, planned = begun.ends[plate, exposing - 1], middle.standing.kept[plate, exposing]
+            if now - coated > POSE_WAITS and planned <= now:
+                return True
+        if index < 0 or shop.blocks[index].kind != DEVELOPMENT or middle.standing.ripe_of(plate):
+            continue
+        start = int(max(begun.starts[plate, index], 0.0))
+        ends = ripe[int(begun.frame_kind[plate]), min(start, ripe.shape[1] - 1)]
+        if ends >= 0.0 and now - start > (1.0 + RIPENS_LATE) * (ends - start):
+            return True
+    return False
 
 
 def _running(begun: Begun) -> list[int]:
