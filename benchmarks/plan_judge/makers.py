@@ -14,6 +14,7 @@ from argentry.records.day import URGENT_MINUTES, by_event
 from argentry.records.weather import Outlook
 from benchmarks.plan_judge.bench import Plate
 from benchmarks.plan_judge.season import MORE_PLATES, OVERTIME
+from benchmarks.plan_judge.setting import NEVER
 
 EVENT = 60.0  # limits up to this are printed by what they run from
 OFF = 5.0  # minutes by which a step is off its plan
@@ -204,6 +205,7 @@ class Asking(BySheet):
         self.wanted = day.judged.sheet.plates_asked
         self.day, self.asked, self.quiet, self.known = day, [], {}, set()
         self.told, self.given, self.run_off = (), day.plates, {}
+        self.freed = set()
 
     def may_begin(self, bench, plate):  # noqa: ARG002
         return True  # what the answer leaves out is not planned
@@ -241,7 +243,13 @@ class Asking(BySheet):
             late = self._waits(bench, plate)
             if late:
                 return late
-        return ""
+        return "a frame is free" if self._freed(bench) - self.freed else ""
+
+    def _freed(self, bench):
+        """Plates that need a frame no longer, where none waits to be begun."""
+        if any(plate.open and not plate.begun for plate in bench.plates):
+            return set()
+        return {p.number for p in bench.plates if p.ended.get("develop", NEVER) <= bench.now}
 
     def _waits(self, bench, plate):
         """What should have begun, or should be ripe, and is not."""
@@ -259,6 +267,7 @@ class Asking(BySheet):
         return f"plate {plate.number + 1} {key} waits"
 
     def _all_known(self, bench):
+        self.freed |= self._freed(bench)
         for plate in bench.plates:
             for which, times in enumerate((plate.begun, plate.ended)):
                 for key, real in times.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -89,6 +90,22 @@ def test_a_new_forecast_asks():
     assert what_changed(state, new, old) == ("the forecast is new",)
 
 
+def test_a_frame_that_is_free_asks_once_no_plate_waits_to_be_begun():
+    """When all went well no new plan was asked for, and an empty frame was never offered."""
+    state = state_of("planned")
+    first, *others = state.plates
+    done = [replace(s, state="done") if s.key == "develop" else s for s in first.steps]
+    first = replace(first, steps=tuple(done))
+    waits = replace(state, plates=(first, *others))
+    assert off_plan(waits).freed == ()
+    known = off_plan(state)
+    begun = tuple(replace(plate, begun=True) for plate in (first, *others))
+    off = off_plan(replace(state, plates=begun))
+    assert off.freed == (A,)
+    assert what_changed(state, replace(off, late_s=known.late_s), known) == ("a frame is free",)
+    assert what_changed(state, off, off) == ()
+
+
 def test_a_plate_that_has_caught_up_says_so():
     state = state_of("planned")
     words = what_changed(state, OffPlan({A: 10.0}), OffPlan({A: 700.0}))
@@ -97,7 +114,7 @@ def test_a_plate_that_has_caught_up_says_so():
 
 
 def test_it_survives_the_log():
-    off = OffPlan({A: 12.5}, {A: 2}, (B,), (A,), "light_lx now", "a.csv 1 9", "it")
+    off = OffPlan({A: 12.5}, {A: 2}, (B,), (A,), "light_lx now", "a.csv 1 9", "it", (C,))
     assert known_of(json.loads(json.dumps(told_of(off)))) == off
     assert known_of({}) == OffPlan()
 

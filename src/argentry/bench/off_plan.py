@@ -21,6 +21,7 @@ LOST = "{label} is given up"
 NOT_PLANNED = "{label} is in no plan yet"
 LIGHT = "the light was read"
 FORECAST = "the forecast is new"
+FREED = "a frame is free"
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,9 @@ class OffPlan:
         State of the forecast file.
     standing : str
         Id of the plan that they are late by; empty for that of the opening.
+    freed : tuple of str
+        Plates that need a frame no longer, once none waits to be begun: there may be room for
+        one more, though all goes as planned.
     """
 
     late_s: Mapping[str, float] = field(default_factory=dict)
@@ -52,6 +56,7 @@ class OffPlan:
     light: str = ""
     forecast: str = ""
     standing: str = ""
+    freed: tuple[str, ...] = ()
 
 
 def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
@@ -69,6 +74,18 @@ def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
         light="" if last is None else f"{last.what} {last.at.isoformat()}",
         forecast=forecast,
         standing=state.standing,
+        freed=_freed(state),
+    )
+
+
+def _freed(state: RunState) -> tuple[str, ...]:
+    """Return the plates whose development is over, where no plate waits to be begun."""
+    if any(p.state == "open" and not (p.left_out or p.begun) for p in state.plates):
+        return ()
+    return tuple(
+        plate.id
+        for plate in state.plates
+        if any(s.state == "done" and state.step(s.key).law == BY_LIGHT[1] for s in plate.steps)
     )
 
 
@@ -138,12 +155,14 @@ def known_of(said: Mapping[str, Any]) -> OffPlan:
         light=str(said.get("light") or ""),
         forecast=str(said.get("forecast") or ""),
         standing=str(said.get("standing") or ""),
+        freed=tuple(said.get("freed") or ()),
     )
 
 
 def told_of(off: OffPlan) -> Mapping[str, Any]:
     """Return it as an event says it."""
-    return {**asdict(off), "lost": list(off.lost), "not_planned": list(off.not_planned)}
+    lists = {name: list(getattr(off, name)) for name in ("lost", "not_planned", "freed")}
+    return {**asdict(off), **lists}
 
 
 def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ...]:
@@ -183,4 +202,5 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
         *(words for _, words in sorted(moved, key=lambda one: -one[0])),
         *([LIGHT] if off.light != known.light else []),
         *([FORECAST] if off.forecast != known.forecast else []),
+        *([FREED] if set(off.freed) - set(known.freed) else []),
     )
