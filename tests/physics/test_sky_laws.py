@@ -122,6 +122,16 @@ def test_beyond_six_deviations_it_is_sure():
     assert normal_share([-9.0, -6.0, 0.0, 6.0, 9.0]) == pytest.approx([0, 0, 0.5, 1, 1], abs=2e-9)
 
 
+def test_one_walk_alone_is_the_walk_that_many_are():
+    chance = np.random.default_rng(5).standard_normal((50, 1))
+    keep = np.exp(-0.1)
+    walk = wander(np.random.default_rng(5), 1, 50, 2.0, 20.0)
+    assert walk.shape == chance.shape
+    assert walk[0] == chance[0]
+    new = np.sqrt(1.0 - keep**2) * chance[1:]
+    np.testing.assert_allclose(walk[1:], keep * walk[:-1] + new, rtol=1e-12)
+
+
 def test_minutes_stray_from_the_mean_of_their_own_hour():
     """Half an hour each way, as much as there is of it; scaled to a variance of one."""
     memory = FACT["minute_memory"]

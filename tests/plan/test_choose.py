@@ -120,6 +120,21 @@ def test_a_plan_that_hands_would_end_later_keeps_its_own_times(plain, monkeypatc
     assert got is soon
 
 
+@pytest.mark.parametrize("last", [240.0, 480.0])
+def test_a_day_that_is_thought_full_is_answered_as_any_other(plain, last):
+    """Its later beginnings are played with the others, and count only where those find no plan."""
+    shop = plain.shop(plates=2, workers=1, last=last)
+    plans, most = choose.plans_and_most(shop, 1, 5)
+    full, full_most = choose.plans_and_most(shop, 1, 5, full=True)
+    assert most == full_most
+    assert [one.starts.tolist() for one in plans] == [one.starts.tolist() for one in full]
+    single, by_rule = choose.one_by_one_and_most(shop, 1)
+    np.testing.assert_array_equal(
+        single.starts, plan_of(plain, shop, rules.one_by_one(shop)).starts
+    )
+    assert by_rule == choose.most_by_rule(shop, 1, 0)
+
+
 def test_whether_a_day_holds_its_plates_is_known_before_all_is_played_out(build_day):
     """The short answer is that of the plans themselves, on days that are full to the minute too."""
     answers = []

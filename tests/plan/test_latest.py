@@ -45,6 +45,14 @@ def test_hands_on_work_that_would_run_into_a_break_is_begun_before_it(plain):
     assert 280.0 - 6.0 <= got[0, plain.SEAL] < 280.0
 
 
+def test_what_is_looked_at_ahead_is_answered_as_if_it_had_been_asked_alone(plain, monkeypatch):
+    shop = plain.shop(plates=2, workers=1)
+    ahead = of_plain_day(plain, shop)
+    monkeypatch.setattr(latest, "_asked_now_and_next", lambda wide, search: [(wide, search[1])])
+    for found, alone in zip(ahead, of_plain_day(plain, shop), strict=True):
+        np.testing.assert_array_equal(found, alone)
+
+
 @pytest.fixture(scope="module")
 def planned(build_module_day):
     day = build_module_day(plates=2)

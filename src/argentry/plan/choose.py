@@ -27,6 +27,7 @@ OWN_TIMES = 3  # times that a plan is played for the times that hands keep, at m
 EARLIER = (20.0, 60.0, 600.0)  # idle hands may begin a plate this much before a plan, to try [min]
 FIRST_LOOK = 0.3  # share of the days by which most plans are put aside
 BY_ALL_DAYS = 4  # plans that are judged by all of them
+FEW = 8  # so many are all judged by all days: a first look at them would cost as much
 LIKE_GOOD = 0.005  # of two plans that differ by less in good plates the earlier one is taken
 
 
@@ -67,20 +68,33 @@ def plans_by_rule(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> list[DayRun
     return plans_and_most(shop, seed, draws)[0]
 
 
-def plans_and_most(shop: Shop, seed: int, draws: int = RULE_DRAWS) -> tuple[list[DayRun], int]:
-    """Return the plans of `plans_by_rule`, and the most plates that one of the rules finishes."""
-    runs = rules.median_days(shop, rules.plain_rules(shop, draws, seed))
-    most = int(runs.clean.sum(axis=2).max())
-    if most < shop.plates:  # begun at once a plate may be ripe in a break
+def plans_and_most(
+    shop: Shop, seed: int, draws: int = RULE_DRAWS, *, full: bool = False
+) -> tuple[list[DayRun], int]:
+    """Return the plans of `plans_by_rule`, and the most plates that one of the rules finishes.
+
+    Where the day is `full` the simple rules are thought not to find any: those that begin later
+    are played with them, in one go.
+    """
+    plain = rules.plain_rules(shop, draws, seed)
+    runs = rules.median_days(shop, joined([plain, rules.later_rules(shop)]) if full else plain)
+    clean = runs.clean.sum(axis=2)
+    most = int(clean.max())
+    if clean[: len(plain)].max() == shop.plates:
+        found = _clean(shop, runs, len(plain))
+    elif full:
+        found = _clean(shop, runs)
+    else:  # begun at once a plate may be ripe in a break
         runs = rules.median_days(shop, rules.later_rules(shop))
         most = max(most, int(runs.clean.sum(axis=2).max()))
-    return sorted(_clean(shop, runs).values(), key=lambda plan: plan.length), most
+        found = _clean(shop, runs)
+    return sorted(found.values(), key=lambda plan: plan.length), most
 
 
-def _clean(shop: Shop, runs: Runs) -> dict[bytes, DayRun]:
-    """Return the plans that are clean, each once, by their starts."""
+def _clean(shop: Shop, runs: Runs, first: int | None = None) -> dict[bytes, DayRun]:
+    """Return the plans of the first runs that are clean, each once, by their starts."""
     different: dict[bytes, DayRun] = {}
-    for at in np.flatnonzero(runs.clean[:, 0].all(axis=1)):
+    for at in np.flatnonzero(runs.clean[:first, 0].all(axis=1)):
         plan = in_order(runs.one(int(at)), shop.alike())
         different.setdefault(plan.starts.tobytes(), plan)
     return different
@@ -95,6 +109,13 @@ def most_by_rule(shop: Shop, seed: int, draws: int) -> int:
     """Return the most plates that a rule finishes cleanly, of those the shop wants."""
     clean = rules.median_days(shop, _every_rule(shop, draws, seed)).clean
     return int(clean.sum(axis=2).max())
+
+
+def one_by_one_and_most(shop: Shop, seed: int) -> tuple[DayRun, int]:
+    """Return the day with one plate in hand at a time, and `most_by_rule` without random rules."""
+    every = joined([rules.one_by_one(shop), _every_rule(shop, 0, seed)])
+    runs = rules.median_days(shop, every)
+    return runs.one(0), int(runs.clean.sum(axis=2).max())
 
 
 def _every_rule(shop: Shop, draws: int, seed: int) -> Rules:
@@ -202,7 +223,7 @@ def choose(shop: Shop, plans: Sequence[DayRun], drawn: Drawn) -> Chosen:
     """
     starts = np.stack([plan.starts for plan in plans])
     best = np.arange(len(plans))
-    if len(plans) > BY_ALL_DAYS:
+    if len(plans) > FEW:
         first = drawn.first(max(int(FIRST_LOOK * drawn.days), 1))
         good = _good(shop, play(shop, rules.follow(shop, starts, 0.0), first))
         best = np.argsort(-good, kind="stable")[:BY_ALL_DAYS]

@@ -169,17 +169,18 @@ def plan_day(
     shop_most = shop_of(day, blocks, MOST_PLATES)
     if by_rule:
         return _first_plan(day, shop_most, simulated_days, seed, began)
-    single = _one_by_one(shop_most)
-    one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
     if day.special:
-        most = choose.most_in_order(shop_most, seed)
+        single, most = _one_by_one(shop_most), choose.most_in_order(shop_most, seed)
     else:
-        most = max(choose.most_by_rule(shop_most, seed, 0), one_by_one)
+        single, most = choose.one_by_one_and_most(shop_most, seed)
+    one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
+    if not day.special:
+        most = max(most, one_by_one)
     wanted = day.plates
     if wanted is None:
         wanted, _ = _as_many_as_finish(shop_most, day, most, LOOK_DAYS, seed)
     shop = replace(shop_most, plates=wanted)
-    found, by_rule_most = choose.plans_and_most(shop, seed)
+    found, by_rule_most = choose.plans_and_most(shop, seed, full=wanted > most)
     if found or not day.special:
         most = max(most, by_rule_most)
     first_seconds = time.perf_counter() - began

@@ -17,7 +17,7 @@ from argentry.plan.rows import LIMIT_SPARE
 from argentry.plan.shop import Branch
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from argentry.arrays import Floats, Truth, Whole
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
@@ -89,6 +89,7 @@ def latest_starts(
     wide = np.flatnonzero(high - low > CLOSE_MINUTES)
     while len(wide):
         middle = np.where(tried[wide] <= high[wide], tried[wide], 0.5 * (low[wide] + high[wide]))
+        known.look_at([*_asked_now_and_next(wide, (low, middle, high))], by)
         kept = known.finished(wide, middle, by).mean(axis=1) >= least
         low, high, tried = low.copy(), high.copy(), np.full(len(where), np.inf)
         low[wide[kept]], high[wide[~kept]] = middle[kept], middle[~kept]
@@ -114,6 +115,21 @@ def latest_starts(
     within = np.array([shop.blocks[block].within is not None for _, block in where])
     limited[at] = np.isfinite(low) & ~by_clock[at] & within & (ends < due)
     return _one_after_the_other(safe, (by_clock, limited), starts, usual)
+
+
+def _asked_now_and_next(
+    wide: Whole, search: tuple[Floats, Floats, Floats]
+) -> Iterator[tuple[Whole, Floats]]:
+    """Yield blocks and minutes that a search asks about, then those it may ask about after that.
+
+    `search` is how low and high it stands, of all blocks, and the middle that is tried of those
+    that are `wide` yet. One play of all of them costs less than two, one after the other.
+    """
+    low, middle, high = search[0][wide], search[1], search[2][wide]
+    yield wide, middle
+    for less, more in ((low, middle), (middle, high)):
+        apart = more - less > CLOSE_MINUTES
+        yield wide[apart], (0.5 * (less + more))[apart]
 
 
 def _one_after_the_other(
@@ -156,6 +172,7 @@ def _upper(shop: Shop, usual: Runs, where: Sequence[tuple[int, int]], ends: Floa
 def _kept(known: _HeldBack, until: Floats, days: int) -> Truth:
     """Return whether blocks held back keep the promise, by as many days as it takes to say so."""
     kept, unsure = np.zeros(len(until), dtype=np.bool_), np.arange(len(until))
+    known.look_at([(unsure, until)], days)
     for by, doubt in ((min(CHECK_LEAST, days), SURE), (days, 0.0)):
         share = known.finished(unsure, until[unsure], by).mean(axis=1)
         usual = known.usual[:by]
@@ -217,6 +234,34 @@ class _HeldBack:
         self.well, self.lost = np.full(shape, -np.inf), np.full(shape, np.inf)
         self.lost[:, ~self.usual] = -np.inf
         self.begun = np.stack([usual.starts[0, :, plate, block] for plate, block in where])
+        self.played: dict[tuple[int, float], Truth] = {}
+
+    def look_at(self, asked: Sequence[tuple[Whole, Floats]], days: int) -> None:
+        """Play in one go what `finished` will be asked about, as far as it is not known by then.
+
+        Parameters
+        ----------
+        asked : sequence of (Whole, Floats)
+            As `blocks` and `until` of `finished`.
+        days : int
+            How many.
+        """
+        blocks, until = (np.concatenate(part) for part in zip(*asked, strict=True))
+        new = [
+            n
+            for n, key in enumerate(_keys(blocks, until))
+            if key not in self.played or len(self.played[key]) < days
+        ]
+        blocks, until = blocks[new], until[new]
+        at, late, unknown = self._unknown(blocks, until, days)
+        if unknown.any():
+            begun = self.begun[at]
+            minute = np.where(unknown & (begun < late), begun, np.inf)
+            held = held_back(self.rule, [self.where[i] for i in blocks], until)
+            like = Branch(self.runs.first(days), minute)
+            runs = play(self.shop, held, self.drawn.first(days), like)
+            well = runs.sound[:, :, self.which].all(axis=2)
+            self.played.update(zip(_keys(blocks, until), well, strict=True))
 
     def finished(self, blocks: Whole, until: Floats, days: int) -> Truth:
         """Return whether all is finished on the first days, each block held back alone.
@@ -237,17 +282,24 @@ class _HeldBack:
         -------
         Truth, shape (k, days)
         """
-        at, late = (blocks[:, None], np.arange(days)), until[:, None]
-        unknown = (self.well[at] < late) & (late < self.lost[at])
+        at, late, unknown = self._unknown(blocks, until, days)
         if not unknown.any():
             return np.asarray(late < self.lost[at])
-        begun = self.begun[at]
-        minute = np.where(unknown & (begun < late), begun, np.inf)
-        held = held_back(self.rule, [self.where[i] for i in blocks], until)
-        like = Branch(self.runs.first(days), minute)
-        runs = play(self.shop, held, self.drawn.first(days), like)
-        well = runs.sound[:, :, self.which].all(axis=2)
+        self.look_at([(blocks, until)], days)
+        nothing = np.zeros(days, dtype=np.bool_)
+        well = np.stack([self.played.get(key, nothing)[:days] for key in _keys(blocks, until)])
         well = np.where(unknown, well, late < self.lost[at])
         np.maximum.at(self.well, at, np.where(well, late, -np.inf))
         np.minimum.at(self.lost, at, np.where(well, np.inf, late))
         return well
+
+    def _unknown(
+        self, blocks: Whole, until: Floats, days: int
+    ) -> tuple[tuple[Whole, Whole], Floats, Truth]:
+        """Return where blocks and days stand, until when, and what is not known of them yet."""
+        at, late = (blocks[:, None], np.arange(days)), until[:, None]
+        return at, late, (self.well[at] < late) & (late < self.lost[at])
+
+
+def _keys(blocks: Whole, until: Floats) -> list[tuple[int, float]]:
+    return list(zip(blocks.tolist(), until.tolist(), strict=True))

@@ -39,8 +39,6 @@ def day_numbers(
     warnings : tuple of str
         Sentences.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
     from argentry.desk.numbers.kept import (
         files_of,
         kept_numbers,
@@ -64,6 +62,8 @@ def day_numbers(
         if files == files_of(folder, address):  # the table is the one that was read
             note_files(folder, files)
         return kept, lambda: kept.good, ()
+    from concurrent.futures import ThreadPoolExecutor
+
     numbers = own_numbers(plates, folder, with_odds=False)
     beside = ThreadPoolExecutor(1)
     whole = beside.submit(own_numbers, plates, folder)
