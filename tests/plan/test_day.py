@@ -95,20 +95,19 @@ def test_a_plate_that_rules_do_not_place_is_placed_by_the_solver_where_it_is_the
     build_day, check_plan, monkeypatch
 ):
     day = build_day(plates=2)
-    plain, one_by_one = choose.plans_and_most, planner._one_by_one
+    plain, one_by_one = choose.plans_and_most, choose.one_by_one_and_most
 
     def rules_place(number):
-        def plans(shop, seed, draws=60):
+        def plans(shop, seed, draws=60, *, full=False):
             return plain(shop, seed, draws) if shop.plates <= number else ([], number)
 
-        def in_turn(shop):
-            run = one_by_one(shop)
+        def in_turn(shop, seed):
+            run, _ = one_by_one(shop, seed)
             late = np.arange(shop.plates)[:, None] >= number
-            return replace(run, ends=np.where(late, np.nan, run.ends))
+            return replace(run, ends=np.where(late, np.nan, run.ends)), number
 
         monkeypatch.setattr(choose, "plans_and_most", plans)
-        monkeypatch.setattr(choose, "most_by_rule", lambda *_: number)
-        monkeypatch.setattr(planner, "_one_by_one", in_turn)
+        monkeypatch.setattr(choose, "one_by_one_and_most", in_turn)
 
     rules_place(1)
     tight = plan_day(day, effort=10.0, simulated_days=5)

@@ -31,6 +31,7 @@ CHECK_LEAST = 80  # by which it is looked at again, of all that are drawn
 SURE = 2.0  # times the standard error of a share: then so few days say it
 MOST_PLAYED = 6_000  # days in one go; many plates are judged by fewer days each
 CHECKS = 4
+AHEAD_MOST = 8_000  # plates on days that are played with those that the next question may be about
 EARLY_SHARE = 0.05  # of the days on which the step before a limit ends sooner than is taken
 
 
@@ -89,7 +90,8 @@ def latest_starts(
     wide = np.flatnonzero(high - low > CLOSE_MINUTES)
     while len(wide):
         middle = np.where(tried[wide] <= high[wide], tried[wide], 0.5 * (low[wide] + high[wide]))
-        known.look_at([*_asked_now_and_next(wide, (low, middle, high))], by)
+        if len(wide) * by * plates <= AHEAD_MOST:
+            known.look_at([*_asked_now_and_next(wide, (low, middle, high))], by)
         kept = known.finished(wide, middle, by).mean(axis=1) >= least
         low, high, tried = low.copy(), high.copy(), np.full(len(where), np.inf)
         low[wide[kept]], high[wide[~kept]] = middle[kept], middle[~kept]
@@ -123,7 +125,8 @@ def _asked_now_and_next(
     """Yield blocks and minutes that a search asks about, then those it may ask about after that.
 
     `search` is how low and high it stands, of all blocks, and the middle that is tried of those
-    that are `wide` yet. One play of all of them costs less than two, one after the other.
+    that are `wide` yet. One play of all of them costs less than two, one after the other, where
+    they are not too many.
     """
     low, middle, high = search[0][wide], search[1], search[2][wide]
     yield wide, middle

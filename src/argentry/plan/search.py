@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 WORKSHOP = 10  # so many plates are worth more searches, and a bound that takes a second or two
 SEARCHES = 2  # by other seeds: a third and longer ones moved no end of six days, in twice the time
+NEAR_ENOUGH = 0.015  # of the time from the first minute to the end that is found: what is left to find
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
@@ -50,7 +51,6 @@ def solved(shop: Shop, effort: float, hint: DayRun | None) -> tuple[list[DayRun]
         bound = float(np.nan_to_num(solution.bound, nan=0.0))
     else:
         solution, bound = _searched(problem, effort, hint)
-        effort *= SEARCHES
     if not solution.found:
         return [], bound
     plans = [choose.in_order(as_run(solution), shop.alike())]
@@ -70,14 +70,14 @@ def _searched(
 ) -> tuple[solve.Solution, float]:
     """Return the best of several searches, and a minute before which no plan can end.
 
-    They end once an earlier end is impossible.
+    They end once no end can be much earlier.
     """
     high = float(problem.last_minute) if hint is None else hint.length
     low = counted_bound(problem, plain_bound(problem), high)
     best = _search(problem, effort, hint, low, 1)
     for seed in range(2, SEARCHES + 1):
         low = max(low, float(np.nan_to_num(best.bound, nan=0.0)))
-        if best.finish <= low:
+        if best.finish - low <= NEAR_ENOUGH * (best.finish - problem.first_minute):
             break
         one = _search(problem, effort, as_run(best) if best.found else hint, low, seed)
         if one.found and not best.finish <= one.finish:
