@@ -11,6 +11,7 @@ from argentry.physics.picture import dose as light_dose
 from argentry.plan import rules
 from argentry.plan.daylight import whole_ends
 from argentry.plan.problem import shop_of
+from argentry.plan.seen_light import weathers_seen
 from argentry.plan.shop import Begun, between
 from argentry.plan.spread import draw_days
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
@@ -122,6 +123,10 @@ def taken_up(
     begun = begun_blocks(blocks, standing)
     shop = replace(shop_of(day, blocks, len(standing.begun)), begun=begun)
     drawn = draw_days(shop, day.light, days=days, seed=seed)
+    if day.light.sky_seen:  # else the forecast or the reading has told
+        used = min(days, len(day.light.exposure_days))
+        weather = weathers_seen(blocks, begun, day.light, day.first_minute, days, used)
+        drawn = replace(drawn, weather=weather)
     until = running_until(shop, standing, day.light, drawn, seed + 2)
     # what the light ends is looked for as it was planned, until that time has passed
     middle = np.ceil(np.median(until, axis=0) - JUST)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 WORKSHOP = 10  # so many plates are worth more searches, and a bound that takes a second or two
 SEARCHES = 2  # by other seeds: a third and longer ones moved no end of six days, in twice the time
-NEAR_ENOUGH = 0.015  # of the time from the first minute to the end that is found: what is left to find
+NEAR_ENOUGH = 0.015  # of the time until an end that is found: so little is left to be found
 FRESH_EFFORT = 0.3  # of the search for the earliest end goes into the one for short waits
 
 
