@@ -60,7 +60,7 @@ def test_hours_are_not_moved_out_of_the_day():
 
 
 def test_a_plate_more_is_named_with_the_step_after_which_it_may_be_begun():
-    short = plan(DAY, made=studio(hours=Hours("10:00", "15:30")), plates=2, **QUICK)
+    short = plan(DAY, made=studio(hours=Hours("10:00", "15:40")), plates=2, **QUICK)
     words = [note for note in short.warnings if note.startswith("One more plate may be begun")]
     assert short.plates_placed == 1
     found = re.fullmatch(
