@@ -22,7 +22,7 @@ def test_the_odds_of_the_day_are_told_once(planned, monkeypatch):
     assert again(planned, "14:30").lines == (), "the plan that stands says the same"
 
 
-@pytest.mark.parametrize(("text", "late", "told"), [("14:00", 12.0, 0), ("10:00", 45.0, 1)])
+@pytest.mark.parametrize(("text", "late", "told"), [("14:30", 12.0, 0), ("10:00", 45.0, 1)])
 def test_a_plan_that_only_ends_later_is_told_once_times_are_out_of_date(planned, text, late, told):
     """With the odds of the plan that stands it betters nothing but its times."""
     made = again(planned, text, late=late)
