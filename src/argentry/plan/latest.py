@@ -263,7 +263,7 @@ class _HeldBack:
             held = held_back(self.rule, [self.where[i] for i in blocks], until)
             like = Branch(self.runs.first(days), minute)
             runs = play(self.shop, held, self.drawn.first(days), like)
-            well = runs.sound[:, :, self.which].all(axis=2)
+            well = np.asarray(runs.sound[:, :, self.which].all(axis=2))
             self.played.update(zip(_keys(blocks, until), well, strict=True))
 
     def finished(self, blocks: Whole, until: Floats, days: int) -> Truth:
