@@ -119,8 +119,11 @@ def _clear_part(light, one, sides):
     return (*run[0], *run[-1]) if max(tones) > 1.5 * min(tones) else None
 
 
-def edge_scene(seed, blur, *, other=False):
-    """Return the bytes of a picture, its truth, the marked edges and the plate's curve."""
+def edge_scene(seed, blur, *, other=False, **size):
+    """Return the bytes of a picture, its truth, the marked edges and the plate's curve.
+
+    `size` as the generators of plates take it.
+    """
     sides, seen = [], []
 
     def draw(rng, first, second):
@@ -132,7 +135,7 @@ def edge_scene(seed, blur, *, other=False):
         return made
 
     make = plate_other.plate_scene if other else plate_scene.plate_scene
-    content, truth = make(seed, blur=blur, draw=draw)
+    content, truth = make(seed, blur=blur, draw=draw, **size)
     rng = np.random.default_rng([seed, 61])
     lines = marked(rng, seen[0], sides)
     at = np.linspace(-2.2, 0.6, 60)

@@ -35,6 +35,12 @@ def clean():
     return content, truth, seen_of(content, truth)
 
 
+@pytest.fixture(scope="module")
+def little():
+    """A picture of which nothing fine is asked."""
+    return plate_scene(42, size=(600, 450))
+
+
 def test_a_clean_plate_has_no_finding_and_its_edges_are_found(clean):
     _, truth, seen = clean
     assert findings(seen) == set()
@@ -204,8 +210,8 @@ def test_every_fault_is_found_with_its_figure(faulty):
         ({"smooth": (5000.0, 10.0, 90.0, 90.0)}, "spots", seeing.NO_ROOM),
     ],
 )
-def test_what_is_missing_is_said(clean, change, what, why):
-    content, truth, _ = clean
+def test_what_is_missing_is_said(little, change, what, why):
+    content, truth = little
     known = {
         "grey": truth.grey,
         "trap": truth.trap,

@@ -191,9 +191,27 @@ def kept(page, name, look):
         page.screenshot(path=Path(SHOTS) / f"{file}.png", full_page=True)
 
 
+def reached(page):
+    """Reach every control by the key Tab, and see where the focus is."""
+    wanted = page.evaluate(REACHED)
+    page.keyboard.press("Tab")
+    assert page.evaluate(FOCUS)["name"] == "Skip to the content"
+    seen = []
+    for _ in range(wanted + 20):
+        page.keyboard.press("Tab")
+        focus = page.evaluate(FOCUS)
+        if focus is None:
+            break
+        assert focus["seen"], focus
+        seen.append(focus["tag"])
+    assert len(seen) >= wanted
+
+
 @pytest.mark.parametrize("path", PATHS)
-def test_axe_finds_nothing_at_any_width_in_any_look(opened, path):
-    judged(opened(path), path.partition("?")[0])
+def test_every_control_is_reached_by_tab_and_axe_finds_nothing_at_any_width_or_look(opened, path):
+    page = opened(path, width=820)
+    reached(page)
+    judged(page, path.partition("?")[0])
 
 
 def test_axe_finds_nothing_on_the_bench(opened):
@@ -227,23 +245,6 @@ def test_axe_would_find_what_is_wrong(opened):
     page.evaluate("document.querySelector('label[for=find]').remove()")
     page.evaluate("document.querySelector('h1').style.color = '#cfc7b4'")
     assert {"label", "color-contrast"} <= {rule for rule, _ in violations(page)}
-
-
-@pytest.mark.parametrize("path", PATHS)
-def test_every_control_is_reached_by_tab_and_seen(opened, path):
-    page = opened(path, width=820)
-    wanted = page.evaluate(REACHED)
-    page.keyboard.press("Tab")
-    assert page.evaluate(FOCUS)["name"] == "Skip to the content"
-    seen = []
-    for _ in range(wanted + 20):
-        page.keyboard.press("Tab")
-        focus = page.evaluate(FOCUS)
-        if focus is None:
-            break
-        assert focus["seen"], focus
-        seen.append(focus["tag"])
-    assert len(seen) >= wanted
 
 
 def test_the_skip_link_leads_past_the_navigation(opened):

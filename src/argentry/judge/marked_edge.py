@@ -14,6 +14,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -150,12 +151,19 @@ def risen(across: Floats, width: float, soft: float, *, disc: bool) -> Floats:
     """
     widths, weights = np.array([width]), np.ones(1)
     if disc:  # its shadow is a pile of boxes, the wide ones low
-        at, weights = np.polynomial.legendre.leggauss(_SLICES)
-        wide = np.sqrt(1.0 - ((at + 1.0) / 2.0) ** 2)
-        widths, weights = width * wide, weights * wide / (weights * wide).sum()
+        wide, weights = _boxes_of_a_disc()
+        widths = width * wide
     half = np.maximum(widths, 1e-3)[:, None] / 2.0
     boxes = (_summed(across + half, soft) - _summed(across - half, soft)) / (2.0 * half)
     return np.asarray(weights @ boxes)
+
+
+@cache  # a fit asks two thousand times
+def _boxes_of_a_disc() -> tuple[Floats, Floats]:
+    """Return the widths of the boxes that are its shadow, and how much each counts."""
+    at, weights = np.polynomial.legendre.leggauss(_SLICES)
+    wide = np.sqrt(1.0 - ((at + 1.0) / 2.0) ** 2)
+    return wide, weights * wide / (weights * wide).sum()
 
 
 def _summed(at: Floats, soft: float) -> Floats:

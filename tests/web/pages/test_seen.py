@@ -163,7 +163,7 @@ def test_a_picture_of_another_plate_is_refused(host, book, app):
 
 
 def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book):
-    content, truth = plate_scene(41, ("fog", "spots"), size=(1000, 750))
+    content, truth = plate_scene(41, ("fog", "spots"), size=(800, 600))
     made = Plate(new_id(), "W-9")
     add_plate(book, made)
     add_making(book, Making(new_id(), made.id, None, "s", 1, date(2026, 6, 21), grade="study"))
@@ -200,7 +200,7 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
 
 
 def test_marked_edges_are_read_on_the_plates_page_and_drawn_over_it(host, book):
-    content, truth, lines, _ = edge_scene(1, ("motion", 14.0, 30.0))
+    content, truth, lines, _ = edge_scene(5, ("motion", 14.0, 30.0), size=(1000, 750))
     made = Plate(new_id(), "W-11")
     add_plate(book, made)
     send(host, body(content, kind="plate"), label="W-11")
