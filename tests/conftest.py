@@ -8,12 +8,14 @@ folders.
 
 from __future__ import annotations
 
+import ctypes
 import faulthandler
 import gc
 import os
 import time
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the commands have it, before numpy is read
+from contextlib import suppress
 from functools import cache
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -63,6 +65,22 @@ SLOW = (
 )  # fmt: skip
 
 
+def pytest_configure(config):
+    """Keep what is given back, and begin what the processes of the tests share.
+
+    The C library would return the memory of a large array to the system, and have it cleared again
+    for the next one.
+    """
+    with suppress(OSError, AttributeError):  # another C library than GNU's
+        library = ctypes.CDLL(None)
+        for trim_threshold_or_mmap_threshold in (-1, -3):  # as malloc.h numbers them
+            library.mallopt(trim_threshold_or_mmap_threshold, 1 << 30)
+    if config.getoption("numprocesses", None):  # none in the processes themselves
+        shared = nursery.Nursery(helper.COMMAND[-1])
+        shared.share()
+        config.add_cleanup(shared.close)
+
+
 LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a file is never divided
 
 
@@ -79,6 +97,7 @@ def pytest_collection(session):
     finally:
         gc.freeze()
         gc.enable()
+        gc.set_threshold(20_000, 20, 50)  # a test makes much and keeps little
 
 
 def pytest_collection_modifyitems(items):

@@ -4,7 +4,7 @@ A server of the tests asks for help in a process of its own, which takes more th
 its modules. Here it begins ``relay`` instead, which hands its three files to this process, stands
 for the child as long as it lives, and ends as it ends; whoever kills the relay kills the child.
 Run as ``nursery.py NUMBER MODULE`` with the number of a listening socket; it ends when its own
-standard input does.
+standard input does. Where tests run in several processes, these share one.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import threading
 import traceback
 from importlib import import_module
 
+SHARED = "ARGENTRY_NURSERY"  # where one stands that this process need not begin
 RELAY = """
 import json, os, socket, sys
 to = socket.socket(socket.AF_UNIX)
@@ -62,10 +63,11 @@ class Nursery:
 
     def __init__(self, module):
         self._module, self._process, self._one = module, None, threading.Lock()
+        self._path = os.environ.get(SHARED)
 
     def __iter__(self):
         with self._one:
-            if self._process is None:
+            if self._path is None:
                 self._folder = tempfile.mkdtemp(prefix="argentry-nursery-")  # its name is short
                 self._path = f"{self._folder}/calls"
                 listening = socket.socket(socket.AF_UNIX)
@@ -77,6 +79,10 @@ class Nursery:
                         words, stdin=subprocess.PIPE, pass_fds=[listening.fileno()]
                     )
         return iter((sys.executable, "-I", "-S", "-c", RELAY, self._path))
+
+    def share(self):
+        """Begin it now; processes that are started after this stand on it."""
+        os.environ[SHARED] = tuple(self)[-1]
 
     def close(self):
         """End it, with every child of its."""
