@@ -9,6 +9,7 @@ import os
 from pathlib import Path
 
 import pytest
+from tests.every import every
 
 from argentry.cli.main import main
 
@@ -175,6 +176,6 @@ def memory_mb(what):
     return int(found.split()[1]) // 1024
 
 
-@pytest.mark.parametrize("name", LINES)
+@every("name", LINES)
 def test_a_line_made_to_do_harm_is_refused(run, ground, name):
     refused(run, [word.replace("{ground}", str(ground)) for word in LINES[name]])

@@ -3,7 +3,7 @@
 import importlib
 from pathlib import Path
 
-import pytest
+from tests.every import every
 
 ROOT = Path(__file__).resolve().parents[2]
 NAMES = sorted(
@@ -13,7 +13,7 @@ NAMES = sorted(
 )
 
 
-@pytest.mark.parametrize("name", NAMES)
+@every("name", NAMES)
 def test_a_benchmark_finds_what_it_imports(name, monkeypatch):
     monkeypatch.syspath_prepend(str(ROOT))
     assert importlib.import_module(name).__doc__

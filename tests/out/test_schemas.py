@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 import pytest
 from jsonschema import Draft202012Validator, ValidationError
+from tests.every import every
 
 from argentry.cli.main import cli, main
 from argentry.out.schemas import answers, described, schema, schema_of
@@ -54,7 +55,7 @@ def run(arguments, capsys):
     return json.loads(shown.out)
 
 
-@pytest.mark.parametrize("name", answers())
+@every("name", answers())
 def test_every_schema_is_valid_and_every_key_says_what_it_is(name):
     one = schema(name)
     Draft202012Validator.check_schema(one)
@@ -116,7 +117,7 @@ def test_a_new_command_without_a_schema_is_noticed():
     assert not is_told(paths[0], [schema(name)["title"] for name in answers()])
 
 
-@pytest.mark.parametrize("name", answers())
+@every("name", answers())
 def test_every_number_says_its_unit(name):
     assert list(numbers_without_unit(schema(name))) == []
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from tests.every import every
 
 from argentry.errors import BadInput
 from argentry.physics import stops
@@ -166,7 +167,7 @@ ENDS = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", ENDS)
+@every("name", ENDS)
 def test_the_last_value_is_taken_and_the_next_refused(name):
     of, low, high, *open_low = ENDS[name]
     for last, outward in ((low, -1.0), (high, 1.0)):

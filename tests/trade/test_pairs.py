@@ -3,7 +3,7 @@
 import csv
 from pathlib import Path
 
-import pytest
+from tests.every import every
 
 from argentry.errors import BadInput
 from argentry.needs.recipe import recipe_check
@@ -33,9 +33,7 @@ def test_there_are_200_pairs_each_with_its_source():
     assert {pair["answer"] for pair in PAIRS} == {"refused", "passes", "unknown"}
 
 
-@pytest.mark.parametrize(
-    "pair", PAIRS + rows("spellings.csv"), ids=lambda pair: f"{pair['a']} + {pair['b']}"
-)
+@every("pair", PAIRS + rows("spellings.csv"))
 def test_each_pair(pair):
     for a, b in ((pair["a"], pair["b"]), (pair["b"], pair["a"])):
         for dress in (str, str.upper, str.lower):

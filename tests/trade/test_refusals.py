@@ -5,6 +5,7 @@ import itertools
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.every import every
 
 from argentry.errors import BadInput
 from argentry.trade.recipes import check_recipe, recipes
@@ -103,22 +104,22 @@ def refused(ingredients, words):
         check_recipe(ingredients)
 
 
-@pytest.mark.parametrize(("one", "other"), list(itertools.product(AMMONIA, IODINE)))
+@every("one, other", itertools.product(AMMONIA, IODINE))
 def test_ammonia_with_iodine(one, other):
     refused([one, "water", other], "explodes at a touch")
 
 
-@pytest.mark.parametrize(("one", "other"), list(itertools.product(AMMONIA, GOLD)))
+@every("one, other", itertools.product(AMMONIA, GOLD))
 def test_ammonia_with_gold(one, other):
     refused([other, one], "fulminating gold")
 
 
-@pytest.mark.parametrize(("one", "other"), list(itertools.product(ACID, THIOSULFATE)))
+@every("one, other", itertools.product(ACID, THIOSULFATE))
 def test_acid_with_thiosulfate(one, other):
     refused([one, other], "sulfur dioxide")
 
 
-@pytest.mark.parametrize("name", BANNED)
+@every("name", BANNED)
 def test_never_guided(name):
     refused(["distilled water", name], "refused")
 
@@ -195,18 +196,18 @@ def test_a_fixer_of_no_named_kind_is_taken_for_the_worse():
     refused(["gold chloride", "fixer"], "many bought fixers are ammonium thiosulfate")
 
 
-@pytest.mark.parametrize(("gold", "hypo"), list(itertools.product(GOLD, THIOSULFATE)))
+@every("gold, hypo", itertools.product(GOLD, THIOSULFATE))
 def test_gilding_itself_is_allowed(gold, hypo):
     check_recipe([gold, hypo, "distilled water", "table salt"])
 
 
-@pytest.mark.parametrize("name", HARMLESS + AMMONIA + IODINE + GOLD + THIOSULFATE + ACID)
+@every("name", HARMLESS + AMMONIA + IODINE + GOLD + THIOSULFATE + ACID)
 def test_single_ordinary_ingredients_are_allowed(name):
     check_recipe([name])
     assert read_name(name).not_known == ()
 
 
-@pytest.mark.parametrize("name", UNKNOWN)
+@every("name", UNKNOWN)
 def test_what_is_not_known_is_said(name):
     assert read_name(name).not_known
 

@@ -2,7 +2,7 @@
 
 import re
 
-import pytest
+from tests.every import every
 
 from argentry import trade
 
@@ -36,7 +36,7 @@ def entries():
 ENTRIES = list(entries())
 
 
-@pytest.mark.parametrize(("where", "source"), [(w, s) for w, b, s in ENTRIES if b == "published"])
+@every("where, source", [(w, s) for w, b, s in ENTRIES if b == "published"])
 def test_a_published_fact_names_the_place_and_not_the_book_alone(where, source):
     if source == "The name itself":  # of a substance: nothing to look up
         return

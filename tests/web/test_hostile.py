@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 
 import pytest
+from tests.every import every
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -257,7 +258,7 @@ def filled(value, run, plate):
     return [filled(i, run, plate) for i in value] if isinstance(value, list) else value
 
 
-@pytest.mark.parametrize("name", HOSTILE)
+@every("name", HOSTILE)
 def test_refused_with_one_sentence(name, standing):
     who, method, path, how, status = HOSTILE[name]
     callers, run = standing
