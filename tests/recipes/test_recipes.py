@@ -36,8 +36,8 @@ pytestmark = pytest.mark.slow
 
 
 def copy_of_source(folder):
-    skipped = shutil.ignore_patterns("__pycache__")
-    shutil.copytree(ROOT / "src/argentry", folder / "src/argentry", ignore=skipped)
+    # with what was compiled: Python knows by time and size what a block has changed
+    shutil.copytree(ROOT / "src/argentry", folder / "src/argentry")
     return folder
 
 
