@@ -38,6 +38,17 @@ def test_the_notebook_of_the_docs_says_what_it_does():
     assert tried > 10
 
 
+def test_files_are_named_by_words_as_well(tmp_path):
+    """A notebook has the folder as a string: `load_plates` took it, `load_studio` fell over."""
+    from argentry.keeping.studio import new_studio
+
+    folder = tmp_path / "studio"
+    new_studio(folder, {})
+    assert argentry.load_studio(str(folder)) == argentry.load_studio(folder)
+    with pytest.raises(argentry.BadInput, match=r"none\.csv"):
+        argentry.read_weather(str(tmp_path / "none.csv"))
+
+
 def test_a_day_is_planned_from_a_studio(tmp_path):
     from argentry.keeping.studio import new_studio
 

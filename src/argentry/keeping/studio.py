@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.hold import FILE
@@ -11,7 +12,6 @@ from argentry.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from argentry.keeping.weather import WeatherFile
     from argentry.records.studio import Studio
@@ -107,12 +107,12 @@ def studio_folder(path: Path) -> Path:
     return path.parent if path.name == "studio.toml" else path
 
 
-def load_studio(path: Path) -> Studio:
+def load_studio(path: Path | str) -> Studio:
     """Return the studio kept in folder `path`.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         The studio folder, or its ``studio.toml``.
 
     Returns
@@ -127,7 +127,7 @@ def load_studio(path: Path) -> Studio:
     """
     from argentry.studio.file import read_studio
 
-    return read_studio(path)
+    return read_studio(Path(path))
 
 
 def name_of(folder: Path | None) -> str:

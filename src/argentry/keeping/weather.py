@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,6 @@ from argentry.sky.weather.cover import clock_doubt
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
     from argentry.records.studio import Studio
     from argentry.records.weather import Weather
@@ -52,14 +52,14 @@ class WeatherFile:
     doubt: str
 
 
-def read_weather(path: Path, mapping: Path | None = None) -> Weather:
+def read_weather(path: Path | str, mapping: Path | str | None = None) -> Weather:
     """Return the weather in a file.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         EPW, TMY3, or a table as CSV or JSON (see docs/weather.md).
-    mapping : Path or None
+    mapping : Path or str, optional
         A TOML file that says what the columns of a table mean; None: the file of the same name
         with the ending ``.toml``, if there is one, else the table says it itself.
 
@@ -75,7 +75,7 @@ def read_weather(path: Path, mapping: Path | None = None) -> Weather:
     """
     from argentry.exchange.weather.file import read_weather_file
 
-    return read_weather_file(path, mapping)
+    return read_weather_file(Path(path), None if mapping is None else Path(mapping))
 
 
 def climate_of_studio(folder: Path, studio: Studio) -> Weather | None:
