@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import tzinfo
 from zoneinfo import ZoneInfo
 
-from argentry.bench.hands import Hands, next_planned
+from argentry.bench.hands import Hands, hands_next, next_planned
 from argentry.records.run import PlateState, RunState
 from argentry.records.run_plan import PlanOffer
 from argentry.records.run_step import StepState
@@ -254,6 +254,12 @@ def early_words(state: RunState, hands: Hands) -> str:
     if plan is None or not (others and early) or state.step(hands.step).stage not in BEFORE_LIGHT:
         return ""
     return TOO_EARLY.format(start=plan.start.astimezone(zone_of(state)))
+
+
+def offer_of(state: RunState) -> PlanOffer | None:
+    """Return the new plan that waits, while a plate is in work or it brings one."""
+    offer = state.offer
+    return offer if offer is not None and (offer.more is not None or hands_next(state)) else None
 
 
 def offer_lines(offer: PlanOffer) -> list[str]:

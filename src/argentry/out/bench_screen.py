@@ -14,6 +14,7 @@ from argentry.bench.words import (
     hands_words,
     next_words,
     offer_lines,
+    offer_of,
     plan_words,
     span,
 )
@@ -237,10 +238,11 @@ def _plates(state: RunState, act: Act, look: Look) -> list[Text]:
 
 
 def _offer(state: RunState, look: Look) -> list[Text]:
-    if state.offer is None:
+    offer = offer_of(state)
+    if offer is None:
         return []
-    lines = [_line(line, look.bright) for line in offer_lines(state.offer)]
-    return [*lines, _line(offer_keys(state.offer), look.bright), _line("", look.quiet)]
+    lines = [_line(line, look.bright) for line in offer_lines(offer)]
+    return [*lines, _line(offer_keys(offer), look.bright), _line("", look.quiet)]
 
 
 def offer_keys(offer: PlanOffer) -> str:
@@ -314,5 +316,6 @@ def plain_lines(
         if advice and hand.plate in advice:
             lines.append(f"{hand.label}: {advice[hand.plate]}")
     lines += filter(None, [next_words(state)])
-    lines += [] if state.offer is None else [*offer_lines(state.offer), offer_keys(state.offer)]
+    offer = offer_of(state)
+    lines += [] if offer is None else [*offer_lines(offer), offer_keys(offer)]
     return [*lines, *act_words(act).split("\n")]

@@ -72,6 +72,17 @@ def test_a_new_plan_is_answered_once(house, run, answer):
         answer_offer(house, run, made, answer, "host")
 
 
+def test_a_new_plan_for_plates_that_are_all_given_up_is_not_shown(house, run):
+    """The bench had nothing to answer it by, and the first page said to answer it."""
+    offer(house, run)
+    for plate in run_plan(house, run).state.plates:
+        up = Event(new_id(), run, "plate_abandoned", house.clock.now(), plate.id, device="house")
+        append(house.book, [up])
+    shown = run_plan(house, run)
+    assert shown.state.offer is not None
+    assert (shown.plates, shown.offer, shown.offered) == ((), (), "")
+
+
 def test_another_answer_is_one_sentence(house, run):
     with pytest.raises(BadInput, match="'perhaps' is not an answer"):
         answer_offer(house, run, offer(house, run), "perhaps", "host")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry.bench.hands import hands_next
-from argentry.bench.words import hands_words, next_words, offer_lines, plan_words
+from argentry.bench.words import hands_words, next_words, offer_lines, offer_of, plan_words
 from argentry.book.log import events
 from argentry.book.runs.fold import fold
 from argentry.errors import BadInput
@@ -77,7 +77,7 @@ def run_plan(house: House, run: str) -> RunPlan:
         )
         for hand in hands_next(state)
     )
-    waits = state.offer
+    waits = offer_of(state)
     lines = () if waits is None else tuple(offer_lines(waits))
     offered = "" if waits is None else waits.event
     more = waits is not None and waits.more is not None
