@@ -7,67 +7,97 @@ import numpy as np
 from PIL import Image
 
 from argentry import trade
-from argentry.judge.red_looks import red_looks
+from argentry.judge.red_looks import RedLooks, plate_fields, tones_of
 from argentry.judge.ripening import ripeness
 from benchmarks.seeing.ripening_known import end_by_law
 from benchmarks.seeing.ripening_scene import series
 
 BEFORE = 0.0, float(0.72 * np.log(2.0))  # a studio without plates
-UNTIL = 0.85  # of the end: where the last picture is taken
+UNTIL, LOOK = 1.3, 0.85  # of the end: the last picture, and where all are asked
+NEAR = 0.15
 END = (
-    "within 15 % {near} of {count}, 80 % off by {p80:.0%}; by the dose alone {alone}; by an "
-    "observer who knows the law {known}"
+    "{near} of {count} within 15 %, 80 % off by {p80:.0%}; by the dose alone {alone}; by an "
+    "observer who knows the law {known}; 80 % range holds {held}; told: {told}, {told_near} of "
+    "them within 15 %"
 )
-TOLD = "{near} of {count} within 15 %; too early to tell: {early}"
-HELD = "80 % range holds {held} of {count}"
-VAIN = "{wrong} of {count} looks before 85 % of the end"
+FIRST = "told of {told} of {count}, {before} before its end; within 15 % {near}"
+HELD = "80 % range holds in {held} of {count} looks"
+RIPE = "{wrong} of {count} plates before 85 % of the end; by 130 % {called}, half by {half:.0%}"
+
+
+def fields_of(one):
+    """Return the fields of a series and which are the middle tone, None if it cannot be used."""
+    pictures = [np.asarray(Image.open(io.BytesIO(content))) for content in one.pictures]
+    seen = plate_fields(pictures, one.bare)
+    return None if isinstance(seen, tuple) else (seen.levels, seen.marked(one.middle))
 
 
 def looks_of(one):
-    """Return the doses of a series and its tones, None where a picture cannot be used."""
-    pictures = [np.asarray(Image.open(io.BytesIO(content))) for content in one.pictures]
-    looks = red_looks(pictures, one.bare, one.middle)
-    return None if isinstance(looks, tuple) else (np.maximum(one.doses, 0.02), looks)
+    """Return what is seen after each look from the second on: doses and tones."""
+    there = fields_of(one)
+    doses = np.maximum(one.doses, 0.02)
+    for last in range(2, len(doses) + 1) if there else ():
+        yield doses[:last], RedLooks(*tones_of(there[0][:last], there[1]), None)
 
 
-def is_called_ripe(seen, dose):
-    odds = NormalDist().cdf((np.log(dose) - seen.end) / seen.sd)
-    return odds >= trade.value("seeing", "ripe_odds_from")
+def told_of(one, law):
+    """Return each look: share of the end, log error, sd, odds of ripe, error of who knows."""
+    rows, known, right = [], np.nan, np.log(one.end_dose)
+    for doses, looks in looks_of(one):
+        seen = ripeness(doses, looks.levels, looks.middle, BEFORE)
+        odds = NormalDist().cdf((np.log(doses[-1]) - seen.end) / seen.sd)
+        share = doses[-1] / one.end_dose
+        if share <= LOOK or not rows:
+            known = end_by_law(doses, looks, law) - right
+        rows.append((share, seen.end - right, seen.sd, odds))
+    return np.array(rows).reshape(-1, 4), known
 
 
 def figures(count, first, *, other, by_hand):
-    ends, off, sds, known, wrong, asked = [], [], [], [], 0, 0
+    each = []
     for seed in range(first, first + count):
         one = series(seed, other=other, by_hand=by_hand, until=UNTIL)
-        there = looks_of(one)
-        if there is None:
-            continue
-        doses, looks = there
-        for last in range(2, len(doses) + 1):  # as after each look
-            seen = ripeness(doses[:last], looks.levels[:last], looks.middle, BEFORE)
-            if doses[last - 1] < UNTIL * one.end_dose:
-                asked += 1
-                wrong += is_called_ripe(seen, doses[last - 1])
-        ends.append(np.log(one.end_dose))
-        off.append(seen.end - ends[-1])
-        sds.append(seen.sd)
-        by_law = end_by_law(doses, looks, "waits" if other else "grains")
-        known.append(by_law - ends[-1])
-    near, by_dose, by_law = (
-        np.abs(np.expm1(np.array(one))) <= 0.15 for one in (off, np.negative(ends), known)
-    )
-    told = np.array(sds) <= trade.value("seeing", "ripening_known_from")
-    yield "end", END.format(
-        near=int(near.sum()), count=near.size, p80=np.quantile(np.abs(np.expm1(off)), 0.8),
-        alone=int(by_dose.sum()), known=int(by_law.sum()),
+        rows, known = told_of(one, "waits" if other else "grains")
+        if len(rows):
+            each.append((rows, known, -np.log(one.end_dose)))
+    yield from said_of(each)
+
+
+def said_of(each):
+    """Yield the figures of series told."""
+    far = trade.value("seeing", "ripening_known_from")
+    at = np.array([rows[max((rows[:, 0] <= LOOK).sum() - 1, 0)] for rows, _, _ in each])
+    near = _near(at[:, 1])
+    told = at[:, 2] <= far
+    yield "end, by the looks before 85 % of it", END.format(
+        near=near.sum(), count=len(at), p80=np.quantile(np.abs(np.expm1(at[:, 1])), 0.8),
+        alone=_near(np.array([one for *_, one in each])).sum(),
+        known=_near(np.array([one for _, one, _ in each])).sum(), held=_held(at).sum(),
+        told=told.sum(), told_near=near[told].sum(),
     )  # fmt: skip
-    yield (
-        "end where it is told by the pictures",
-        TOLD.format(near=int(near[told].sum()), count=int(told.sum()), early=int((~told).sum())),
-    )
-    held = int((np.abs(off) <= 1.2816 * np.array(sds)).sum())
-    yield "range", HELD.format(held=held, count=near.size)
-    yield "called ripe", VAIN.format(wrong=wrong, count=asked)
+    starts = [rows[rows[:, 2] <= far][0] for rows, *_ in each if (rows[:, 2] <= far).any()]
+    first = np.array(starts).reshape(-1, 4)
+    yield "end, as soon as it is told", FIRST.format(
+        told=len(first), count=len(each), before=(first[:, 0] < 1.0).sum(),
+        near=_near(first[:, 1]).sum(),
+    )  # fmt: skip
+    every = np.concatenate([rows for rows, *_ in each])
+    yield "range", HELD.format(held=_held(every).sum(), count=len(every))
+    odds = trade.value("seeing", "ripe_odds_from")
+    called = np.array([rows[rows[:, 3] >= odds][0, 0] for rows, *_ in each
+                       if (rows[:, 3] >= odds).any()])  # fmt: skip
+    yield "called ripe", RIPE.format(
+        wrong=(called < LOOK).sum(), count=len(each), called=called.size,
+        half=np.median(called) if called.size else np.nan,
+    )  # fmt: skip
+
+
+def _near(off):
+    return np.abs(np.expm1(off)) <= NEAR
+
+
+def _held(rows):
+    return np.abs(rows[:, 1]) <= 1.2816 * rows[:, 2]
 
 
 def run(draws=20, first=3100):

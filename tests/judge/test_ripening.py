@@ -71,3 +71,16 @@ def test_what_cannot_be_used_says_which_picture_and_why(stand):
     bright = np.where(pictures[0] > 40, 255, pictures[0]).astype("uint8")
     assert red_looks([bright], one.bare) == (0, CLIPPED)
     assert red_looks(pictures[:1], one.bare, (0.0, 0.0, 5.0, 5.0)) == (0, looking.NO_ROOM)
+
+
+def test_looks_in_which_little_has_come_up_are_laid_by_the_plates_edges(monkeypatch):
+    plate = np.random.default_rng(3).uniform(0.1, 0.3, (60, 80, 1))
+    corners = np.array([[5.0, 5.0], [74.0, 5.0], [74.0, 54.0], [5.0, 54.0]])
+    shift = np.array([[1.0, 0.0, 3.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    laid = []
+    for alike in (0.0, 0.6, 0.95):
+        monkeypatch.setattr(looking, "registered", lambda *_, alike=alike: (shift, alike))
+        laid.append(looking._laid(plate[..., 0], plate, corners, 50, 70))
+    by_edges, little, enough = laid
+    assert (little == by_edges).all()
+    assert enough[:, :-3] == pytest.approx(by_edges[:, 3:])

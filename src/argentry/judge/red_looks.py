@@ -12,12 +12,14 @@ from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.grey_scale import Line
+from argentry.judge.light_fall import without_fall
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
+from argentry.judge.ripening import LEAST_LEVEL
 from argentry.physics.coat import colour
 
 LONG_PX = 360  # of the plate as it is looked at
-TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97)  # where each tone begins, by its rank
+TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97, 0.99)  # where each tone begins, by its rank
 MIDDLE = 3  # of those: the middle of the plate, unless a part is marked
 _RIM, _FIELD = 0.07, 6  # share of the shorter side left out; px of a field
 NOT_DARK = "the bare edge is too dark to compare with: let it mirror the light as the plate does"
@@ -58,7 +60,43 @@ def red_looks(
     middle : (x, y, width, height) or None
         A part that is to be a middle tone, in the last picture. [px]
     """
-    plates, found = [], []
+    seen = plate_fields(pictures, bare)
+    if isinstance(seen, tuple):
+        return seen
+    marked = None if middle is None else seen.marked(middle)
+    if marked is not None and not marked.any():
+        return len(pictures) - 1, NO_ROOM
+    tones, which = tones_of(seen.levels, marked)
+    return RedLooks(tones, which, seen.corners)
+
+
+@dataclass(frozen=True)
+class PlateFields:
+    """Small fields of one plate in several pictures.
+
+    Attributes
+    ----------
+    levels : ndarray, shape (looks, rows, columns)
+        As a share of the bare edge's level. [1]
+    corners : ndarray, shape (4, 2)
+        Of the plate in the last picture. [px]
+    rows, columns : int
+        Of the plate as it is looked at. [px]
+    """
+
+    levels: Floats
+    corners: Floats
+    rows: int
+    columns: int
+
+    def marked(self, part: Line) -> Truth:
+        """Return which fields lie in a part of the last picture."""
+        return _marked(part, self.corners, self.rows, self.columns)
+
+
+def plate_fields(pictures: Sequence[NDArray[np.uint8]], bare: str) -> PlateFields | tuple[int, str]:
+    """Return a plate's fields in pictures, or which picture cannot be used and why."""
+    plates = []
     for place, picture in enumerate(pictures):
         linear = colour.from_srgb_bytes(picture)
         corners = plate_corners(linear, dark=True)
@@ -67,7 +105,6 @@ def red_looks(
         (left, top), (right, low) = corners.min(axis=0).astype(int), corners.max(axis=0).astype(int)
         if not is_red(linear[max(top, 0) : low : 4, max(left, 0) : right : 4].reshape(-1, 3)):
             return place, NOT_RED
-        found.append(corners)
         plates.append((linear[..., :1], corners))
     last, at = plates[-1]
     sides = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
@@ -83,21 +120,20 @@ def red_looks(
         if level < 0.01:
             return place, NOT_DARK
         fields.append(_fields(shown / level))
-    levels = np.array(fields)
-    marked = None if middle is None else _marked(middle, at, rows, columns)
-    if marked is not None and not marked.any():
-        return len(pictures) - 1, NO_ROOM
-    tones, which = _tones(levels, marked)
-    return RedLooks(tones, which, at)
+    return PlateFields(np.array(fields), at, rows, columns)
 
 
 def _laid(own: Floats, linear: Floats, corners: Floats, rows: int, columns: int) -> Floats:
-    """Return a picture's plate laid over the last one's, by its detail where it has some."""
+    """Return a picture's plate laid over the last one's, by its detail where it has enough.
+
+    While little has come up, detail is mostly grain and noise and leads up to 4 px astray, where
+    the edges of the plate hold it within one.
+    """
     from scipy import ndimage
 
     shown = sampled(linear, frame_of(corners, rows, columns), rows, columns)[..., 0]
     turn, alike = registered(own, shown)
-    if alike < trade.value("seeing", "alike_from"):
+    if alike < trade.value("seeing", "red_alike_from"):
         return shown
     y, x = np.mgrid[0.0:rows, 0.0:columns]
     at = through(turn, x, y)
@@ -134,8 +170,17 @@ def _marked(part: Line, corners: Floats, rows: int, columns: int) -> Truth:
     return _fields(inside.astype(float)) > 0.5
 
 
-def _tones(levels: Floats, marked: Truth | None) -> tuple[Floats, int]:
-    """Return the level of each tone in each picture, and which one is the middle."""
+def tones_of(fields: Floats, marked: Truth | None) -> tuple[Floats, int]:
+    """Return the level of each tone in each picture, and which one is the middle.
+
+    Parameters
+    ----------
+    fields : ndarray, shape (looks, rows, columns)
+        As a share of the bare edge's level. [1]
+    marked : ndarray, shape (rows, columns), or None
+        Fields that are to be a middle tone.
+    """
+    levels = without_fall(np.maximum(fields, LEAST_LEVEL))
     rank = np.argsort(np.argsort(levels[-2:].mean(axis=0).ravel())) / levels[0].size
     kind = np.searchsorted(TONES, rank, side="right") - 1
     each = levels.reshape(len(levels), -1)

@@ -20,6 +20,7 @@ from argentry.book.open import open_book
 from argentry.cli.main import cli
 from argentry.errors import BadInput
 from argentry.judge.red_looks import NOT_RED
+from argentry.judge.ripening import Ripeness
 from argentry.keeping.seeing import ripening as seeing
 from argentry.keeping.seeing.ripening import AskedRipening, judge_ripening_files
 from argentry.keeping.studio import load_studio, new_studio
@@ -84,6 +85,15 @@ def test_the_time_to_go_is_by_the_studios_light(shot, tmp_path):
     assert seeing.BY_DOSE in first.notes
     with pytest.raises(BadInput, match="dark"):
         red_light(studio, datetime(2026, 6, 21, 23, 0, tzinfo=UTC))
+
+
+def test_an_end_known_to_a_sixth_is_not_told_yet_and_says_by_what_it_is_believed(shot, monkeypatch):
+    for sd, words in ((0.14, "not yet: "), (0.17, "too early to tell: by dose and pictures ")):
+        told = Ripeness(log(1000.0 * USUAL), sd, np.full(9, 0.4))
+        monkeypatch.setattr(seeing, "ripeness", lambda *_, told=told: told)
+        seen = judge_ripening_files(shot[0][-2:], replace(shot[1], doses_kj_m2=(100.0, 200.0)))
+        assert seen.line.startswith(words)
+        assert seeing.BY_DOSE not in seen.notes
 
 
 def test_what_is_missing_is_said_and_what_cannot_be_is_one_sentence(shot):
@@ -212,6 +222,7 @@ def test_no_figure_has_more_places_than_it_is_good_for(seen):
     places = {
         "dose_kj_m2": 2, "shadows": 4, "middle": 4, "lights": 4, "ripe_odds": 3,
         "middle_risen": 3, "shadows_risen": 3, "ripe_dose_kj_m2": 1, "ripe_dose_80": 1,
-        "ripe_log_sd": 4, "alone_kj_m2": 1, "alone_log_sd": 4, "to_go_kj_m2": 1,
+        "ripe_log_sd": 4, "alone_kj_m2": 1, "alone_log_sd": 4,
     }  # fmt: skip
     assert places_of(seen).items() >= places.items()
+    assert places_of(seen)["to_go_kj_m2"] <= 1

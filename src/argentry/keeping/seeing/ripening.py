@@ -45,15 +45,15 @@ RIPE, VEILING = "ripe: take it out", "veiling: take it out at once"
 TO, OR_LONGER = " to {late:.0f}", " or longer"
 MINUTES = "not yet: about {middle:.0f} min more ({low:.0f}{high})"
 EARLY = (
-    "too early to tell: look again in {again:.0f} min (by the dose about {middle:.0f} min more, "
+    "too early to tell: look again in {again:.0f} min ({by} about {middle:.0f} min more, "
     "{low:.0f}{high})"
 )
 ENDS = "not yet, and the light ends before it is ripe"
 SHARE = "not yet: {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
 EARLY_SHARE = (
-    "too early to tell: by the dose {share:.0f} % more light than so far "
-    "({low:.0f} to {high:.0f} %)"
+    "too early to tell: {by} {share:.0f} % more light than so far ({low:.0f} to {high:.0f} %)"
 )
+DOSE, BOTH = "by the dose", "by dose and pictures"
 NOT_BEGUN = "not yet: about {to_go:.0f} kJ/m² to go"
 RED_ONLY = (
     "Take the picture through the red filter with the screen dimmed and red and without flash: any "
@@ -195,9 +195,9 @@ def _told(
     state = "veiling" if veiling else "ripe" if ripe else "not yet"
     alone, alone_sd = _alone(seen, before)
     known = seen.sd <= trade.value("seeing", "ripening_known_from")
-    notes = made.notes if known else (*made.notes, BY_DOSE)
+    by, notes = (BOTH, ()) if alone is not None else (DOSE, (BY_DOSE,))
     made = replace(
-        made, state=state, ripe_odds=round(odds, 3), notes=notes,
+        made, state=state, ripe_odds=round(odds, 3), notes=(*made.notes, *notes),
         middle_risen=round(float(seen.risen[looks.middle]), 3),
         shadows_risen=round(float(seen.risen[0]), 3), ripe_dose_kj_m2=round(middle / 1000.0, 1),
         ripe_dose_80=(round(low / 1000.0, 1), round(high / 1000.0, 1)),
@@ -210,7 +210,7 @@ def _told(
     if light is None and so_far > 0.0:
         shares = [100.0 * one / max(so_far, 1e-9) for one in to_go]
         said = SHARE if known else EARLY_SHARE
-        line = said.format(low=shares[0], share=shares[1], high=shares[2])
+        line = said.format(by=by, low=shares[0], share=shares[1], high=shares[2])
         return replace(made, line=line, not_told=(NotTold("to_go_minutes", DOSES_GIVEN),))
     if light is None:  # no light so far: nothing that is to come could be a share of it
         return replace(made, line=NOT_BEGUN.format(to_go=to_go[1] / 1000.0))
@@ -222,7 +222,7 @@ def _told(
     late = None if ahead[2] is None else round(ahead[2] - now, 1)
     line = (MINUTES if known else EARLY).format(
         low=early, middle=mid, high=OR_LONGER if late is None else TO.format(late=late),
-        again=max(early, SOONEST_MIN),
+        again=max(early, SOONEST_MIN), by=by,
     )  # fmt: skip
     return replace(made, line=line, to_go_minutes=round(mid, 1), to_go_80=(round(early, 1), late))
 
