@@ -20,7 +20,7 @@ from argentry.book.pictures.judged import confirm
 from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import cli
 from argentry.errors import BadInput
-from argentry.keeping.plates.pictures import shown_picture
+from argentry.keeping.plates.pictures import keep_content, shown_picture
 from argentry.keeping.seeing.change import AskedChange, judge_change_files
 from argentry.keeping.seeing.condition import _changed, _lettered, condition
 from argentry.keeping.seeing.kept import VERSION, keep_answer
@@ -29,6 +29,7 @@ from argentry.keeping.studio import load_studio, new_studio
 from argentry.out.plates.condition_sheet import condition_pdf
 from argentry.out.schemas import schema
 from argentry.records.ids import new_id
+from argentry.records.plain import plain
 from argentry.records.plate import Judged, Making, Plate
 
 OWNER, CAMERA = "Invented Owner", "Invented Camera"
@@ -134,13 +135,37 @@ def test_the_command_prints_it_and_its_json_is_the_documented_one(studio, tmp_pa
     assert answer["picture"] == seen.sha256
 
 
-def test_a_plate_not_looked_into_has_no_sheet(studio):
-    folder, book, *_ = studio
-    add_plate(book, Plate(new_id(), "W-11"))
-    with pytest.raises(BadInput, match="no picture of this plate was looked into"):
-        condition(book, load_studio(folder), "W-11")
+def test_a_plate_without_a_judged_picture_gets_what_the_book_knows_and_is_told_so(studio):
+    folder, book, _, making, *_ = studio
+    plate = Plate(new_id(), "W-11", "quarter", date(2026, 5, 2))
+    add_plate(book, plate)
+    add_making(book, replace(making, id=new_id(), plate=plate.id, defects=(("fog", "coat"),)))
+    made = condition(book, load_studio(folder), "W-11", by="A. Keeper")
+    assert (made.picture, made.judged_at, made.found, made.line) == (None, None, (), "")
+    validate(json.loads(json.dumps(plain(made))), schema("label_condition"))
+    said = words(condition_pdf(made, None, date(2026, 6, 3)))
+    for part in (
+        "Condition of plate W-11", "quarter plate, ", "Silvered 2026-05-02",
+        "No picture of this plate was judged", "By the book alone. Judged by eye: A. Keeper.",
+        "(fog)",
+    ):  # fmt: skip
+        assert part in said, part
+    for claim in ("Nothing found", "Read out of the picture", "has not said", "Odds say"):
+        assert claim not in said
+    # a picture that is kept is shown, and still not judged
+    grey = Image.new("RGB", (300, 240), (90, 90, 90))
+    grey.save(folder.parent / "grey.png")
+    content = (folder.parent / "grey.png").read_bytes()
+    now = datetime(2026, 11, 2, tzinfo=UTC)
+    kept = keep_content(book, content, "W-11", now, kind="plate", named="grey.png").picture.sha256
+    shown = condition(book, load_studio(folder), "W-11")
+    assert (shown.picture, shown.judged_at) == (kept, None)
+    jpeg = shown_picture(book, folder, kept, 1600)
+    said = words(condition_pdf(shown, jpeg, date(2026, 6, 3)))
+    assert "No picture of this plate was judged" in said
+    assert kept[:40] in said
     with pytest.raises(BadInput, match="this picture of the plate was not looked into"):
-        condition(book, load_studio(folder), "W-10", picture="0" * 12)
+        condition(book, load_studio(folder), "W-11", picture=kept[:12])
 
 
 def test_places_of_a_change_are_carried_over_to_the_picture_after_alone():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import chain, product
 from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any
@@ -34,9 +35,9 @@ if TYPE_CHECKING:
     from argentry.records.plate import Judged, Photograph, Plate
     from argentry.records.studio import Studio
 
-NOT_LOOKED = "no picture of this plate was looked into for defects"
 NOT_THIS = "this picture of the plate was not looked into for defects"
 LOOK_FIRST = "do so on its page, or with: argentry judge plate FILE --plate LABEL"
+FINISHED = "plate", "scan"  # kinds of pictures that show the finished plate
 SIZE, NO_SIZE = "{name} plate, {narrow:g} × {long:g} mm", "{name}"
 CONFIRMED, STRUCK = "confirmed", "struck out"
 SPOTS = {"white_specks": "light", "black_specks": "dark"}
@@ -76,17 +77,19 @@ def condition(
     Raises
     ------
     BadInput
-        If there is no such plate, or no such picture of it was looked into.
+        If there is no such plate, or the picture that is named was not looked into.
     """
     plate = find_plate(book, label)
     read = judged(book, plate.id)
     own = [one for one in read if one.kind == "plate" and "defects" in one.answer]
+    kept = {one.sha256: one for one in pictures(book, plate.id)}
     if picture is not None:
         own = [one for one in own if one.picture.startswith(picture)]
+        if not own:
+            raise BadInput("picture", NOT_THIS, LOOK_FIRST)
     if not own:
-        raise BadInput("picture", NOT_LOOKED if picture is None else NOT_THIS, LOOK_FIRST)
+        return _not_judged(book, studio, plate, kept.values(), by)
     last = max(own, key=lambda one: one.judged_at)
-    kept = {one.sha256: one for one in pictures(book, plate.id)}
     pairs = [
         one for one in read
         if one.kind == "change" and last.picture in (one.picture, one.second_picture)
@@ -105,6 +108,26 @@ def condition(
         _figures(answer), _missing(answer), tuple(marks),
         None if change is None else _since(change, kept), _in_book(book, plate), last.judged_at,
         last.version, last.confirmed_at, by,
+    )  # fmt: skip
+
+
+def _not_judged(
+    book: Book, studio: Studio, plate: Plate, kept: Iterable[Photograph], by: str
+) -> Condition:
+    """Return what the book knows, with the newest picture of the finished plate if there is one."""
+    made = Condition(
+        studio.name, studio.site.time_zone, plate.label,
+        _size(plate.size or studio.habits.plate_size), plate_lines(book, plate),
+        None, None, "", None, None, (), "", (), (), (), (), None, _in_book(book, plate), None, "",
+        None, by,
+    )  # fmt: skip
+    shown = [one for one in kept if one.kind in FINISHED and one.width_px]
+    if not shown:
+        return made
+    shot = max(shown, key=lambda one: one.taken_at)
+    return replace(
+        made, picture=shot.sha256, taken_at=shot.taken_at, taken_from=shot.taken_from,
+        width_px=shot.width_px, height_px=shot.height_px,
     )  # fmt: skip
 
 

@@ -114,5 +114,7 @@ def _condition(
         assert folder is not None
         studio = load_studio(folder)
         made = condition(book, studio, names[0], picture=picture, by=by)
-        jpeg = shown_picture(book, folder, made.picture, 1600)
+        jpeg = None
+        if made.picture is not None:
+            jpeg = shown_picture(book, folder, made.picture, 1600)
     return condition_pdf(made, jpeg, today_of(folder), paper), made

@@ -13,10 +13,14 @@ from argentry.records.answers.condition import Condition
 
 TITLE = "Condition of plate {label}"
 TYPE, HIGH_MM, ACROSS = 9.0, 105.0, 640.0
-PICTURE = "The plate with its findings numbered"
+PICTURE, PLAIN = "The plate with its findings numbered", "The plate"
 TAKEN = {"file": "Photographed {when}", "upload": "Photograph added {when}"}
 SHOT = "{taken}; {width} × {height} px. SHA-256 of the original: {sha256}"
 FOUND, NONE_FOUND = "Findings", "Nothing found that is beyond its limit."
+NOT_JUDGED = (
+    "No picture of this plate was judged: nothing is said here of what one would show. To judge "
+    "one: argentry judge plate FILE --plate {label}, or the page of the plate."
+)
 ROW, NAMED = "{number}  {words}", "{words} ({key})"
 HEADS = ("what was seen", "likely", "maker")
 NOT_SAID = "not said"
@@ -28,6 +32,7 @@ NO_DEFECTS = "None."
 WHO = "Who judged"
 READ = "Read out of the picture by argentry (judging version {version}) on {when}."
 CONFIRMED, NO_WORD = "Maker's word on it: {when}.", "The maker has not said yet what is so."
+NOT_READ = "By the book alone."
 BY = "Judged by eye: {by}."
 SIGN = "Seen by ______________________________  on ______________"
 LIMITS = (
@@ -36,26 +41,32 @@ LIMITS = (
 )
 
 
-def condition_pdf(one: Condition, jpeg: bytes, day: date, paper: str = "a4") -> bytes:
+def condition_pdf(one: Condition, jpeg: bytes | None, day: date, paper: str = "a4") -> bytes:
     """Return the condition sheet of a plate as PDF.
 
     Parameters
     ----------
     one : Condition
         What it says.
-    jpeg : bytes
-        The picture, without anything of the original's metadata.
+    jpeg : bytes or None
+        The picture, without anything of the original's metadata; None: there is none.
     day : date
         Today in the studio.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """
     title = TITLE.format(label=one.plate)
-    parts = [*_picture(one, jpeg), *_findings(one), *_change(one), *_book(one), *_who(one)]
+    about = [words(". ".join(one.about) + ".")] if one.about else []
+    picture, shot = ([], []) if jpeg is None else _picture(one, jpeg)
+    seen = [words(NOT_JUDGED.format(label=one.plate))]
+    if one.judged_at is not None:
+        seen = [*_findings(one), *_change(one)]
+    parts = [*picture, *about, *shot, *seen, *_book(one), *_who(one)]
     return set_sheet(TYPE, title, one.studio, one.size, parts, paper, day)
 
 
-def _picture(one: Condition, jpeg: bytes) -> list[Part]:
+def _picture(one: Condition, jpeg: bytes) -> tuple[list[Part], list[Part]]:
+    """Return the picture with its marks, and what it is."""
     plate = {"corners_px": one.corners_px} if one.corners_px else None
     size = {"width_px": one.width_px, "height_px": one.height_px, "plate": plate}
     marks = [
@@ -64,9 +75,8 @@ def _picture(one: Condition, jpeg: bytes) -> list[Part]:
     held = "data:image/jpeg;base64," + b64encode(jpeg).decode()
     taken = TAKEN[one.taken_from].format(when=_when(one, one.taken_at))
     shot = SHOT.format(taken=taken, width=one.width_px, height=one.height_px, sha256=one.picture)
-    about = [words(". ".join(one.about) + ".")] if one.about else []
-    picture = drawing(marked_picture(held, size, marks, PICTURE, ACROSS), HIGH_MM)
-    return [picture, *about, words(shot)]
+    title = PLAIN if one.judged_at is None else PICTURE
+    return [drawing(marked_picture(held, size, marks, title, ACROSS), HIGH_MM)], [words(shot)]
 
 
 def _findings(one: Condition) -> list[Part]:
@@ -105,16 +115,22 @@ def _book(one: Condition) -> list[Part]:
 
 
 def _who(one: Condition) -> list[Part]:
-    said = [READ.format(version=one.version, when=_when(one, one.judged_at))]
-    at = one.confirmed_at
-    said.append(NO_WORD if at is None else CONFIRMED.format(when=_when(one, at)))
+    if one.judged_at is None:
+        said, limits = [NOT_READ], []
+    else:
+        at = one.confirmed_at
+        said = [
+            READ.format(version=one.version, when=_when(one, one.judged_at)),
+            NO_WORD if at is None else CONFIRMED.format(when=_when(one, at)),
+        ]
+        limits = [words(LIMITS)]
     if one.by:
         said.append(BY.format(by=one.by))
-    return [head(WHO), words(" ".join(said)), words(LIMITS), words(SIGN)]
+    return [head(WHO), words(" ".join(said)), *limits, words(SIGN)]
 
 
-def _when(one: Condition, at: datetime) -> str:
-    return f"{at.astimezone(ZoneInfo(one.time_zone)):%Y-%m-%d %H:%M}"
+def _when(one: Condition, at: datetime | None) -> str:
+    return "" if at is None else f"{at.astimezone(ZoneInfo(one.time_zone)):%Y-%m-%d %H:%M}"
 
 
 def _named(said: str, key: str) -> str:

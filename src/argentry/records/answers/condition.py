@@ -114,18 +114,18 @@ class Condition:
         By name, with its sides.
     about : tuple of str
         What the book knows of it: its picture, how that was made, its silver.
-    picture : str
-        SHA-256.
-    taken_at : datetime
+    picture : str or None
+        SHA-256; null where no picture of the finished plate is kept.
+    taken_at : datetime or None
         When the picture was taken. [UTC]
     taken_from : str
         Whose time that is: ``file`` or ``upload``.
-    width_px, height_px : int
+    width_px, height_px : int or None
         Of the picture, turned upright. [px]
     corners_px : tuple of (float, float)
         Of the plate in it. [px]
     line : str
-        What was seen, in one line.
+        What was seen, in one line; empty where no picture was judged.
     found : tuple of FoundOnPlate
         What may be a defect, the likeliest first.
     figures : tuple of str
@@ -138,8 +138,8 @@ class Condition:
         The newest comparison with this picture in it.
     defects : tuple of DefectInBook
         Of the newest making.
-    judged_at : datetime
-        When the picture was read. [UTC]
+    judged_at : datetime or None
+        When the picture was read; null where none was judged. [UTC]
     version : str
         Of the code that read it.
     confirmed_at : datetime or None
@@ -153,11 +153,11 @@ class Condition:
     plate: str
     size: str
     about: tuple[str, ...]
-    picture: str
-    taken_at: datetime
+    picture: str | None
+    taken_at: datetime | None
     taken_from: str
-    width_px: int
-    height_px: int
+    width_px: int | None
+    height_px: int | None
     corners_px: tuple[tuple[float, float], ...]
     line: str
     found: tuple[FoundOnPlate, ...]
@@ -166,7 +166,7 @@ class Condition:
     marks: tuple[MarkInPicture, ...]
     change: ChangeSince | None
     defects: tuple[DefectInBook, ...]
-    judged_at: datetime
+    judged_at: datetime | None
     version: str
     confirmed_at: datetime | None
     by: str = ""
