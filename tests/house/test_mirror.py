@@ -34,7 +34,6 @@ TESTED_BY = {
     "judge/test_change.py": ["judge/register.py"],
     "judge/test_marked_edge.py": ["judge/edge_blur.py"],
     "keeping/seeing/test_blur.py": ["keeping/seeing/curve.py"],
-    "judge/test_ripening.py": ["judge/red_looks.py"],
     "keeping/seeing/test_ripening.py": ["cli/seeing/ripening.py"],
     "keeping/seeing/test_scale.py": ["cli/seeing/scale.py"],
     "keeping/stock/test_baths.py": ["keeping/stock/known_baths.py"],

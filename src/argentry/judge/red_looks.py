@@ -1,4 +1,10 @@
-"""Pictures taken through the red filter: the tones of a plate in each, against its bare edge."""
+"""Pictures taken through the red filter: the tones of a plate in each, against its bare edge.
+
+Each picture is lit a little more on one side or another, by one or two per cent. What the plate
+shows is the same everywhere that it came up alike: against the mean of the later pictures, each
+picture has one curve of tones and the fall of its own light. A fall that all pictures share looks
+like the subject and stays.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +18,6 @@ from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.grey_scale import Line
-from argentry.judge.light_fall import without_fall
 from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
 from argentry.judge.register import registered
 from argentry.judge.ripening import LEAST_LEVEL
@@ -22,6 +27,8 @@ LONG_PX = 360  # of the plate as it is looked at
 TONES = (0.0, 0.1, 0.3, 0.45, 0.55, 0.75, 0.9, 0.97, 0.99)  # where each tone begins, by its rank
 MIDDLE = 3  # of those: the middle of the plate, unless a part is marked
 _RIM, _FIELD = 0.07, 6  # share of the shorter side left out; px of a field
+_BEND = 4  # degree of a picture's curve of tones
+_FAR, _TURNS = 3.0, 3  # robust standard deviations: fields farther off are left out
 NOT_DARK = "the bare edge is too dark to compare with: let it mirror the light as the plate does"
 NOT_RED = "it was not taken through the red filter: other light veils the plate"
 NO_ROOM = "the middle tone that is marked lies outside the plate"
@@ -192,3 +199,33 @@ def tones_of(fields: Floats, marked: Truth | None) -> tuple[Floats, int]:
     below = int(np.sum([one[-1] < own[-1] for one in tones]))
     tones.insert(below, own)
     return np.array(tones).T, below
+
+
+def without_fall(pictures: Floats) -> Floats:
+    """Return fields of pictures as if each were lit alike from side to side.
+
+    Parameters
+    ----------
+    pictures : ndarray, shape (pictures, rows, columns)
+        Levels above 0, in order of time.
+    """
+    count, rows, columns = pictures.shape
+    if count == 1:  # a subject cannot be told from the light
+        return pictures
+    y, x = (one.ravel() for one in np.mgrid[-0.5 : 0.5 : rows * 1j, -0.5 : 0.5 : columns * 1j])
+    logs = np.log(pictures.reshape(count, -1))
+    later = logs[count // 2 :].mean(axis=0)
+    tone = (later - later.mean()) / max(float(later.std()), 1e-9)
+    given = np.stack([x, y, *(tone**power for power in range(_BEND + 1))], axis=1)
+    fall = [given[:, :2] @ _robust(given, one)[:2] for one in logs]
+    return np.asarray(np.exp(logs - fall).reshape(pictures.shape))
+
+
+def _robust(given: Floats, wanted: Floats) -> Floats:
+    """Return least squares without what lies far off."""
+    keep = np.ones(wanted.size, bool)
+    for _ in range(_TURNS):
+        slope = np.linalg.lstsq(given[keep], wanted[keep], rcond=None)[0]
+        off = np.abs(wanted - given @ slope)
+        keep = off <= _FAR * 1.4826 * np.median(off) + 1e-12
+    return np.asarray(slope)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from argentry.judge.light_fall import without_fall
+from argentry.judge.red_looks import without_fall
 
 Y, X = np.mgrid[-0.5:0.5:38j, -0.5:0.5:56j]
 FALLS = ((0.03, 0.0), (-0.04, 0.02), (0.01, -0.03), (-0.01, 0.03))  # later ones cancel
