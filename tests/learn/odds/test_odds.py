@@ -5,8 +5,9 @@ import pytest
 from tests.learn.plates import ALL_OK, good, lost, making, studio
 
 from argentry.errors import BadInput
-from argentry.learn.odds.odds import all_stages_ok, fit, odds, share_ahead
+from argentry.learn.odds.odds import _of_one_plate, all_stages_ok, fit, odds, share_ahead
 from argentry.learn.stages.assumed import of_trade
+from argentry.records.learned import Share
 from argentry.records.plate import STAGES
 from argentry.trade.conditions import StagePrior, conditions
 
@@ -226,3 +227,13 @@ def test_what_lies_ahead_is_shared_by_the_logs_of_what_stages_spoil():
 def test_draws_of_stages_meet_draw_by_draw_and_few_are_spread_over_many():
     many, few = np.array([0.9, 0.8, 0.7, 0.6]), np.array([0.5, 1.0])
     assert all_stages_ok({"a": many, "b": few}) == pytest.approx([0.45, 0.4, 0.7, 0.6])
+
+
+def test_what_is_in_doubt_of_all_plates_alike_is_counted_once():
+    base = Share(0.6, 0.5, 0.7, 30)
+    alike = 0.6 + 0.1 * np.sin(np.arange(400.0))
+    told = _of_one_plate(base, alike, alike)
+    assert (told.low, told.high) == (pytest.approx(0.5), pytest.approx(0.7))
+    apart = _of_one_plate(base, alike, np.full(400, 0.6))
+    assert apart.low < 0.48
+    assert apart.high > 0.72

@@ -1,5 +1,7 @@
 """The stage read by small sets of conditions, and ranges that hold one plate's chance."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import norm
@@ -42,11 +44,34 @@ def test_luck_may_be_averaged(damp):
     assert many.std() < one.std()
 
 
-def test_misfit_is_in_proportion_to_what_conditions_tell():
-    share = trade.value("causes", "misfit_share")
-    assert misfit_of(np.array([0.3, 0.3, 0.3])) == 0.0
-    assert misfit_of(np.array([-1.0, 1.0])) == pytest.approx(share)
-    assert misfit_of(np.zeros(0)) == 0.0
+def test_sessions_differ_by_as_much_as_was_learned_and_the_middle_stays(damp):
+    coat = damp.stages["coat"]
+    assert coat.sets.session == coat.drift**2
+    most = trade.value("causes", "session_sd") ** 2
+    known = {"room_rh_pct": 50.0}
+    quiet, some, more = (
+        replace(coat.sets, session=of, misfit=0.0).chances(known) for of in (0.0, most, 9.0)
+    )
+    assert quiet.std() < 0.8 * some.std()
+    assert quiet.mean() == pytest.approx(some.mean(), abs=0.01)
+    np.testing.assert_array_equal(some, more)
+
+
+def test_the_whole_plate_scatters_by_its_stages():
+    plates = [replace(one, stages={}, defects=()) for one in damp_studio(40)]
+    learned = fit(plates)
+    drift = {key: one.drift for key, one in learned.stages.items()}
+    assert 0.0 < learned.whole.session < max(drift.values()) ** 2
+
+
+def test_misfit_is_in_proportion_to_what_conditions_tell_and_falls_as_plates_come():
+    share, worth = (trade.value("causes", key) for key in ("misfit_share", "misfit_plates"))
+    assert misfit_of(np.array([0.3, 0.3, 0.3]), np.ones(3)) == 0.0
+    apart = np.array([-1.0, 1.0])
+    assert misfit_of(apart, np.zeros(2)) == pytest.approx(share)
+    assert misfit_of(apart, np.full(2, worth / 2.0)) == pytest.approx(share / np.sqrt(2.0))
+    assert misfit_of(apart, np.full(2, 1.5 * worth)) == pytest.approx(share / 2.0)
+    assert misfit_of(np.zeros(0), np.zeros(0)) == 0.0
 
 
 def test_a_cliff_is_read_by_its_set(damp):

@@ -9,13 +9,13 @@ from math import hypot, prod, sqrt
 
 import numpy as np
 
-from argentry.arrays import Floats, Truth, Whole
+from argentry.arrays import Floats, Truth
 from argentry.learn.causes.guilty_stage import WholePlate, unbooked
 from argentry.learn.causes.studio_causes import StageView, stage_views, why_studio
 from argentry.learn.odds.left_out import left_out
 from argentry.learn.odds.set_reading import DRAWS as SET_DRAWS
 from argentry.learn.odds.set_reading import SetReading, misfit_of, set_reading, shown
-from argentry.learn.odds.unexplained import PROBIT, by_stage, unexplained
+from argentry.learn.odds.unexplained import PROBIT, by_stage, of_whole, unexplained
 from argentry.learn.stages.assumed import Assumed, of_trade
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.learn.stages.model import StageModel, middle_and_doubt, model_of
@@ -239,13 +239,17 @@ class Fitted:
         return self.chances({}, len(self.sessions))
 
     @cached_property
+    def many(self) -> dict[str, Floats]:
+        """Return draws of the share of each stage that comes out ok, over many such plates."""
+        return self.chances({}, len(self.sessions), averaged=True)
+
+    @cached_property
     def batch(self) -> Floats:
         """Return draws of the share of good plates among many to come, for a batch; (s,).
 
         What tells plates apart evens out over many; what their weeks share does not.
         """
-        now = len(self.sessions)
-        whole = prod(self.chances({}, now, averaged=True).values(), start=np.ones(1))
+        whole = prod(self.many.values(), start=np.ones(1))
         p = np.clip(whole, 1e-6, 1.0 - 1e-6)
         shock = np.random.default_rng(3).standard_normal(p.size) * sqrt(self.apart[1])
         return np.asarray(1.0 / (1.0 + (1.0 / p - 1.0) * np.exp(-shock)))
@@ -327,8 +331,8 @@ def fit(
             places,
             passed.drift,
             passed.strength,
-            set_reading(views[stage], seed + 10 + number),
-            misfit_of(told),
+            set_reading(views[stage], seed + 10 + number, passed.drift**2),
+            misfit_of(told, table.weight),
             np.random.default_rng(seed + 20 + number).standard_normal(SET_DRAWS),
         )
     came = tuple(succeeded(o) for o in ordered)
@@ -339,26 +343,18 @@ def fit(
     good = np.array([bool(one) for one in came], dtype=bool)[seen]
     shares = base_rates(good, at[seen], *assumed.good)
     running = _score(by_others[seen], shares, good)
-    apart = _apart(stages, np.prod(predicted, axis=0), came, at)
-    stages = _widened(stages, sqrt(sum(apart)), len(sessions))
+    before, x = np.prod(predicted, axis=0), _conditions(stages)
+    apart = unexplained(by_others[seen], before[seen], good.astype(np.float64), x[seen], at[seen])
+    ok = {key: float(one.chances({}, len(sessions)).mean()) for key, one in stages.items()}
+    stages = _widened(stages, by_stage(sqrt(sum(apart)), ok))
     if whole is not None:
-        whole = replace(whole, misfit=hypot(whole.misfit, sqrt(sum(apart)) / PROBIT))
+        luck = (of_whole({key: one.drift for key, one in stages.items()}, ok) / PROBIT) ** 2
+        misfit = hypot(whole.misfit, sqrt(sum(apart)) / PROBIT)
+        whole = replace(whole, misfit=misfit, session=luck)
     return Fitted(
         stages, ordered, came, sessions, running, predicted, assumed, apart, by_others[seen],
         shares, whole, unbooked_share,
     )  # fmt: skip
-
-
-def _apart(
-    stages: Mapping[str, StageFit],
-    predicted: Floats,
-    came: tuple[bool | None, ...],
-    session: Whole,
-) -> tuple[float, float]:
-    seen = np.flatnonzero([one is not None for one in came])
-    good = np.array([float(bool(came[i])) for i in seen])
-    x = _conditions(stages)[seen] if seen.size else np.zeros((0, 0))
-    return unexplained(predicted[seen], good, x, session[seen])
 
 
 def _conditions(stages: Mapping[str, StageFit]) -> Floats:
@@ -370,10 +366,8 @@ def _conditions(stages: Mapping[str, StageFit]) -> Floats:
     return np.stack(list(once.values()), axis=1) if once else np.zeros((0, 0))
 
 
-def _widened(stages: Mapping[str, StageFit], whole: float, now: int) -> dict[str, StageFit]:
+def _widened(stages: Mapping[str, StageFit], each: float) -> dict[str, StageFit]:
     """Return stages whose plates scatter as far as what happened says; middles stay."""
-    ok = {key: float(one.chances({}, now).mean()) for key, one in stages.items()}
-    each = by_stage(whole, ok)
     return {
         key: replace(
             one,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import prod
+from math import prod, sqrt
 
 import numpy as np
 
@@ -78,7 +78,8 @@ def odds(
     wins = fitted.running.model_wins
     few = fitted.running.plates < FEW
     if not wins:
-        one = _of_one_plate(base, figures)
+        ahead = [draws for key, draws in fitted.many.items() if key not in done]
+        one = _of_one_plate(base, figures, prod(ahead, start=np.ones(1)))
         why = NOT_BETTER if fitted.running.plates else NO_PLATE
         return _odds(fitted, one, each, model, base, why, prior=few, used=False)
     vague = few or fitted.vague
@@ -164,11 +165,14 @@ def all_stages_ok(by_stage: Mapping[str, Floats]) -> Floats:
     return np.asarray(np.prod(even, axis=0))
 
 
-def _of_one_plate(base: Share, figures: Floats) -> Share:
-    """Return a share of plates as the chance of one: plates differ, by more than it is in doubt."""
+def _of_one_plate(base: Share, figures: Floats, alike: Floats) -> Share:
+    """Return a share of plates as the chance of one: plates differ, by more than it is in doubt.
+
+    What the figures doubt of all plates `alike`, the share's own range has already.
+    """
     p = np.clip([base.low, base.probability, base.high], 1e-6, 1.0 - 1e-6)
     low, middle, high = np.log(p / (1.0 - p))
-    apart = Z80 * float(_logit(figures).std())
+    apart = Z80 * sqrt(max(float(_logit(figures).var() - _logit(alike).var()), 0.0))
     ends = (middle - np.hypot(middle - low, apart), middle + np.hypot(high - middle, apart))
     low, high = (float(1.0 / (1.0 + np.exp(-end))) for end in ends)
     return Share(base.probability, low, high, base.plates)

@@ -9,6 +9,7 @@ range is wide.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
@@ -55,6 +56,8 @@ class SetReading(Generic[View]):
         As by `misfit_of`.
     luck : ndarray (s,)
         Unit normals: the luck of a session, and the doubt of what is not known, of each draw.
+    session : float
+        Variance of the luck of a session as learned here. [probit^2]
     """
 
     view: View
@@ -66,15 +69,23 @@ class SetReading(Generic[View]):
     latest: Floats
     misfit: float
     luck: Floats
+    session: float
 
     def chances(self, known: Mapping[str, float | str], *, averaged: bool = False) -> Floats:
-        """Return draws of P(ok) of a plate to come, (s,); `averaged` over luck, else with it."""
+        """Return draws of P(ok) of a plate to come, (s,); `averaged` over luck, else with it.
+
+        The sets are weighed with a luck of sessions wide for most studios, lest
+        one bad day counts for many plates. It is averaged but for what sessions differ by here.
+        """
         table = self.view.table
         x = spread_out(standardised(table.conditions, known)[None], *self.scale)
         (at,), (unsure,) = self.bad(x)
-        spread = trade.value("causes", "session_sd") ** 2 + self.effect**2 @ unsure
-        luck = None if averaged else self.luck
-        return shown(-(self.base + self.effect @ at), spread, self.misfit, luck)
+        most = trade.value("causes", "session_sd") ** 2
+        drawn = min(self.session, most)
+        rest = 1.0 + most - drawn
+        eta = -(self.base + self.effect @ at) / sqrt(rest)
+        spread = (drawn + self.effect**2 @ unsure) / rest
+        return shown(eta, spread, self.misfit, None if averaged else self.luck)
 
     def bad(self, x: Floats) -> tuple[Floats, Floats]:
         """Return how bad plates are on each side, and the variance of it; each (n, sides).
@@ -96,7 +107,7 @@ class SetReading(Generic[View]):
         return at, unsure
 
 
-def set_reading(view: View, seed: int) -> SetReading[View]:
+def set_reading(view: View, seed: int, session: float = 0.0) -> SetReading[View]:
     """Return a stage read by its sets.
 
     Parameters
@@ -105,6 +116,8 @@ def set_reading(view: View, seed: int) -> SetReading[View]:
         The stage, or the plate as one stage, weighed.
     seed : int
         Of the draws.
+    session : float
+        Variance of the luck of a session as learned here. [probit^2]
     """
     random = np.random.default_rng(seed)
     weighed, weight = view.weighed, view.weights[0]
@@ -126,16 +139,29 @@ def set_reading(view: View, seed: int) -> SetReading[View]:
     )
     told = weight @ weighed.base + view.data.x @ (weight @ weighed.effect)
     luck = random.standard_normal(DRAWS)
-    return SetReading(view, base, effect, scale, mean, variance, latest, misfit_of(told), luck)
+    misfit = misfit_of(told, view.data.weight)
+    return SetReading(view, base, effect, scale, mean, variance, latest, misfit, luck, session)
 
 
-def misfit_of(told: Floats) -> float:
+def misfit_of(told: Floats, weight: Floats) -> float:
     """Return how far a plate's true probit may lie from what its conditions tell, beyond luck.
 
     The more conditions tell plates apart, the more the form that they are given may be wrong (a
-    cliff is told as a slope): in proportion to the spread of what is told of the plates (n,).
+    cliff is told as a slope): in proportion to the spread of what is told of the plates. The form
+    is found out as plates come, so its variance falls as that of a belief worth some plates.
+
+    Parameters
+    ----------
+    told : NDArray (n,)
+        Probit of each plate by its conditions.
+    weight : NDArray (n,)
+        How much each counts. [plates]
     """
-    return trade.value("causes", "misfit_share") * float(told.std()) if told.size else 0.0
+    worth = trade.value("causes", "misfit_plates")
+    left = worth / (worth + float(weight.sum()))
+    return (
+        trade.value("causes", "misfit_share") * sqrt(left) * float(told.std()) if told.size else 0.0
+    )
 
 
 def shown(eta: Floats, variance: Floats, misfit: float, luck: Floats | None) -> Floats:

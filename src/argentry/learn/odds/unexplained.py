@@ -14,7 +14,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import sqrt
+from math import exp, hypot, pi, prod, sqrt
 
 import numpy as np
 
@@ -26,13 +26,20 @@ MEMORY = 8.0  # sessions after which plates are alike in time to 1/e
 PROBIT = 1.7  # log odds in one probit, nearly
 
 
-def unexplained(predicted: Floats, came: Floats, x: Floats, session: Whole) -> tuple[float, float]:
-    """Return the variance of plates' log odds beyond what is predicted: by condition, by time.
+def unexplained(
+    by_others: Floats, before: Floats, came: Floats, x: Floats, session: Whole
+) -> tuple[float, float]:
+    """Return the variance of plates' log odds beyond what is told: by condition, by time.
+
+    What conditions leave is judged by the figures that are shown, each plate by the other
+    sessions; what weeks leave by figures of the past alone, which is all that a plate to come has.
 
     Parameters
     ----------
-    predicted : NDArray (n,)
-        Chance that each plate is good, before it was seen. [1]
+    by_others : NDArray (n,)
+        Chance that each plate is good by the plates of other sessions, as it is shown. [1]
+    before : NDArray (n,)
+        The same by the plates before it. [1]
     came : NDArray (n,)
         1 where it was, else 0.
     x : NDArray (n, p)
@@ -55,9 +62,11 @@ def unexplained(predicted: Floats, came: Floats, x: Floats, session: Whole) -> t
     alike = [_alike(x), np.exp(-np.abs(session[:, None] - session[None, :]) / MEMORY)]
     for one in alike:
         np.fill_diagonal(one, 0.0)
-    left, weight = came - predicted, predicted * (1.0 - predicted)
-    told = np.array([left @ one @ left for one in alike])
-    known = np.array([[weight @ (a * b) @ weight for b in alike] for a in alike])
+    told, known = np.zeros(2), np.zeros((2, 2))
+    for row, (one, p) in enumerate(zip(alike, (by_others, before), strict=True)):
+        left, weight = came - p, p * (1.0 - p)
+        told[row] = left @ one @ left
+        known[row] = [weight @ (one * other) @ weight for other in alike]
     # twice the information of the score; each pair stands in it twice
     found = np.linalg.solve(0.5 * known + worth, 0.5 * told + worth @ usual)
     return max(float(found[0]), 0.0), max(float(found[1]), 0.0)
@@ -92,6 +101,27 @@ def by_stage(whole: float, ok: Mapping[str, float]) -> float:
     ok : Mapping[str, float]
         Share of each stage that comes out ok. [1]
     """
-    bad = np.array([1.0 - share for share in ok.values()])
-    lost = 1.0 - float(np.prod(1.0 - bad))
-    return whole * lost / (PROBIT * float(np.sqrt((bad**2).sum()))) if lost > 0.0 else 0.0
+    of_plate = of_whole(dict.fromkeys(ok, 1.0), ok)
+    return whole / of_plate if of_plate > 0.0 else 0.0
+
+
+def of_whole(each: Mapping[str, float], ok: Mapping[str, float]) -> float:
+    """Return by how much a plate's log odds scatter for stages that scatter by `each`.
+
+    Parameters
+    ----------
+    each : Mapping[str, float]
+        Standard deviation of each stage. [probit]
+    ok : Mapping[str, float]
+        Share of each stage that comes out ok. [1]
+    """
+    from scipy.special import ndtri
+
+    lost = 1.0 - prod(ok.values())
+    # by what the log of a stage's share moves with its probit
+    parts = [
+        exp(-0.5 * float(ndtri(share)) ** 2) / sqrt(2.0 * pi) / share * each[stage]
+        for stage, share in ok.items()
+        if 0.0 < share < 1.0
+    ]
+    return hypot(*parts) / lost if lost > 0.0 else 0.0
