@@ -87,6 +87,8 @@ def test_latest_starts_of_a_plate_follow_each_other(plain):
     early = np.where(np.arange(7) == 2, 170.0, one)
     got, moves = latest._one_after_the_other(early, (by_clock, limited), starts, runs)
     assert (got[0, 2], moves.sum(), bool(moves[0, 2])) == (170.0, 1, True), "here it comes first"
+    both = np.where(np.arange(7) == 2, 248.0, one)
+    assert latest._one_after_the_other(both, (by_clock, limited), starts, runs)[1][0, 2], "so too"
     tight, _ = latest._one_after_the_other(one - 100.0, (by_clock, limited), starts, runs)
     assert (tight[0, 0], tight[0, 1]) == (0.0, 0.0), "never before the plan"
 
