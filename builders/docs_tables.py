@@ -103,6 +103,8 @@ def steps_section() -> str:
     for rule in steps():
         out += f"**{rule.title}** (`{rule.key}`, {rule.basis})\n\n"
         out += f"- Right: {rule.look_for}.\n- Goes wrong: {rule.goes_wrong}.\n"
+        if rule.past_range:
+            out += f"- Past its range: {rule.past_range}.\n"
         for check in rule.checks:
             at = "" if check.at_minutes is None else f" at {check.at_minutes:g} min"
             text = check.text.rstrip("?")

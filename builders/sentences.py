@@ -38,8 +38,8 @@ UNREAD = {
 }  # fmt: skip
 # Keys of the trade's facts that users read.
 READ_KEYS = {
-    "title", "look_for", "goes_wrong", "check", "text", "look", "remedy", "words", "look_at", "why",
-    "note", "speak", "warning", "advice", "right", "what",
+    "title", "look_for", "goes_wrong", "past_range", "check", "text", "look", "remedy", "words",
+    "look_at", "why", "note", "speak", "warning", "advice", "right", "what",
 }  # fmt: skip
 
 

@@ -5,7 +5,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from argentry.bench.words import clock_face, hands_words, offer_lines, planned_words, span
+from argentry.bench.words import (
+    clock_face,
+    hands_words,
+    offer_lines,
+    past_words,
+    planned_words,
+    span,
+)
 from argentry.records.run_plan import PlannedTime, PlanOffer
 from argentry.records.run_step import StepState
 
@@ -111,3 +118,17 @@ def test_no_time_is_to_spare_where_a_limit_runs_out_sooner(keep_s, words):
 def test_the_same_odds_are_told_once(kept, words):
     new = PlanOffer("e", NINE, "", ("Later.",), (), (), kept, 0.7541)
     assert offer_lines(new) == ["New plan: Later.", words]
+
+
+@pytest.mark.parametrize(
+    ("key", "state", "gone", "high", "told"),
+    [
+        ("iodise", "running", 91.0, 90.0, True), ("iodise", "running", 89.0, 90.0, False),
+        ("iodise", "done", 91.0, 90.0, False), ("iodise", "running", 61.0, 60.0, False),
+        ("final_buff", "running", 91.0, 90.0, False), ("none", "running", 91.0, 90.0, False),
+    ],
+)  # fmt: skip
+def test_a_coat_past_its_range_says_what_to_do_about_it(key, state, gone, high, told):
+    words = past_words(StepState(key, state, 60.0, 45.0, high, elapsed_s=gone))
+    assert ("off the iodine now" in words and "polish back" in words) is told
+    assert bool(words) is told

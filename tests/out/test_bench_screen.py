@@ -53,6 +53,12 @@ def words(lines):
     return "\n".join("".join(segment.text for segment in line) for line in lines)
 
 
+def test_a_coat_past_its_range_is_told_what_to_do_on_the_screen():
+    assert "off the iodine now" not in words(drawn(state_of("two_devices"), console()))
+    shown = " ".join(words(drawn(state_of("two_devices", 200), console())).split())
+    assert "Longer than this box needs: off the iodine now" in shown
+
+
 @pytest.mark.parametrize("name", [file.stem for file in CASES.glob("*.json")])
 def test_every_cell_is_pure_red_on_black(name):
     lines = drawn(state_of(name), console(), say="said", typed="reading: box")

@@ -63,6 +63,8 @@ class Catalogue:
         In which the page shows temperatures and lengths.
     dew : DewRule
         By which it says how warm a plate must be before iodine.
+    past_range : Mapping[str, str]
+        Step to what is to be done when it has gone on beyond its range.
     """
 
     grades: tuple[str, ...]
@@ -78,6 +80,7 @@ class Catalogue:
     again_from: Mapping[str, str]
     units: Units
     dew: DewRule
+    past_range: Mapping[str, str]
 
 
 def catalogue(units: Units) -> Catalogue:
@@ -98,6 +101,7 @@ def catalogue(units: Units) -> Catalogue:
         again_from={s.key: again_from(s.key) for s in steps() if again_from(s.key) != s.key},
         units=units,
         dew=dew_rule(),
+        past_range={rule.key: rule.past_range for rule in steps() if rule.past_range},
     )
 
 

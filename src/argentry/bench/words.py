@@ -11,6 +11,7 @@ from argentry.bench.hands import Hands, hands_next, next_planned
 from argentry.records.run import PlateState, RunState
 from argentry.records.run_plan import PlanOffer
 from argentry.records.run_step import StepState
+from argentry.trade.steps import steps
 
 CHANGED = "{why}: {now} instead of {before}"
 WANTED = "{title}: {wants}"
@@ -53,6 +54,13 @@ HAPPENED = {  # what hands say, as the page's words.js has it
     "step_begun": "begun", "step_ended": "done", "step_redone": "redone",
     "step_skipped": "skipped",
 }  # fmt: skip
+
+
+def past_words(step: StepState) -> str:
+    """Return what to do about a step that has gone on beyond its range; empty else."""
+    if step.state != "running" or not step.planned_s < step.high_s < step.elapsed_s:
+        return ""
+    return next((rule.past_range for rule in steps() if rule.key == step.key), "")
 
 
 def happened(kind: str, title: str = "") -> str:

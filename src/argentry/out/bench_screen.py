@@ -15,6 +15,7 @@ from argentry.bench.words import (
     next_words,
     offer_lines,
     offer_of,
+    past_words,
     plan_words,
     span,
 )
@@ -192,6 +193,9 @@ def _in_hand(
     lines += [_line("", look.quiet), _line(_time_words(step), look.quiet)]
     if hand.plate in advice:
         lines.append(_line(advice[hand.plate], look.bright))
+    past = past_words(step)
+    if past:
+        lines.append(_line(past, look.bright))
     if step.changes:
         lines.append(_line(step.changes[-1].why, look.quiet))
     planned = plan_words(state, state.plate(hand.plate))

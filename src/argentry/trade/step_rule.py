@@ -96,6 +96,8 @@ class StepRule:
         True when it needs hands all the time.
     look_for, goes_wrong : str
         The sign that it is right; what fails and when it is first seen.
+    past_range : str
+        What to do when it has gone on beyond the end of its range; may be empty.
     basis, source : str
         Where the minutes and the rest were read.
     activation_kj_mol : float or None
@@ -154,6 +156,7 @@ class StepRule:
     cautions: tuple[str, ...] = ()
     uses: tuple[tuple[str, float, str], ...] = ()
     another_day: str = ""
+    past_range: str = ""
 
     @property
     def check(self) -> str:

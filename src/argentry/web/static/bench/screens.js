@@ -282,13 +282,14 @@ function stepInHand(page, want) {
   const ended = closing && ANSWERS.map(([answer, words], place) => choice("endWith", fill(LABELS.doneWith, { answer: words }), { plate: plate.id, step: step.key, answer }, { chosen: place === page.mark }));
   const action = ended ? null : choice("end", early ? (page.armed ? LABELS.endPress : LABELS.endEarly) : "Done", { plate: plate.id, step: step.key });
   const over = step.left_s <= 0;
+  const past = over && step.high_s > step.planned_s && step.elapsed_s > step.high_s ? loud([trade.past_range?.[step.key]]) : [];
   const look = rule.law === "development" && choice("lookAtRipening", LOOK.ripening, { plate: plate.id, step: step.key });
   return {
     ...around,
     ...(look ? { beside: [look] } : {}),
     plate: want.label,
     word: rule.title,
-    lines: closing ? [{ text: closing.text, call: true }, ...lines] : lines,
+    lines: closing ? [...past, { text: closing.text, call: true }, ...lines] : [...past, ...lines],
     ...(ended ? { choices: ended, columns: 3 } : { action }),
     over,
     note: fill(over ? SCREEN.overPlanned : SCREEN.leftOf, { planned: countedFrom(step.planned_s, step.low_s, step.high_s) }),
