@@ -401,3 +401,18 @@ def test_a_phone_that_was_away_takes_the_plan_that_it_saw(server, tablets, plann
     glass.link_brings(lambda: LINES[1] in glass.say("body"))
     assert server.state(run).offer.event == second
     assert server.state(run).odd == ()
+
+
+def test_one_more_plate_is_offered_when_the_last_one_was_given_up(server, tablets, planned, until):
+    run = planned("One")
+    glass = tablets(run, PHONE)
+    [plate] = server.state(run).plates
+    server.send(run, "plate_abandoned", plate.id, reason="outward", outward="other")
+    glass.wait_words("Every plate is finished.")
+    more = {"id": new_id(), "label": "In its place", "once": ["ready_room"]}
+    offer(server, run, "One more plate, In its place, is finished by 17:10.", more=more)
+    glass.page.wait_for_selector("[data-act=addPlate]")
+    glass.red("one more at the end")
+    glass.press("o")
+    until(lambda: [one.label for one in server.state(run).plates] == ["One", "In its place"])
+    glass.wait_words("In its place")

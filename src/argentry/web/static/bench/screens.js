@@ -233,8 +233,12 @@ function rest(page, want) {
 /** The step in hand, and under it a new plan that waits for an answer; a caution stands alone. */
 function inWork(page, want) {
   const screen = stepInHand(page, want);
+  return page.state.offer && !screen.mark && !coating(page, want) ? withOffer(page, screen) : screen;
+}
+
+/** A screen with the new plan that waits, and the targets that answer it. */
+function withOffer(page, screen) {
   const { offer } = page.state;
-  if (!offer || screen.mark || coating(page, want)) return screen;
   const more = offer.more && choice("addPlate", LABELS.oneMorePlate, offer.more.id, { under: "O" });
   const alone = more && offer.lines.length === 1; // nothing else changes
   const take = choice("takePlan", LABELS.takePlan, offer.event, { under: "T" });
@@ -408,5 +412,6 @@ function nothingLeft(page) {
   const live = undoWords(page);
   if (state.state === "closed") return { word: SCREEN.runOver, lines, live, action: choice("leave", LABELS.readRecord), row: row(page) };
   if (!state.plates.length) return { word: SCREEN.noPlate, lines: [SCREEN.openRun], live, row: row(page) };
-  return { word: SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
+  const finished = { word: SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
+  return state.offer?.more ? withOffer(page, finished) : finished; // one more, in place of what was lost
 }
