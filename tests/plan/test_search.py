@@ -1,5 +1,6 @@
 """How a day is searched: few plates once, a workshop several times and with a bound that counts."""
 
+import numpy as np
 import pytest
 
 from argentry.plan import choose, search
@@ -46,8 +47,26 @@ def test_a_workshop_is_searched_until_its_end_is_known_to_be_the_earliest(build_
     assert end - bound <= 0.02 * (end - shop.first_minute)
     assert [seed for seed, _, _ in asked] == [*range(1, len(asked) + 1)]
     assert not any(relaxed for _, relaxed, _ in asked)
-    assert len(asked) == search.SEARCHES or bound == end
+    near = search.NEAR_ENOUGH * (end - shop.first_minute)
+    assert len(asked) == search.SEARCHES or end - bound <= near
     assert all(low > plain for _, _, low in asked)
+
+
+@pytest.mark.parametrize(("bound", "searches"), [(380.0, search.SEARCHES), (396.0, 1)])
+def test_an_end_that_is_near_enough_to_its_bound_is_not_searched_for_again(
+    build_day, monkeypatch, bound, searches
+):
+    made, none = [], np.zeros((0, 0), dtype=np.int64)
+
+    def found(*how):
+        made.append(how)
+        return search.solve.Solution("feasible", none, none, none, 400.0, bound, 0.0, 0.0)
+
+    monkeypatch.setattr(search, "counted_bound", lambda *_: bound)
+    monkeypatch.setattr(search, "_search", found)
+    monkeypatch.setattr(search, "as_run", lambda _: None)
+    search._searched(problem_of(shop_for(build_day, search.WORKSHOP, **WORKSHOP)), 1.0, None)
+    assert len(made) == searches
 
 
 def test_where_no_search_finds_a_plan_each_seed_is_tried(build_day, asked):
