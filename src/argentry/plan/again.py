@@ -39,7 +39,7 @@ ON_MOST_DAYS = 0.5  # of which one that nobody asked for is begun, and all are f
 AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other
 STILL = 5.0  # a plan whose steps all move by less stands [min]
 CALLED_AWAY = 40.0  # a pause of hands that no plan knows of may last so long [min]
-AS_FIRM = 10.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
+AS_FIRM = 5.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
 TRIED = 5  # plans that are judged by all days
 NEVER = 1e7  # a minute behind all others
 
