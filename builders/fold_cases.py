@@ -534,6 +534,22 @@ def planned():
     return log.events, 700  # Two is late by no second: its latest start is 720
 
 
+def frame_of_the_plan():
+    """One of three frames is taken; Two waits for the one kind its times go by, Three does not."""
+    log = morning()
+    body = log.events[0].body
+    body["constants"] |= {"resources": {"frame": 3}, "of_a_kind": {"Red frame": 1, "Sun frame": 2}}
+    for held, plates in (("Red frame", (A, B)), ("Sun frame", (C,))):
+        for plate in plates:
+            body["plan"][plate]["to_frame"]["held"] = held
+    log.cautions()
+    at = log.do(A, "buff", "iodise", "expose", "to_frame", at_s=10)
+    log.add(at, "step_begun", A, "develop")
+    for plate in (B, C):
+        at = log.do(plate, "buff", "iodise", "expose", at_s=at + 10)
+    return log.events, at + 20
+
+
 def planned_of_old():
     log = Log(((A, "One"), (B, "Two")))
     log.events[0].body["constants"]["starts"] = {
@@ -652,8 +668,9 @@ def ripe_seen():
 
 
 CASES = (
-    planned, planned_of_old, plan_taken, plan_turned_down, plan_undone_and_waiting,
-    plan_after_the_end, plate_added, plate_added_and_taken_back, plate_added_after_the_end,
+    planned, frame_of_the_plan, planned_of_old, plan_taken, plan_turned_down,
+    plan_undone_and_waiting, plan_after_the_end, plate_added, plate_added_and_taken_back,
+    plate_added_after_the_end,
     nothing, opened, running, over_time_and_keep, check_asked, check_told, pauses, corrections,
     correction_of_body, late_entry_heals, nonsense, durations, two_devices, left_out_and_given_up,
     box_and_frames, ripe_first, closed, whole_run, coat_done_again, done_again_through_pauses,

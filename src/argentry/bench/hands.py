@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from argentry.records.run import PlateState, RunState
 from argentry.records.run_step import RunStep, StepState
@@ -200,17 +201,31 @@ def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | No
     """Return which plate frees the resource first when none is free, and in how many seconds."""
     if not resource or held_by(state, plate) == resource:
         return None, 0.0
-    held = [
-        (max(_running_left(other), 0.0), order, other.id)
+    taken = [
+        (max(_running_left(other), 0.0), order, other)
         for order, other in enumerate(state.plates)
         if other.id != plate.id and held_by(state, other) == resource
     ]
-    counts = state.constants.get("resources")
-    count = counts.get(resource, 1) if isinstance(counts, dict) else 1
-    if len(held) < count:
+    kind = _planned_kind(state, plate, resource)
+    alike = [one for one in taken if _planned_kind(state, one[2], resource) == kind]
+    kinds, counts = (_counts(state, name) for name in ("of_a_kind", "resources"))
+    if kind in kinds and len(alike) >= kinds[kind]:
+        taken = alike
+    elif len(taken) < counts.get(resource, 1):
         return None, 0.0
-    left, _, holder = min(held)
-    return holder, left
+    left, _, holder = min(taken, key=lambda one: one[:2])
+    return holder.id, left
+
+
+def _counts(state: RunState, name: str) -> Mapping[str, Any]:
+    counts = state.constants.get(name)
+    return counts if isinstance(counts, Mapping) else {}
+
+
+def _planned_kind(state: RunState, plate: PlateState, resource: str) -> str:
+    """Return which of several kinds the plan gives a plate: its times go by that one."""
+    own = (one.plan for one in plate.steps if state.step(one.key).resource == resource)
+    return next((plan.held for plan in own if plan is not None and plan.held), "")
 
 
 def held_by(state: RunState, plate: PlateState) -> str:

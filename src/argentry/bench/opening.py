@@ -120,6 +120,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         else "the plan of {date:%Y-%m-%d}".format(date=plan.date),
         "weather": "a clear sky is assumed" if plan is None else plan.weather,
         "resources": {key: _count(studio, held) for key, held in trade_steps.resources().items()},
+        "of_a_kind": _of_a_kind(studio),
         "frame": frame,
         "box": studio.boxes[0].name,
         "coat_nm": studio.habits.coat_nm,
@@ -188,6 +189,12 @@ def _of_plan(plates: Sequence[Plate], plan: DayPlan) -> dict[str, Any]:
 def _count(studio: Studio, held: Resource) -> int:
     kinds = getattr(studio, held.of) if held.of else ()
     return sum(one.count for one in (kinds if held.several else kinds[:1])) or 1
+
+
+def _of_a_kind(studio: Studio) -> dict[str, int]:
+    """Return how many there are of each kind, where a studio may have several kinds."""
+    several = [held.of for held in trade_steps.resources().values() if held.of and held.several]
+    return {one.name: one.count for of in several for one in getattr(studio, of)}
 
 
 def _lengths(

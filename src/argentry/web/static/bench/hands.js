@@ -80,15 +80,28 @@ function untilLook(rule, step) {
 
 function holderOf(state, plate, resource) {
   if (!resource || heldBy(state, plate) === resource) return [null, 0];
-  const held = state.plates
+  const taken = state.plates
     .map((other, order) => [other, order])
     .filter(([other]) => other.id !== plate.id && heldBy(state, other) === resource)
-    .map(([other, order]) => [Math.max(runningLeft(other), 0), order, other.id]);
-  const counts = state.constants.resources;
-  const count = typeof counts === "object" && counts !== null && !Array.isArray(counts) ? (counts[resource] ?? 1) : 1;
-  if (held.length < count) return [null, 0];
-  const [left, , holder] = held.sort(compare)[0];
-  return [holder, left];
+    .map(([other, order]) => [Math.max(runningLeft(other), 0), order, other]);
+  const kind = plannedKind(state, plate, resource);
+  const alike = taken.filter(([, , other]) => plannedKind(state, other, resource) === kind);
+  const kinds = countsOf(state, "of_a_kind");
+  const full = kind in kinds && alike.length >= kinds[kind];
+  if (!full && taken.length < (countsOf(state, "resources")[resource] ?? 1)) return [null, 0];
+  const [left, , holder] = (full ? alike : taken).sort((a, b) => compare(a.slice(0, 2), b.slice(0, 2)))[0];
+  return [holder.id, left];
+}
+
+function countsOf(state, name) {
+  const counts = state.constants[name];
+  return typeof counts === "object" && counts !== null && !Array.isArray(counts) ? counts : {};
+}
+
+/** Which of several kinds the plan gives a plate: its times go by that one. */
+function plannedKind(state, plate, resource) {
+  const own = plate.steps.filter((step) => ruleOf(state, step.key).resource === resource);
+  return own.map((step) => step.plan).find((plan) => plan?.held)?.held ?? "";
 }
 
 function heldBy(state, plate) {
