@@ -94,7 +94,7 @@ def _erase_events(book: Book, connection: Connection, wanted: str) -> dict[str, 
     query = select(table.c.seq, table.c.id, table.c.run, table.c.body).where(table.c.salt != "")
     for seq, key, run, body in connection.execute(query.order_by(table.c.seq)).all():
         there = json.loads(body)
-        kept = _without(there, wanted)
+        kept = _without(there, wanted, WORDS)
         if kept == there:
             continue
         new = to_json("body", kept)
@@ -160,9 +160,7 @@ def _files(book: Book) -> list[str]:
     return [FILES.format(count=len(kept))] if kept else []
 
 
-def _without(
-    body: Mapping[str, Any], wanted: str, words: tuple[str, ...] = WORDS
-) -> dict[str, Any]:
+def _without(body: Mapping[str, Any], wanted: str, words: tuple[str, ...]) -> dict[str, Any]:
     """Return a body without those of its words that hold what is to be erased."""
     return {key: _kept(key, value, wanted, words) for key, value in body.items()}
 

@@ -53,14 +53,15 @@ NOT_A_LOOK, A_LOOK = "{given} is not a look", "give auto, light, dark or red"
 def page(request: Request, name: str, values: dict[str, Any], status: int = 200) -> Response:
     """Return a page of a template, its quantities in the studio's units."""
     house = request.app.state.house
+    clocks = compare(house.clock, house.zone)
     shared = {
         "studio": house.studio,
         "caller": caller_of(request),
         "here": request.url.path,
         "back": request.url.path + (f"?{request.url.query}" if request.url.query else ""),
         "look": look_of(request),
-        "since": SINCE.format(at=house.clock.now().astimezone(house.zone)),
-        "clock_words": compare(house.clock, house.zone).words,
+        "since": SINCE.format(at=clocks.house.astimezone(house.zone)),
+        "clock_words": clocks.words,
         "trouble": request.app.state.keeper.trouble,
     }
     answer: Response = request.app.state.templates.TemplateResponse(
