@@ -13,6 +13,7 @@ from argentry.records.studio import USUAL_SIZE
 GRADES = ("lost", "study", "good", "fine")  # in order; good and fine count as good
 STAGES = ("polish", "coat", "exposure", "development", "finish")
 VERDICTS = ("blank", "under", "right", "over", "solarised")
+IMPORTED = "imported"  # stands for who noted what came in with a notebook
 WITHDRAWN = "withdrawn"  # opened by mistake, or its only step taken back: no making any more
 MAKING_STATES = ("going", "finished", "given_up")
 

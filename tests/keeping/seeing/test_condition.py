@@ -118,6 +118,10 @@ def test_the_paper_says_it_all_and_nothing_of_owner_or_place(studio):
         for secret in (OWNER, CAMERA, "before of owner", "GPS"):
             assert secret not in said
             assert secret.encode() not in data
+    came_in = replace(made, defects=tuple(replace(row, by="imported") for row in made.defects))
+    said = words(condition_pdf(came_in, jpeg, date(2026, 6, 3)))
+    assert ", imported on 2026-11-01" in said
+    assert "noted by" not in said
     shots = PdfReader(io.BytesIO(data)).pages[0].images
     assert max(image.image.size[0] for image in shots) >= 800
     assert not Image.open(io.BytesIO(jpeg)).getexif()

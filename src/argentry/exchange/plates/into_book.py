@@ -15,7 +15,7 @@ from argentry.book.plates import put_plates
 from argentry.book.rows import those_there
 from argentry.book.times import to_us
 from argentry.exchange.plates.cells import TableProblem
-from argentry.records.plate import WITHDRAWN
+from argentry.records.plate import IMPORTED, WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Mapping, Sequence
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from argentry.exchange.plates.table import PlateRow, PlateTable
     from argentry.records.plate import Plate
 
-BY = "imported"
 AT_ONCE = 500  # rows between two words of progress
 
 
@@ -116,7 +115,7 @@ def import_plates(
         _set_states(connection, {key: states[key] for key in back})
         for start in range(0, len(found.fresh), AT_ONCE):
             part = found.fresh[start : start + AT_ONCE]
-            put_makings(connection, [row.making for row in part], by=BY, at=at)
+            put_makings(connection, [row.making for row in part], by=IMPORTED, at=at)
             if progress:
                 progress(start + len(part), len(found.fresh))
         _take_over(connection, found, at)
@@ -167,7 +166,7 @@ def _take_over(connection: Connection, found: Compared, at: datetime) -> None:
     if not found.instead:
         return
     made, grade = tables.making, tables.grade
-    since = select(grade.c.making).where(grade.c.making.in_(found.instead), grade.c.who != BY)
+    since = select(grade.c.making).where(grade.c.making.in_(found.instead), grade.c.who != IMPORTED)
     judged = set(connection.execute(since).scalars())
     query = select(made.c.id, made.c.plate, made.c.place).where(made.c.id.in_(judged))
     for old in connection.execute(query).all():
@@ -175,7 +174,7 @@ def _take_over(connection: Connection, found: Compared, at: datetime) -> None:
         own = [one for one in own if one.order == old.place] if len(own) > 1 else own
         for new in own[:1]:
             said = judgements(connection, [old.id, new.id])
-            stamp = {"at_us": to_us(at), "who": BY}
+            stamp = {"at_us": to_us(at), "who": IMPORTED}
             judge(connection, new.id, said.get(new.id, NOTHING), said[old.id], stamp)
 
 

@@ -10,6 +10,7 @@ from argentry.needs.doubt.percent import percent
 from argentry.out.plates.seen_pictures import marked_picture
 from argentry.out.sheet_parts import Part, drawing, head, set_sheet, table, words
 from argentry.records.answers.condition import Condition
+from argentry.records.plate import IMPORTED
 
 TITLE = "Condition of plate {label}"
 TYPE, HIGH_MM, ACROSS = 9.0, 105.0, 640.0
@@ -27,7 +28,7 @@ NOT_SAID = "not said"
 FIGURES, NOT_TOLD, CHANGE, IN_BOOK = "Measured", "Not told", "Change", "Defects in the book"
 BETWEEN = "From {before} to {after}: {line}."
 NO_CHANGE = "No other picture of this plate was compared with this one."
-SAID_BY = ", noted by {by} on {at}"
+SAID_BY, CAME_IN = ", noted by {by} on {at}", ", imported on {at}"
 NO_DEFECTS = "None."
 WHO = "Who judged"
 READ = "Read out of the picture by argentry (judging version {version}) on {when}."
@@ -109,7 +110,8 @@ def _book(one: Condition) -> list[Part]:
     parts = [head(IN_BOOK)]
     for row in one.defects:
         at = "" if row.at is None else _when(one, row.at)
-        by = SAID_BY.format(by=row.by, at=at) if row.by and at else ""
+        said = CAME_IN if row.by == IMPORTED else SAID_BY
+        by = said.format(by=row.by, at=at) if row.by and at else ""
         parts.append(words(_named(row.look, row.key) + by))
     return parts if one.defects else [*parts, words(NO_DEFECTS)]
 
