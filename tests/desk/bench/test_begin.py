@@ -16,6 +16,7 @@ from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import label_of, more_plate, new_labels, open_run
+from argentry.desk.bench.seat import take_seat
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock
 from argentry.records.day import Appointment
@@ -50,6 +51,13 @@ def book(tmp_path):
 def test_plates_that_no_run_can_be_opened_with(book, labels, plan, said):
     with pytest.raises(BadInput, match=said):
         open_run(book, made.studio(), labels, clock=steady_clock(), plan=plan)
+    assert plates(book) == []
+
+
+def test_the_terminal_drops_no_label_that_the_day_has_no_place_for(book, monkeypatch):
+    monkeypatch.setattr("argentry.desk.wishes.plan_day", lambda *_args, **_given: TWO)
+    with pytest.raises(BadInput, match="3 are named but the plan holds 2"):
+        take_seat(book, made.studio(), labels=["A1", "B2", "C3"], day=DAY)
     assert plates(book) == []
 
 

@@ -97,7 +97,6 @@ def take_seat(
             plan = plan_day(studio, day, wishes, plates=wanted, now=clock.now(), outlook=outlook)
             if not plan.plates_placed:
                 raise BadInput("--date", "the day holds no plate", "choose another day")
-            labels = labels[: plan.plates_placed] if labels else None
         run = open_run(
             book, studio, labels, clock=clock, plan=plan, title=title, device=device,
             forecast=forecast,

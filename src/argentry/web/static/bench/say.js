@@ -89,6 +89,7 @@ export const SCREEN = {
   checkWrong: "The check was wrong.",
   pageOf: "{page} of {pages}",
   givenUp: "given up: {why}",
+  givenUpOnly: "given up",
   notGraded: "not graded yet",
   noPlate: "No plate is in this run.",
   openRun: "Open a run with plates on the first page.",

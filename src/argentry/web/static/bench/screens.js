@@ -401,7 +401,7 @@ function asking(page, form) {
 
 function overWords(plate) {
   if (plate.state === "withdrawn") return "withdrawn";
-  if (plate.state === "abandoned") return fill(SCREEN.givenUp, plate);
+  if (plate.state === "abandoned") return plate.why ? fill(SCREEN.givenUp, plate) : SCREEN.givenUpOnly;
   if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => lookOf(key))].join(", ");
   return plate.grade_due ? SCREEN.notGraded : "finished";
 }
