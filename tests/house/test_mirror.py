@@ -18,6 +18,7 @@ TESTED_BY = {
     "trade/test_recipes.py": ["trade/chemistry/gilding.py"],
     "needs/materials/test_plating.py": ["needs/materials/plate_wear.py"],
     "exchange/plates/test_mapping.py": ["exchange/plates/mapping_file.py"],
+    "bench/test_event_check.py": ["records/event.py"],
     "desk/bench/test_acts.py": ["desk/bench/seat.py"],
     "day/test_tables.py": ["day/good_count.py"],
     "book/test_baths.py": ["book/lots.py"],

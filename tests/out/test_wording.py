@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from argentry.needs.doubt.percent import percent, percent_range
 from argentry.out.wording import (
     clock,
     clock_range,
@@ -86,16 +85,6 @@ def test_length(minutes, words):
 )
 def test_length_range_keeps_one_unit(span, words):
     assert length_range(span) == words
-
-
-def test_percent_is_never_more_sure_than_its_days():
-    assert percent(1.0, 300) == ">99 %"
-    assert percent(0.0, 300) == "<1 %"
-    assert percent(0.999) == ">99 %"
-    assert percent(1.0) == "100 %"
-    assert percent(0.914) == "91 %"
-    assert percent(math.nan) == "–"
-    assert percent_range(Range(0.42, 0.58, 0.73)) == "58 % (42–73)"
 
 
 def test_count_range():

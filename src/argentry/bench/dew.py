@@ -67,8 +67,7 @@ def dew_rule() -> DewRule:
 
 def with_air(state: RunState, air: Iterable[RunReading]) -> RunState:
     """Return a run with readings of the room's air that were taken outside it."""
-    read = sorted((*state.readings, *air), key=lambda one: one.at)
-    return replace(state, readings=tuple(read))
+    return replace(state, readings=(*state.readings, *air))
 
 
 def dew_words(state: RunState, plate: str, step: str) -> str:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from argentry.bench.words import A_SITTER, SITTER
 from argentry.errors import BadInput
 from argentry.records.day import Appointment
 
 NONE_OF_SIZE = "{who} wants the plate size {size}, which none of those named has ({sizes})"
 NAME_ONE = "name one of that size, or a label that is new to the book"
-A_SITTER = "the sitter"
-AT, WITH_SIZE = "{name} at {time:%H:%M}", "{label} {size}"
+WITH_SIZE = "{label} {size}"
 
 
 def of_a_size(appointments: Sequence[Appointment]) -> dict[int, Appointment]:
@@ -66,5 +66,5 @@ def _none(labels: Sequence[str], sizes: Sequence[str | None], sitter: Appointmen
         WITH_SIZE.format(label=label, size=size or "").strip()
         for label, size in zip(labels, sizes, strict=True)
     )
-    who = AT.format(name=sitter.name or A_SITTER, time=sitter.time)
+    who = SITTER.format(name=sitter.name or A_SITTER, time=f"{sitter.time:%H:%M}")
     return BadInput("plates", NONE_OF_SIZE, NAME_ONE, who=who, size=sitter.size, sizes=named)

@@ -174,8 +174,7 @@ def plan_day(
     else:
         single, most = choose.one_by_one_and_most(shop_most, seed)
     one_by_one = int(np.isfinite(single.ends[:, -1]).sum())
-    if not day.special:
-        most = max(most, one_by_one)
+    most = most if day.special else max(most, one_by_one)
     wanted = day.plates
     if wanted is None:
         wanted, _ = _as_many_as_finish(shop_most, day, most, LOOK_DAYS, seed)

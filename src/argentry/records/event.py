@@ -30,8 +30,8 @@ class EventKind:
         True when it needs a plate, a step.
     house_only : bool
         True when only the house says it, never a device.
-    undone : bool
-        True when a device may take its own back as the last thing it did.
+    stays : bool
+        True when not even the device that said it takes it back.
     """
 
     means: str
@@ -39,7 +39,12 @@ class EventKind:
     plate: bool = False
     step: bool = False
     house_only: bool = False
-    undone: bool = True
+    stays: bool = False
+
+    @property
+    def undone(self) -> bool:
+        """Whether a device may take its own back as the last thing it did."""
+        return not (self.house_only or self.stays)
 
 
 KINDS: Mapping[str, EventKind] = MappingProxyType(
@@ -57,26 +62,25 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
                 ),
             },
             house_only=True,
-            undone=False,
         ),
         "caution_shown": EventKind(
             "A caution of a step was shown; the step may begin only after each was shown once.",
             {"caution": "key of the caution"},
             step=True,
-            undone=False,
+            stays=True,
         ),
         "cautions_read": EventKind(
             "The cautions of the day were read and confirmed together.",
             {"cautions": "list of keys"},
-            undone=False,
+            stays=True,
         ),
         "step_begun": EventKind("Hands began a step.", {}, plate=True, step=True),
         "step_ended": EventKind("A step was done.", {}, plate=True, step=True),
         "step_skipped": EventKind("A step was skipped.", {"why": "words"}, plate=True, step=True),
         "step_redone": EventKind(
             (
-                "Hands go back to this step: it and every later step of that plate are to be done"
-                " again."
+                "Hands go back to this step: it and every later step of that plate are to be done "
+                "again."
             ),
             {"why": "words"},
             plate=True,
@@ -91,8 +95,8 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
                 "when": "before, during or after (where it is not said)",
                 "at_minutes": "minutes from the step's begin, for a check during it",
                 "seen": (
-                    "what a picture showed: picture (its hash), coat_l, coat_a, coat_b, and where"
-                    " it told them the ends of its 80 % range, coat_low_nm, coat_high_nm"
+                    "what a picture showed: picture (its hash), coat_l, coat_a, coat_b, and where "
+                    "it told them the ends of its 80 % range, coat_low_nm, coat_high_nm"
                 ),
             },
             plate=True,
@@ -100,8 +104,8 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
         ),
         "ripe_seen": EventKind(
             (
-                "Pictures through the red filter say when this plate is ripe, and a hand took it:"
-                " its end moves."
+                "Pictures through the red filter say when this plate is ripe, and a hand took it: "
+                "its end moves."
             ),
             {
                 "picture": "hash of the last picture",
@@ -137,7 +141,6 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
             plate=True,
             step=True,
             house_only=True,
-            undone=False,
         ),
         "paused": EventKind("The clock of the run, or of one plate, was stopped.", {}),
         "resumed": EventKind("It went on.", {}),
@@ -186,7 +189,6 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
             plate=True,
             step=True,
             house_only=True,
-            undone=False,
         ),
         "advice_overruled": EventKind(
             "The hands did otherwise than advised.",
@@ -198,7 +200,6 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
             plate=True,
             step=True,
             house_only=True,
-            undone=False,
         ),
         "plan_offered": EventKind(
             (
@@ -218,7 +219,6 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
                 "more": "{id, label, once}: the plate more that there is time for, or null",
             },
             house_only=True,
-            undone=False,
         ),
         "plate_added": EventKind(
             "A plate more was taken into the run.",
@@ -243,29 +243,26 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
                 "at": "its right time, ISO 8601",
                 "body": "keys of its body put right",
             },
-            undone=False,
+            stays=True,
         ),
         "clock_set": EventKind(
             (
-                "The house's clock was set: it had been wrong. In a run, the events after a place"
-                " in the log and before this one happened so much later; in the run `house` it "
+                "The house's clock was set: it had been wrong. In a run, the events after a place "
+                "in the log and before this one happened so much later; in the run `house` it "
                 "says that it was set."
             ),
             {"by_us": "microseconds, negative for earlier", "after": "place in the log"},
             house_only=True,
-            undone=False,
         ),
         "words_erased": EventKind(
             "A person's words were erased on request; nothing else of those events changed.",
             {"left": "event: hash of the body that is left"},
             house_only=True,
-            undone=False,
         ),
         "event_lost": EventKind(
             "An event stood here that could not be read when the book was salvaged.",
             {},
             house_only=True,
-            undone=False,
         ),
         "run_closed": EventKind("The run was over.", {}),
         "run_withdrawn": EventKind(

@@ -15,10 +15,10 @@ from argentry.bench.words import happened, span
 from argentry.book.log import events as read_events
 from argentry.book.readings import latest
 from argentry.book.runs.fold import fold
-from argentry.desk.bench.run import add_events, last_of_device
+from argentry.desk.bench.run import add_events, last_of_device, of_run
 from argentry.desk.bench.seat import Seat
 from argentry.records.ids import new_id
-from argentry.records.run import SECONDS_COUNT, RunReading, RunState
+from argentry.records.run import SECONDS_COUNT, RunState
 from argentry.records.run_plan import MorePlate
 from argentry.records.run_step import RunStep, StepCheck, StepState
 from argentry.records.units import typed_unit
@@ -85,8 +85,7 @@ def look_with_air(seat: Seat) -> RunState:
         latest(seat.book, what, now - timedelta(seconds=rule.stale_s[what]), now)
         for what in (AIR, HUMIDITY)
     )
-    air = [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in found if r]
-    return with_air(look(seat), air)
+    return with_air(look(seat), [of_run(one) for one in found if one])
 
 
 def look_json(seat: Seat) -> Mapping[str, Any]:

@@ -31,6 +31,7 @@ from argentry.keeping.sensors.intake import usable
 from argentry.records.day import MOST_PLATES
 from argentry.records.event import KINDS, Event
 from argentry.records.ids import is_id
+from argentry.records.plate import Reading
 from argentry.records.run import RunReading, RunState
 from argentry.records.studio import Studio
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
@@ -352,7 +353,7 @@ def readings_of(book: Book, events: Sequence[Event], now: datetime) -> list[RunR
     said = said_in(events, *AIR_LAWS, *LIGHT_LAWS)
     sensed = [one for what in measured_for(*AIR_LAWS) if (one := usable(book, what, now))]
     opened = next((e.at for e in counted if e.kind == "run_opened"), now)
-    said += [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in sensed]
+    said += map(of_run, sensed)
     return sorted([*said, *light_sensed(book, opened, now)], key=lambda one: one.at)
 
 
@@ -369,13 +370,18 @@ def said_in(events: Sequence[Event], *laws: str) -> list[RunReading]:
     ]  # fmt: skip
 
 
+def of_run(read: Reading) -> RunReading:
+    """Return a reading of the book as one of a run."""
+    return RunReading(read.what, read.value, read.unit, read.source, read.at, read.plate)
+
+
 def light_sensed(book: Book, start: datetime, now: datetime) -> list[RunReading]:
     """Return what sensors, and hands at no run, read of light: all of it, a minute apart."""
     minutes = {  # of light the dose so far wants every one
         (r.what, int(r.at.timestamp() // 60)): r
         for r in series(book, measured_for(*LIGHT_LAWS), start, now, trusted=True)
     }
-    return [RunReading(r.what, r.value, r.unit, r.source, r.at, r.plate) for r in minutes.values()]
+    return list(map(of_run, minutes.values()))
 
 
 def last_of_device(events: Sequence[Event], device: str) -> Event | None:

@@ -119,10 +119,10 @@ def plates_standing(
 def _taken_back(counted: Sequence[Event], plate: PlateState) -> dict[str, tuple[str, ...]]:
     """Return what checks said of the stages that hands went back before."""
     found: dict[str, tuple[str, ...]] = {}
-    place = {event.id: number for number, event in enumerate(counted)}
     for back in plate.redone:
+        until = next(n for n, one in enumerate(counted) if one.id == back.event)
         # their times are moved already by a clock that was set
-        before = [one for one in counted[: place[back.event]] if one.kind != "clock_set"]
+        before = [one for one in counted[:until] if one.kind != "clock_set"]
         state = fold(before, now=back.at)
         then = next(one for one in state.plates if one.id == plate.id)
         again = next(n for n, step in enumerate(then.steps) if step.key == back.step)

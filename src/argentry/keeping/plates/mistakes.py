@@ -71,7 +71,7 @@ def rename_plate(
     Raises
     ------
     BadInput
-        If there is no such plate, or the new label is empty or taken or holds a comma.
+        If the plate is not in the book, or its new label is empty or taken or holds a comma.
     """
     with studio_book(folder, address) as book:
         return relabel(book, old, new, by, agreed_clock(book).now())

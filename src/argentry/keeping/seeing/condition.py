@@ -77,7 +77,7 @@ def condition(
     Raises
     ------
     BadInput
-        If there is no such plate, or the picture that is named was not looked into.
+        If the plate is not in the book, or the picture that is named was not looked into.
     """
     plate = find_plate(book, label)
     read = judged(book, plate.id)
@@ -87,8 +87,9 @@ def condition(
         own = [one for one in own if one.picture.startswith(picture)]
         if not own:
             raise BadInput("picture", NOT_THIS, LOOK_FIRST)
+    plain = _by_the_book(book, studio, plate, kept.values(), by)
     if not own:
-        return _not_judged(book, studio, plate, kept.values(), by)
+        return plain
     last = max(own, key=lambda one: one.judged_at)
     pairs = [
         one for one in read
@@ -100,18 +101,17 @@ def condition(
     marks = [*_marks(answer, found), *_changed(change, last.picture)]
     where = answer.get("plate") or {}
     shot = kept[last.picture]
-    return Condition(
-        studio.name, studio.site.time_zone, plate.label,
-        _size(plate.size or studio.habits.plate_size), plate_lines(book, plate),
-        last.picture, shot.taken_at, shot.taken_from, answer["width_px"], answer["height_px"],
-        tuple((x, y) for x, y in where.get("corners_px", ())), answer["line"], found,
-        _figures(answer), _missing(answer), tuple(marks),
-        None if change is None else _since(change, kept), _in_book(book, plate), last.judged_at,
-        last.version, last.confirmed_at, by,
+    return replace(
+        plain, picture=last.picture, taken_at=shot.taken_at, taken_from=shot.taken_from,
+        width_px=answer["width_px"], height_px=answer["height_px"],
+        corners_px=tuple((x, y) for x, y in where.get("corners_px", ())), line=answer["line"],
+        found=found, figures=_figures(answer), not_told=_missing(answer), marks=tuple(marks),
+        change=None if change is None else _since(change, kept), judged_at=last.judged_at,
+        version=last.version, confirmed_at=last.confirmed_at,
     )  # fmt: skip
 
 
-def _not_judged(
+def _by_the_book(
     book: Book, studio: Studio, plate: Plate, kept: Iterable[Photograph], by: str
 ) -> Condition:
     """Return what the book knows, with the newest picture of the finished plate if there is one."""

@@ -74,8 +74,8 @@ class SetReading(Generic[View]):
     def chances(self, known: Mapping[str, float | str], *, averaged: bool = False) -> Floats:
         """Return draws of P(ok) of a plate to come, (s,); `averaged` over luck, else with it.
 
-        The sets are weighed with a luck of sessions wide for most studios, lest
-        one bad day counts for many plates. It is averaged but for what sessions differ by here.
+        The sets are weighed with a luck of sessions wide for most studios, so that one bad day does
+        not count for many plates. It is averaged but for what sessions differ by here.
         """
         table = self.view.table
         x = spread_out(standardised(table.conditions, known)[None], *self.scale)

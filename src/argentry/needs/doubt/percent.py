@@ -7,7 +7,7 @@ import math
 from argentry.records.day import Range
 
 NONE_YET = "no plate yet"
-GOOD, GOOD_ALL = "{middle} good ({low}–{high}; {behind})", "{middle} good ({behind})"
+GOOD, GOOD_ALL = "{middle} good ({ends}; {behind})", "{middle} good ({behind})"
 
 
 def percent(share: float, samples: int = 0) -> str:
@@ -37,10 +37,8 @@ def percent(share: float, samples: int = 0) -> str:
 
 def percent_range(span: Range) -> str:
     """Return a share in percent with its 80 % range: ``58 % (42–73)``; ``>99 %`` where all is."""
-    low, middle, high = map(percent, (span.low, span.middle, span.high))
-    if low == middle == high:
-        return middle
-    return f"{middle} ({low.removesuffix(' %')}–{high.removesuffix(' %')})"
+    middle, ends = _said(span)
+    return f"{middle} ({ends})" if ends else middle
 
 
 def good_share(span: Range, behind: str) -> str:
@@ -52,8 +50,12 @@ def good_share(span: Range, behind: str) -> str:
     >>> good_share(Range(0.41, 0.58, 0.72), "3 plates"), good_share(Range(0.001, 0.002, 0.004), "-")
     ('58 % good (41–72; 3 plates)', '<1 % good (-)')
     """
+    middle, ends = _said(span)
+    return (GOOD if ends else GOOD_ALL).format(middle=middle, ends=ends, behind=behind)
+
+
+def _said(span: Range) -> tuple[str, str]:
+    """Return a share in percent and the ends of its range; none where all three are the same."""
     low, middle, high = map(percent, (span.low, span.middle, span.high))
-    if low == middle == high:
-        return GOOD_ALL.format(middle=middle, behind=behind)
-    ends = [end.removesuffix(" %") for end in (low, high)]
-    return GOOD.format(middle=middle, low=ends[0], high=ends[1], behind=behind)
+    ends = "" if low == middle == high else "–".join(one.removesuffix(" %") for one in (low, high))
+    return middle, ends

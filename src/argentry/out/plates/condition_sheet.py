@@ -19,7 +19,7 @@ TAKEN = {"file": "Photographed {when}", "upload": "Photograph added {when}"}
 SHOT = "{taken}; {width} × {height} px. SHA-256 of the original: {sha256}"
 FOUND, NONE_FOUND = "Findings", "Nothing found that is beyond its limit."
 NOT_JUDGED = (
-    "No picture of this plate was judged: nothing is said here of what one would show. To judge "
+    "No picture of this plate was judged, so this sheet does not say what one would show. To judge "
     "one: argentry judge plate FILE --plate {label}, or the page of the plate."
 )
 ROW, NAMED = "{number}  {words}", "{words} ({key})"
