@@ -30,8 +30,6 @@ def read_file(path: Path, most: int, right: str) -> bytes:
 
     Parameters
     ----------
-    path : Path
-        The file.
     most : int
         Longest content. [bytes]
     right : str
@@ -79,8 +77,6 @@ def toml_of(where: str, data: bytes) -> Any:
     ----------
     where : str
         Name of the file, for the sentence.
-    data : bytes
-        Its content.
 
     Raises
     ------

@@ -170,8 +170,6 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
 
     Parameters
     ----------
-    state : RunState
-        The run now.
     off : OffPlan
         How it stands.
     known : OffPlan

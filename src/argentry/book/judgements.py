@@ -128,8 +128,6 @@ def judge(
     ----------
     connection : Connection
         Within a writing transaction.
-    making : str
-        Its id.
     was, now : Judgement
         As it stands, and as it shall.
     stamp : Mapping

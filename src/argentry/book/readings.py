@@ -80,10 +80,6 @@ def latest(
 
     Parameters
     ----------
-    book : Book
-        The book.
-    what : str
-        Quantity.
     since : datetime, optional
         None older than this is returned.
     until : datetime, optional
@@ -122,12 +118,8 @@ def series(
 
     Parameters
     ----------
-    book : Book
-        The book.
     what : str or sequence of str
         Quantity, or several: asked for at once they cost little more than one.
-    start, end : datetime
-        UTC.
     trusted : bool
         True leaves out readings in doubt.
     """

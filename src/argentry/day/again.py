@@ -53,8 +53,6 @@ def plan_again(
 
     Parameters
     ----------
-    studio : Studio
-        The studio.
     standing : sequence of PlateStanding
         Every plate of the day, in its order.
     now : datetime
@@ -68,10 +66,6 @@ def plan_again(
     asked : int
         Plates that were asked for. Where fewer stand, as one was lost or had no place, one more is
         welcome whatever it brings, and looked for before all are begun.
-    simulated_days : int
-        Days behind the odds.
-    seed : int
-        For the draws.
 
     Raises
     ------

@@ -59,8 +59,6 @@ def make_day(
 
     Parameters
     ----------
-    studio : Studio
-        The studio.
     day : date
         The date, in the studio's zone.
     plates : int or None
@@ -78,8 +76,6 @@ def make_day(
         Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
     effort : float
         Longest search of the solver, see `argentry.plan.solver.solve.solve`. [1]
-    simulated_days : int
-        Days behind every range.
     seed : int
         For weathers and durations; the same seed gives the same sheet.
     now : datetime, optional
@@ -151,16 +147,8 @@ def printed(
     ----------
     setting : DaySetting
         Studio and light of the day.
-    planned : Planned
-        The plan.
-    asked : int
-        Plates wanted.
     odds : GoodOdds or None
         Of a good plate, as learned.
-    simulated_days : int
-        Days behind every range.
-    seed : int
-        For the draws.
     help_ : bool
         False leaves out what would help a day that holds too few plates: it takes a plan for each.
     """

@@ -211,8 +211,6 @@ def lit_day(
         Lens, subject, frames and the maker's numbers.
     day : SkyDay
         From the first minute of the hours on, with the filters of the studio's frames.
-    skies : SkyDays
-        The weathers.
     minutes : int
         Length of the hours. [min]
     varied : bool
@@ -293,8 +291,6 @@ def frames_of(
     ----------
     studio : Studio
         The maker's numbers.
-    frame : DevelopmentFrame
-        The kind.
     sun_w_m2 : Floats, shape (k, m)
         Light of the sun behind its filter: first the likely day's. [W/m2]
     varied : bool

@@ -74,8 +74,6 @@ def further_words(
     ----------
     setting : DaySetting
         Studio and light of the day.
-    blocks : sequence of Block
-        A plate's blocks.
     one : Further
         How it is begun.
     named : Callable[[int], str]

@@ -165,8 +165,6 @@ def setting_of(
 
     Parameters
     ----------
-    studio : Studio
-        The studio.
     day : date
         In its zone.
     outlook : Outlook

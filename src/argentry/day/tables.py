@@ -83,10 +83,6 @@ def hours(
 
     Parameters
     ----------
-    clock : Clock
-        The day.
-    lit : LitDay
-        Its light.
     blocks : tuple of Block
         A plate's blocks; a plate must be ripe early enough to be taken out and fixed.
     tables : EndTables
@@ -131,10 +127,6 @@ def light_serves(
 
     Parameters
     ----------
-    planned : Planned
-        The plan.
-    blocks : tuple of Block
-        A plate's blocks.
     last_minute : float
         End of the day. [min]
     tables : EndTables

@@ -56,8 +56,6 @@ def develop(
 
     Parameters
     ----------
-    session, lit : Session, LitSession
-        The day and its light.
     minute : int
         Start, from 08:00. [min]
     waited_minutes : float

@@ -69,8 +69,6 @@ def expose(
     ----------
     lit : LitSession
         Light of the day.
-    lens, subject : Lens, Subject
-        The studio's.
     minute : int
         Start, from 08:00. [min]
     waited_minutes : float

@@ -51,8 +51,6 @@ def finish(session: Session, fixer: Fixer, minute: int, key: Key) -> Done:
 
     Parameters
     ----------
-    session : Session
-        The day.
     fixer : Fixer
         Before this plate.
     minute : int

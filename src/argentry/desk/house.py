@@ -140,8 +140,6 @@ def take_numbers(house: House, said: Mapping[str, Any]) -> bool:
 
     Parameters
     ----------
-    house : House
-        The open studio.
     said : Mapping
         Of `argentry.desk.numbers.kept.plain_numbers`.
 

@@ -111,10 +111,6 @@ def add_events(
 
     Parameters
     ----------
-    house : House
-        The open studio.
-    run : str
-        Id of the run.
     incoming : list of dict
         ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``, in the order they happened.
     device : str
@@ -227,8 +223,6 @@ def open_planned_run(
 
     Parameters
     ----------
-    house : House
-        The open studio.
     day : str
         ``2026-06-21``, ``today`` or ``tomorrow``, in the studio's zone.
     plates : int or None

@@ -146,8 +146,6 @@ def season_of_studio(
 
     Parameters
     ----------
-    folder : Path
-        The studio folder.
     first, last : date
         Its days.
     climate : Path or None
@@ -321,8 +319,6 @@ def coming_year(studio: Studio, now: datetime, first: date | None = None) -> tup
     ----------
     studio : Studio
         Whose clock counts.
-    now : datetime
-        The moment.
     first : date or None
         None: the first of this month.
 

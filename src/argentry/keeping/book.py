@@ -134,8 +134,6 @@ def studio_book(
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
     address : str, optional
         Of a PostgreSQL book; without one the book is ``book.sqlite`` in the folder.
     quick : bool
@@ -247,8 +245,6 @@ def daily_backup(book: Book, studio: Studio, now: datetime) -> Path | None:
 
     Parameters
     ----------
-    book : Book
-        Open.
     studio : Studio
         Says whether, where to and how many.
     now : datetime

@@ -41,8 +41,6 @@ def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) ->
         The option it was given by.
     folder : Path or None
         Studio folder, whose zone counts for a time without an offset.
-    at : datetime
-        The time.
     now : datetime
         The present, UTC.
 

@@ -34,8 +34,6 @@ def expose(
 
     Parameters
     ----------
-    place : Place
-        Where.
     moment_utc : datetime
         When the lens is uncapped, UTC.
     camera : Camera

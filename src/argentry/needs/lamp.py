@@ -51,8 +51,6 @@ def lamp_light(own: Lamp, through: Filter, size: str, dose_kj_m2: float | None =
 
     Parameters
     ----------
-    own : Lamp
-        The lamp.
     through : (float or Curve or None, float or None)
         The filter's edge [nm] or spectrum, and what it passes in the red. [1]
     size : str
@@ -105,8 +103,6 @@ def gain_times(own: Lamp, dose_kj_m2: float | None) -> float:
 
     Parameters
     ----------
-    own : Lamp
-        The lamp.
     dose_kj_m2 : float or None
         None: the trade's, for which its word holds. [kJ/m2]
     """
@@ -121,8 +117,6 @@ def lamp_read(own: Lamp, law: str, value: float) -> Lamp:
 
     Parameters
     ----------
-    own : Lamp
-        The lamp.
     law : str
         One of `argentry.trade.readings.FILTER_LAWS`.
     value : float

@@ -155,11 +155,6 @@ def light_report(
         Azimuth and height of the skyline; None: that of the place. [deg, deg]
     as_written : bool
         True when learned numbers are to be left out; light goes by none.
-
-    Raises
-    ------
-    BadInput
-        For anything impossible.
     """
     place = resolve_place(studio, lat, lon, elevation_m, tz, haze)
     if skyline is not None:

@@ -114,8 +114,6 @@ def box_today(
 
     Parameters
     ----------
-    studio : Studio
-        The studio.
     held_c : float or None
         Temperature of the crystals, as read; None: as the box is held in the studio's room. [°C]
     humidity_pct : float or None
@@ -144,8 +142,6 @@ def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
 
     Parameters
     ----------
-    box : BoxToday
-        The box.
     thickness_nm : float
         Coat wanted. [nm]
     """
@@ -175,8 +171,6 @@ def coat_after(box: BoxToday, seconds: float) -> float:
 
     Parameters
     ----------
-    box : BoxToday
-        The box.
     seconds : float
         Over iodine. [s]
     """
@@ -194,8 +188,6 @@ def grown_back(box: BoxToday, seconds: float) -> Range:
 
     Parameters
     ----------
-    box : BoxToday
-        The box.
     seconds : float
         Over iodine after the look. [s]
     """
@@ -212,8 +204,6 @@ def last_seconds(box: BoxToday, thickness_nm: float, seconds: float) -> LastSeco
 
     Parameters
     ----------
-    box : BoxToday
-        The box.
     thickness_nm : float
         Coat wanted in the end. [nm]
     seconds : float
@@ -243,8 +233,6 @@ def computed_seconds(
 
     Parameters
     ----------
-    box : BoxToday
-        The box.
     thickness_nm, held_c : array_like, shape (n,)
         Coats and the crystals' temperatures. [nm, °C]
     plate_c, humidity_pct : array_like, shape (n,), optional

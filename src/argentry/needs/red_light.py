@@ -58,8 +58,6 @@ def red_light(
     ----------
     studio : Studio
         Its place and frames.
-    begun : datetime
-        UTC.
     frame : str or None
         Which of them; None: the first. The sky is clear.
 

@@ -123,8 +123,6 @@ def screen(
 
     Parameters
     ----------
-    state : RunState
-        The run now.
     plate : str or None
         Id of the plate looked at; None the most pressing one.
     look : Look

@@ -33,8 +33,6 @@ def numbers_line(numbers: Sequence[NumberInUse], *, as_written: bool) -> str:
 
     Parameters
     ----------
-    numbers : sequence of NumberInUse
-        Of the answer.
     as_written : bool
         True when learned numbers were left out because that was asked for.
     """

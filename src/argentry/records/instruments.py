@@ -131,18 +131,7 @@ class IodineBox:
         return min(self.crystal_area_cm2 / self.floor_area_cm2, 1.0)
 
     def held_c(self, room_c: float) -> float:
-        """Return the temperature the box is at in a room of `room_c`: its own, else the room's.
-
-        Parameters
-        ----------
-        room_c : float
-            [°C]
-
-        Returns
-        -------
-        float
-            [°C]
-        """
+        """Return the temperature the box is at in a room of `room_c`: its own, else the room's."""
         return room_c if self.temperature_c is None else self.temperature_c
 
 
@@ -299,8 +288,6 @@ def choose(option: str, name: str | None, things: Sequence[Thing], otherwise: st
     ----------
     option : str
         The option that named it, for the sentence: ``"--lens"``.
-    name : str or None
-        The name.
     things : sequence
         What the studio has.
     otherwise : str

@@ -74,8 +74,6 @@ def told(words: str, units: Units) -> str:
     ----------
     words : str
         Written in °C, K, m, cm, mm and cm².
-    units : Units
-        The studio's.
 
     Examples
     --------

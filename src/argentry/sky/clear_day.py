@@ -260,8 +260,6 @@ def expected_shares(
 
     Parameters
     ----------
-    day : ClearDay
-        The day.
     clear : Floats, shape (n,)
         Its clear light of one kind. [W/m2]
     hours : sequence of (str, float, float)
@@ -286,8 +284,6 @@ def expected_turn(
 
     Parameters
     ----------
-    day : ClearDay
-        The day.
     index : int
         Minute of the day.
     constants : Mapping[str, Any]
@@ -322,8 +318,6 @@ def shares_now(day: ClearDay, expected: Floats, found: Sequence[tuple[datetime, 
 
     Parameters
     ----------
-    day : ClearDay
-        The day.
     expected : Floats, shape (n,)
         Expected share.
     found : sequence of (datetime, float)
@@ -345,8 +339,6 @@ def of_plan(day: ClearDay, kind: str, constants: Mapping[str, Any], found: Found
     ----------
     day, kind, constants
         As of `light_of`.
-    found : Found
-        The reading.
     """
     clear, share = _of_kind(day, kind, found)
     index = int(day.index(found.at))
@@ -371,8 +363,6 @@ def light_of(
 
     Parameters
     ----------
-    day : ClearDay
-        The day.
     kind : str
         ``"exposure"`` or ``"development"``.
     constants : Mapping[str, Any]

@@ -194,8 +194,6 @@ def zone_note(time_zone: str, longitude_deg: float, year: int) -> str:
 
     Parameters
     ----------
-    time_zone : str
-        IANA zone name.
     longitude_deg : float
         East positive. [deg]
     year : int

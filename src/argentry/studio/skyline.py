@@ -51,8 +51,6 @@ def read_skyline(path: Path, where: str, *, place: tuple[float, float] | None = 
 
     Parameters
     ----------
-    path : Path
-        The file.
     where : str
         What named it, for the sentence.
     place : (float, float) or None

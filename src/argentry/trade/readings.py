@@ -190,8 +190,6 @@ def in_own_unit(where: str, key: str, value: float, unit: str) -> float:
     ----------
     where : str
         Name of the option, field or topic, for the sentence.
-    key : str
-        Quantity.
     value : float
         As given. [unit]
     unit : str

@@ -134,8 +134,6 @@ def spectrum_of_text(where: str, text: str, kind: str) -> Curve:
     ----------
     where : str
         For the sentence of a mistake.
-    text : str
-        The file.
     kind : str
         One of `KINDS`.
 

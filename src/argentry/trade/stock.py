@@ -151,8 +151,6 @@ def plates_left(
 
     Parameters
     ----------
-    stuff : Stuff
-        What it is.
     left : float
         How much there is. [unit]
     unit : str

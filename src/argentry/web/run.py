@@ -122,8 +122,6 @@ def serve(
 
     Parameters
     ----------
-    app : FastAPI
-        The application.
     listening : socket
         From `bind`.
     keys : Certificates or None

@@ -51,8 +51,6 @@ class Sheets:
 
         Parameters
         ----------
-        question : Hashable
-            What is asked.
         make : callable
             Makes it.
         gone : callable
@@ -99,8 +97,6 @@ async def sheet_of(
 
     Parameters
     ----------
-    studio_dir : Path
-        The studio folder.
     day : date
         In the studio's zone.
     plates : int or None
@@ -124,8 +120,6 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
 
     Parameters
     ----------
-    studio_dir : Path
-        The studio folder.
     day : date
         In the studio's zone.
     meter : str
@@ -141,14 +135,10 @@ async def season_sheet(
 
     Parameters
     ----------
-    studio_dir : Path
-        The studio folder.
     first, last : date
         Its days.
     at : str
         The other place as `argentry.desk.season.read_place` reads it; empty: none.
-    address : str, optional
-        Of a PostgreSQL book.
     """
     asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at)
     return await _printed(asked, address)
@@ -166,18 +156,12 @@ async def material_sheet(
 
     Parameters
     ----------
-    studio_dir : Path
-        The studio folder.
     kind : str
         One of `argentry.out.materials.printing.KINDS`.
     names : sequence of str
         Baths and lots, or plates.
-    paper : str
-        Name of the paper.
     base : str
         Address of this server, to which the codes lead.
-    address : str, optional
-        Of a PostgreSQL book.
     """
     asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
     return await _printed(asked, address)

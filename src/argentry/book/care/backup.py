@@ -51,8 +51,6 @@ def backup(book: Book, target_dir: Path) -> Path:
 
     Parameters
     ----------
-    book : Book
-        An open book.
     target_dir : Path
         Made when it is not there. Another disk is best.
 

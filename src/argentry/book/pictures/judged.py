@@ -60,8 +60,6 @@ def confirm(
 
     Parameters
     ----------
-    book : Book
-        The book.
     plate, picture, kind : str
         What was read.
     at : datetime or None

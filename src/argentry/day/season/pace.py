@@ -193,8 +193,6 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Floats) -> Whole:
 
     Parameters
     ----------
-    lights : Lights
-        Of the days.
     pace : Pace
         Hands and steps.
     openings : Floats, shape (days, steps + 1)

@@ -283,8 +283,6 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
     ----------
     seat : Seat
         Whose.
-    plate : str
-        Id of the plate.
     text : str
         Key of the step, or its first letters; empty: as advised, else the step done last, a coat
         from bare silver.

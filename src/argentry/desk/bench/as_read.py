@@ -35,8 +35,6 @@ def with_readings(
         Place, subject, frames.
     readings : sequence of RunReading
         Of the day, in order of time.
-    now : datetime
-        UTC.
     """
     from argentry.sky.light_read import light_read
 
@@ -82,8 +80,6 @@ def outlook_read(
     ----------
     folder, studio, day, weather, mapping
         As of `argentry.keeping.forecast.planned_by.outlook_for`.
-    address : str or None
-        Of a PostgreSQL book.
     now : datetime or None
         The moment; None: now.
 

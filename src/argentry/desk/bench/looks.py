@@ -58,8 +58,6 @@ def look_at_coat(
         The studio as its plates have taught it.
     run, plate : str
         Ids.
-    came : Incoming
-        The picture.
     at : datetime
         The house's time, UTC.
     named : str

@@ -172,8 +172,6 @@ def compare_settings(
 
     Parameters
     ----------
-    gathered : Gathered
-        The plates.
     key : str
         Condition that is set.
     old, new : float

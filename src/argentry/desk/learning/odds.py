@@ -174,8 +174,6 @@ def plate_odds(
 
     Parameters
     ----------
-    gathered : Gathered
-        The plates.
     label : str
         The plate asked about.
     asked : Asked, optional

@@ -178,10 +178,6 @@ def gather(
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
-    address : str, optional
-        Of a PostgreSQL book.
     table : Path, optional
         A table of plates instead of the book.
     plate : str, optional

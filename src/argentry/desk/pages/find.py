@@ -50,8 +50,6 @@ def find(house: House, wanted: str) -> Found:
 
     Parameters
     ----------
-    house : House
-        The open studio.
     wanted : str
         As typed; capitals do not matter.
     """

@@ -46,8 +46,6 @@ def meter_story(
 
     Parameters
     ----------
-    place : Place
-        Where.
     day : date
         In its zone.
     studio : Studio or None
@@ -195,8 +193,6 @@ def meter_of_studio(folder: Path, day: date, meter: str = "") -> MeterStory:
 
     Parameters
     ----------
-    folder : Path
-        The studio folder.
     day : date
         In its zone.
     meter : str

@@ -61,10 +61,6 @@ def plate_record(
 
     Parameters
     ----------
-    book : Book
-        The book.
-    label : str
-        The plate.
     studio : Studio or None
         The studio it belongs to: for the light received and needed.
     folder : Path or None

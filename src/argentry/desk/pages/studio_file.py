@@ -65,8 +65,6 @@ def studio_file(house: House, text: str | None = None) -> StudioFile:
 
     Parameters
     ----------
-    house : House
-        The open studio.
     text : str or None
         A changed text to go on with; None: as it is in the folder.
     """
@@ -94,10 +92,6 @@ def save(house: House, text: str, was: str) -> tuple[str, ...]:
 
     Parameters
     ----------
-    house : House
-        The open studio.
-    text : str
-        The new text.
     was : str
         Mark of the text that was changed.
 

@@ -225,10 +225,6 @@ def plan_for_page(
 
     Parameters
     ----------
-    folder : Path
-        Studio folder.
-    address : str or None
-        Of a PostgreSQL book.
     day : date
         In the studio's zone.
     plates : int or None

@@ -55,8 +55,6 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
 
     Parameters
     ----------
-    house : House
-        The open studio.
     given : dict
         ``what``, ``value`` and, each or None, ``unit``, ``at`` (datetime), ``age_s``, ``id``,
         ``run``, ``plate``.
@@ -121,8 +119,6 @@ def sensor_sink(
 
     Parameters
     ----------
-    house : House
-        The open studio.
     after : callable
         Called after each reading, from the feed's thread.
     """

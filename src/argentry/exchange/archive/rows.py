@@ -202,10 +202,6 @@ def read_rows(
     ----------
     where : str
         Name of the archive, for the sentence.
-    path : Path
-        The file.
-    table : Table
-        Its table.
     told : callable, optional
         Told the bytes of each line.
 

@@ -64,8 +64,6 @@ def draft_mapping(
 
     Parameters
     ----------
-    grid : Grid
-        The cells of the file.
     memory : Memory, optional
         What was answered for earlier notebooks.
     answers : Mapping[str, str], optional

@@ -82,8 +82,6 @@ def amount(
 
     Parameters
     ----------
-    text : str
-        The cell.
     decimal : str
         As `plain_number` takes it.
     allowed : sequence of str

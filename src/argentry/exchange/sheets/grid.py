@@ -74,8 +74,6 @@ def read_grid(
     ----------
     name : str
         Name of the file, for the sentences.
-    data : bytes
-        Its content.
     sheet : str
         Name of the sheet in a spreadsheet; empty for the first that holds something.
     separator, encoding : str

@@ -74,8 +74,6 @@ def check_spreadsheet(where: str, data: bytes) -> str:
     ----------
     where : str
         Name of the file, for the sentence.
-    data : bytes
-        Its content.
 
     Returns
     -------

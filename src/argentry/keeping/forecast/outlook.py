@@ -119,8 +119,6 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
 
     Parameters
     ----------
-    folder : Path
-        The studio folder.
     studio : Studio
         As its file is now.
     day : date

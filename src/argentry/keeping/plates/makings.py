@@ -78,10 +78,6 @@ def chosen(
 
     Parameters
     ----------
-    book : Book
-        Open.
-    plate : Plate
-        The plate.
     number : int, optional
         Which of its makings, the first is 1.
     day : date, optional

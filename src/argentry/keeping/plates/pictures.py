@@ -78,8 +78,6 @@ def keep_picture(
         With a folder.
     came : Incoming
         All of it.
-    label : str
-        The plate.
     now : datetime
         Its time, when the file does not tell one with its zone.
     kind : str

@@ -157,8 +157,6 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
 
     Parameters
     ----------
-    file : Path
-        The picture.
     name, sha256 : str
         Its own name and its hash.
     asked : AskedCoat

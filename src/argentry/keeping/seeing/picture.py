@@ -85,8 +85,6 @@ def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
 
     Parameters
     ----------
-    file : Path
-        The picture.
     name, sha256 : str
         Its own name and its hash.
     most_px : int

@@ -104,8 +104,6 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
 
     Parameters
     ----------
-    file : Path
-        The picture.
     name, sha256 : str
         Its own name and its hash.
     asked : AskedPlate

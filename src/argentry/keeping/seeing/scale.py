@@ -90,8 +90,6 @@ def judge_scale(
 
     Parameters
     ----------
-    file : Path
-        The picture.
     name, sha256 : str
         Its own name and its hash.
     asked : AskedScale

@@ -76,8 +76,6 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
 
     Parameters
     ----------
-    quantity : Quantity
-        What is measured.
     seen : Seen
         What the same sensor said of it before.
     value : float

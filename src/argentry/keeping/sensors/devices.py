@@ -105,8 +105,6 @@ def new_device(book: Book, name: str, scope: str) -> tuple[Device, str]:
 
     Parameters
     ----------
-    book : Book
-        The open book.
     name : str
         What the maker calls it.
     scope : str
@@ -149,8 +147,6 @@ def revoke_device(book: Book, device: str) -> Device:
 
     Parameters
     ----------
-    book : Book
-        The open book.
     device : str
         Its id, or its name when only one has it.
 

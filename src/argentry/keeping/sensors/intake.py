@@ -207,13 +207,7 @@ def _remember(sensors: Sensors, key: tuple[str, str], seen: Seen) -> None:
 
 
 def usable(book: Book, what: str, now: datetime) -> Reading | None:
-    """Return the latest believed reading of a quantity that is not too old, or None.
-
-    Raises
-    ------
-    BadInput
-        If there is no such quantity.
-    """
+    """Return the latest believed reading of a quantity that is not too old, or None."""
     from argentry.book.readings import latest
 
     since = now - timedelta(seconds=quantity("what", what).stale_after_s)

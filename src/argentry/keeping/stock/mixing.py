@@ -30,8 +30,6 @@ def mix_for(
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
     keys : sequence of str
         Recipes; none: the usual ones.
     plates : int
@@ -73,8 +71,6 @@ def own_recipes(folder: Path | None, file: Path | None = None) -> tuple[Recipe, 
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
     file : Path, optional
         In place of the folder's own file.
 

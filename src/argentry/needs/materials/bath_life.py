@@ -130,8 +130,6 @@ def bath_life(
         Of silver iodide on them. [nm] None: the trade's.
     silver : Dissolved, optional
         What those that went through it left in a fixing bath. None: coats as on those to come.
-    temperature_c : float, optional
-        [°C]
     clearing_s : sequence of float
         Clearing times of a coated waste plate in this bath, in order of time; the first is the
         fresh bath's, unless no fresh bath takes so long. [s]

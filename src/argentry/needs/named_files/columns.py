@@ -25,8 +25,6 @@ def read_columns(
 
     Parameters
     ----------
-    path : Path
-        The file.
     names : sequence of str
         Columns that must be there.
     either : sequence of str

@@ -34,10 +34,6 @@ def printed(
 
     Parameters
     ----------
-    folder : Path or None
-        Studio folder.
-    address : str or None
-        Of a PostgreSQL book.
     kind : str
         One of `KINDS`.
     names : sequence of str

@@ -130,8 +130,6 @@ def handover_pdf(labels: Sequence[Label], paper: str, day: date, studio: str = "
         ``"a4"`` or ``"us-letter"``.
     day : date
         Today in the studio.
-    studio : str
-        Name of the studio.
     """
     rows = [
         (HANDOVER_ROW.format(label=one.title, lines="; ".join(one.lines)), EMPTY_CELL, EMPTY_CELL)
@@ -165,8 +163,6 @@ def sleeve_pdf(
         ``"a4"`` or ``"us-letter"``.
     day : date
         Today in the studio.
-    studio : str
-        Name of the studio.
 
     Raises
     ------

@@ -35,8 +35,6 @@ def beside_silver(
     ----------
     thickness_nm : array_like
         Coat thicknesses, 0 to 250. [nm]
-    source : Light
-        The light.
     angle_deg, layer
         As in `film.reflectance`.
 
@@ -78,8 +76,6 @@ def camera_rgb(spectra: ArrayLike, source: Light) -> Floats:
     ----------
     spectra : array_like, shape (..., 81)
         Reflectance at `colour.WAVELENGTH_NM`. [1]
-    source : Light
-        The light.
 
     Returns
     -------

@@ -185,8 +185,6 @@ def xyz(reflectance: ArrayLike, source: Light) -> Floats:
     ----------
     reflectance : array_like, shape (..., 81)
         Reflectance at `WAVELENGTH_NM`. [1]
-    source : Light
-        The light.
 
     Returns
     -------

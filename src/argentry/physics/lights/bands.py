@@ -270,8 +270,6 @@ def band_weights(band: Band, grid_nm: Floats) -> Floats:
 
     Parameters
     ----------
-    band : Band
-        The band.
     grid_nm : Floats, shape (w,)
         The spectrum's wavelengths. [nm]
 

@@ -245,8 +245,6 @@ def meter_ev(reading: Floats, meter: Band) -> Floats:
     ----------
     reading : Floats
         In the unit of `meter`.
-    meter : Band
-        Its response.
     """
     lux = reading * agreed(luminous_band(), meter)
     with np.errstate(divide="ignore"):  # no light is no EV at all: minus infinity

@@ -91,11 +91,6 @@ def sun_path(
     -------
     SunPath
         Arrays of shape (n,).
-
-    Raises
-    ------
-    BadInput
-        If a coordinate is impossible.
     """
     check_range("latitude", latitude_deg, -90.0, 90.0, "deg")
     check_range("longitude", longitude_deg, -180.0, 180.0, "deg")
@@ -172,11 +167,6 @@ def horizon_elevation_deg(azimuth_deg: Floats, horizon: Sequence[tuple[float, fl
         Directions. [deg]
     horizon : sequence of (float, float)
         Azimuth and elevation pairs, any order; linear in between, wrapping at 360. Empty: 0.
-
-    Returns
-    -------
-    Floats
-        [deg]
     """
     azimuth = np.asarray(azimuth_deg, dtype=np.float64)
     if not horizon:

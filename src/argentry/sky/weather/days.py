@@ -201,8 +201,6 @@ def sky_days(
         None: a clear sky, with a loud note.
     day : SkyDay
         The day's steps, evenly spaced.
-    n : int
-        How many days.
     seed : int
         The same seed gives the same days.
     intervals : Intervals or None

@@ -72,12 +72,6 @@ def sky_with_file(
 
     Parameters
     ----------
-    weather : Weather
-        As read.
-    place : Place
-        Where.
-    times : Times, shape (m,)
-        UTC.
     filters : sequence of (float or None, float or None)
         As of `sky_day`. [nm, 1]
 

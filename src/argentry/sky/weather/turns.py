@@ -26,8 +26,6 @@ def skies_at(outlook: Outlook, day: SkyDay) -> SkyDays:
     ----------
     outlook : Outlook
         What is known of the sky.
-    day : SkyDay
-        The moments.
 
     Raises
     ------

@@ -123,8 +123,6 @@ def written_in(amount: float, key: str) -> float:
     ----------
     amount : float
         [g] or [mL]
-    key : str
-        The measure.
 
     Examples
     --------
