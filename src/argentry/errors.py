@@ -89,8 +89,6 @@ def check_range(
 
     Parameters
     ----------
-    where : str
-        Name of the option or key, for the sentence.
     value : float
         The number given. [unit]
     low, high : float

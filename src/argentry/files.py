@@ -73,11 +73,6 @@ def write_whole(path: Path, text: str) -> None:
 def toml_of(where: str, data: bytes) -> Any:
     """Return the tables of a TOML file's content, in bounded time whatever it holds.
 
-    Parameters
-    ----------
-    where : str
-        Name of the file, for the sentence.
-
     Raises
     ------
     BadInput

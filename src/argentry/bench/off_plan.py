@@ -170,8 +170,6 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
 
     Parameters
     ----------
-    off : OffPlan
-        How it stands.
     known : OffPlan
         How it stood when a plan was last made.
     """

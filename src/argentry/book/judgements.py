@@ -78,8 +78,6 @@ def judgements(
 
     Parameters
     ----------
-    connection : Connection
-        Of the book.
     those : sequence of str or None
         Ids of makings; None for all.
     apart : collection of int

@@ -59,8 +59,6 @@ def plan_again(
         The moment, with a zone; its date at the studio is the day.
     outlook : Outlook
         A forecast or typical year, as the plan that stands was made with, and what was read since.
-    learned : OwnNumbers or None
-        What the studio's plates have taught.
     as_written : bool
         True when learned numbers are left out.
     asked : int

@@ -83,8 +83,6 @@ def good_plates(
 
     Parameters
     ----------
-    planned : Planned
-        The plan with its simulated days.
     studio : Studio
         The maker's own share, when there is one.
     learned : GoodOdds, optional

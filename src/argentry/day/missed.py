@@ -21,8 +21,6 @@ def too_dark(planned: Planned, served: Truth) -> Truth:
 
     Parameters
     ----------
-    planned : Planned
-        A plan with its simulated days.
     served : Truth, shape (k,)
         In which weathers the light serves the plan, of `light_serves` of `argentry.day.tables`.
     """
@@ -42,8 +40,6 @@ def missed_by_cause(
 
     Parameters
     ----------
-    planned : Planned
-        A plan with its simulated days.
     frames : int
         How many there are, of all kinds.
     served : Truth, shape (k,)

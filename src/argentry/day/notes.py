@@ -310,8 +310,6 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
 
     Parameters
     ----------
-    studio : Studio
-        Thickness and interlayer.
     over : Range
         Time over iodine. [s]
     """

@@ -59,8 +59,6 @@ def make_day(
 
     Parameters
     ----------
-    day : date
-        The date, in the studio's zone.
     plates : int or None
         How many plates are wanted, 1 to 12; None: the most that are all finished on four days in
         five.
@@ -145,8 +143,6 @@ def printed(
 
     Parameters
     ----------
-    setting : DaySetting
-        Studio and light of the day.
     odds : GoodOdds or None
         Of a good plate, as learned.
     help_ : bool

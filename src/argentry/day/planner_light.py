@@ -123,8 +123,6 @@ class DayNeeds:
         ----------
         minute : float
             When it is put out. [min]
-        frame : DevelopmentFrame
-            Its filter and lamp.
         waited_min : float
             Since the end of the exposure. [min]
         """
@@ -289,8 +287,6 @@ def frames_of(
 
     Parameters
     ----------
-    studio : Studio
-        The maker's numbers.
     sun_w_m2 : Floats, shape (k, m)
         Light of the sun behind its filter: first the likely day's. [W/m2]
     varied : bool

@@ -72,10 +72,6 @@ def further_words(
 
     Parameters
     ----------
-    setting : DaySetting
-        Studio and light of the day.
-    one : Further
-        How it is begun.
     named : Callable[[int], str]
         What a plate of the plan is called.
     now : float

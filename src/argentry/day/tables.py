@@ -85,8 +85,6 @@ def hours(
     ----------
     blocks : tuple of Block
         A plate's blocks; a plate must be ripe early enough to be taken out and fixed.
-    tables : EndTables
-        Of that light.
     """
     exposures, ripe = tables.exposures, tables.ripe
     middle = [frame.expected_ends for frame in lit.day.frames]
@@ -129,8 +127,6 @@ def light_serves(
     ----------
     last_minute : float
         End of the day. [min]
-    tables : EndTables
-        Of the day's light.
     """
     exposing = next(i for i, b in enumerate(blocks) if b.kind == EXPOSURE)
     developing = next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)

@@ -35,8 +35,6 @@ def booked_stages(
         Stages the plate came to.
     faults : Mapping[str, sequence of Fault]
         True faults by stage.
-    key : tuple
-        What chance is drawn for.
     """
     wrong = happens(fact("wrong_stage"), *key, "wrong stage")
     booked_at: dict[str, str] = {}
@@ -66,8 +64,6 @@ def defects_of(
         From `booked_stages`.
     stops : float
         True exposure from the middle of right. [stops]
-    key : tuple
-        What chance is drawn for.
     """
     seen: list[str] = []
     for stage, found in faults.items():
@@ -105,8 +101,6 @@ def without_story(reached: Collection[str], told: Collection[str], key: Key) -> 
         Stages the plate came to.
     told : collection of str
         Columns that the stories of those stages write.
-    key : tuple
-        What chance is drawn for.
     """
     known = {column.name: column for column in columns()}
     out: dict[str, str] = {}

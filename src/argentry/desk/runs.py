@@ -113,8 +113,6 @@ def add_events(
     ----------
     incoming : list of dict
         ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``, in the order they happened.
-    device : str
-        Who reports them.
 
     Returns
     -------

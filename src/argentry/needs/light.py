@@ -149,8 +149,6 @@ def light_report(
         a window pass; None: the studio's, else the trade's.
     reading : MeterReading or None
         A meter's reading; needs one single time.
-    outlook : Outlook
-        What is known of the sky.
     skyline : sequence of (float, float) or None
         Azimuth and height of the skyline; None: that of the place. [deg, deg]
     as_written : bool

@@ -150,8 +150,6 @@ def light_length(
 
     Parameters
     ----------
-    studio : Studio
-        Place, instruments and the maker's numbers.
     law : str
         ``"exposure"`` or ``"development"``.
     begun : datetime

@@ -56,8 +56,6 @@ def red_light(
 
     Parameters
     ----------
-    studio : Studio
-        Its place and frames.
     frame : str or None
         Which of them; None: the first. The sky is clear.
 
@@ -84,8 +82,6 @@ def light_behind(
     ----------
     studio, begun, constants, found, stops
         As in `light_length`; every stop with its end.
-    where : str
-        What a refusal is about.
 
     Raises
     ------

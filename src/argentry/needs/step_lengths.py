@@ -96,8 +96,6 @@ def air_length(studio: Studio, rule: StepRule, area_cm2: float, air: Air) -> Len
 
     Parameters
     ----------
-    studio : Studio
-        Box and coat.
     area_cm2 : float
         Of the plate. [cm2]
     """

@@ -20,10 +20,6 @@ def halved(
 
     Parameters
     ----------
-    rising : callable
-        The law, of an array.
-    wanted : array_like
-        What it is to be.
     low, high : array_like
         Ends that hold the value; of one shape, finite.
 

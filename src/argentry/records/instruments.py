@@ -187,8 +187,6 @@ def lamp_mistake(where: str, lamp: Lamp, names: Mapping[str, str]) -> BadInput |
 
     Parameters
     ----------
-    where : str
-        Where it stands, for the sentence.
     lamp : Lamp
         As said.
     names : Mapping[str, str]
@@ -288,8 +286,6 @@ def choose(option: str, name: str | None, things: Sequence[Thing], otherwise: st
     ----------
     option : str
         The option that named it, for the sentence: ``"--lens"``.
-    things : sequence
-        What the studio has.
     otherwise : str
         What to do when the studio has none, for the sentence.
 

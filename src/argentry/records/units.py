@@ -128,8 +128,6 @@ def read(where: str, text: str, unit: str, units: Units, *, named: bool = False)
 
     Parameters
     ----------
-    where : str
-        Option or field, for the sentence.
     text : str
         A number, with or without its unit: ``"68"``, ``"68F"``, ``"6.5 ft"``.
     unit : str

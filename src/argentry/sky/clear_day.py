@@ -169,10 +169,6 @@ def against_clear(
 
     Parameters
     ----------
-    studio : Studio
-        Place, subject.
-    frame : DevelopmentFrame
-        Its filter.
     reading : RunReading
         Of a quantity that feeds a law of light, in its own unit.
     expected_beam : float or None
@@ -318,8 +314,6 @@ def shares_now(day: ClearDay, expected: Floats, found: Sequence[tuple[datetime, 
 
     Parameters
     ----------
-    expected : Floats, shape (n,)
-        Expected share.
     found : sequence of (datetime, float)
         Share that each reading found of this light, in order of time. [1]
     """

@@ -149,8 +149,6 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
 
     Parameters
     ----------
-    where : str
-        Name of the option, for the sentence.
     when : datetime
         With or without an offset.
     time_zone : str

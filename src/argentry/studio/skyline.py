@@ -51,8 +51,6 @@ def read_skyline(path: Path, where: str, *, place: tuple[float, float] | None = 
 
     Parameters
     ----------
-    where : str
-        What named it, for the sentence.
     place : (float, float) or None
         Latitude and longitude of the place, held against what the file names. [deg]
 

@@ -100,8 +100,6 @@ def with_section(text: str, name: str, record: Any) -> str:
     ----------
     name : str
         Of a section that is written once.
-    record : Any
-        What it is to hold.
     """
     part = section(name)
     lines = text.splitlines()

@@ -132,8 +132,6 @@ def spectrum_of_text(where: str, text: str, kind: str) -> Curve:
 
     Parameters
     ----------
-    where : str
-        For the sentence of a mistake.
     kind : str
         One of `KINDS`.
 

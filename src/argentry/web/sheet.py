@@ -51,8 +51,6 @@ class Sheets:
 
         Parameters
         ----------
-        make : callable
-            Makes it.
         gone : callable
             Says whether the one who asked has gone away.
 
@@ -97,8 +95,6 @@ async def sheet_of(
 
     Parameters
     ----------
-    day : date
-        In the studio's zone.
     plates : int or None
         How many are wanted; None: as many as the command plans.
     wished : Mapping
@@ -120,8 +116,6 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
 
     Parameters
     ----------
-    day : date
-        In the studio's zone.
     meter : str
         Name of a generic meter; empty: the studio's own.
     """
@@ -135,8 +129,6 @@ async def season_sheet(
 
     Parameters
     ----------
-    first, last : date
-        Its days.
     at : str
         The other place as `argentry.desk.season.read_place` reads it; empty: none.
     """

@@ -125,8 +125,6 @@ def rotate(target_dir: Path, keep: int) -> list[Path]:
 
     Parameters
     ----------
-    target_dir : Path
-        Folder of the backups.
     keep : int
         How many sound ones stay; at least one.
     """

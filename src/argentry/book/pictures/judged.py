@@ -60,8 +60,6 @@ def confirm(
 
     Parameters
     ----------
-    plate, picture, kind : str
-        What was read.
     at : datetime or None
         When the word was given; None takes it back.
     struck : Mapping, optional

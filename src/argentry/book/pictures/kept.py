@@ -126,8 +126,6 @@ def add_incoming(book: Book, came: Incoming, about: Photograph) -> Photograph:
     ----------
     book : Book
         With a folder.
-    came : Incoming
-        All of it.
     about : Photograph
         What is known of it; its hash, length and kind are those of the file.
 

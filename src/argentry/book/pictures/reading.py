@@ -92,8 +92,6 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
 
     Parameters
     ----------
-    media : str
-        Its kind by content.
     most_px : int
         Longest side wanted. [px]
     form : str

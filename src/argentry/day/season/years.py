@@ -203,8 +203,6 @@ def _lights(
 
     Parameters
     ----------
-    studio : Studio
-        Subject, lens, frames.
     day : SkyDay
         The clear sky at every step of the season.
     over : Truth, shape (n, steps)

@@ -29,10 +29,6 @@ def with_readings(
 
     Parameters
     ----------
-    outlook : Outlook
-        As it was before.
-    studio : Studio
-        Place, subject, frames.
     readings : sequence of RunReading
         Of the day, in order of time.
     """

@@ -51,8 +51,6 @@ def open_run(
         None with a plan: new labels from its date.
     plan : DayPlan or None
         A day's plan, for the lengths and the light expected; None: the studio as it is now.
-    title : str or None
-        Name of the run.
     device : str
         Who opened it.
     forecast : Path or None

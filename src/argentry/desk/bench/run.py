@@ -138,8 +138,6 @@ def add_events(
         For the lengths that follow from readings and light.
     incoming : sequence of mapping
         Each ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``.
-    device : str
-        Who reports.
 
     Returns
     -------

@@ -172,8 +172,6 @@ def compare_settings(
 
     Parameters
     ----------
-    key : str
-        Condition that is set.
     old, new : float
         The two settings. [unit of the condition]
     pairs : int

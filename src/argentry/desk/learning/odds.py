@@ -174,8 +174,6 @@ def plate_odds(
 
     Parameters
     ----------
-    label : str
-        The plate asked about.
     asked : Asked, optional
         What else is known of it, or supposed.
     now : datetime, optional
@@ -217,8 +215,6 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
 
     Parameters
     ----------
-    standing : Standing
-        Where it stands.
     area_cm2 : float
         Its area. [cm2]
     """

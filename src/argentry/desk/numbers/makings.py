@@ -295,8 +295,6 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     ----------
     book : Book
         Open. No more of it is read than is learned from, however large it is.
-    studio : Studio or None
-        The studio it belongs to.
     plate : str, optional
         Label of a plate that is asked about: its makings are there however old they are.
     """

@@ -46,8 +46,6 @@ def meter_story(
 
     Parameters
     ----------
-    day : date
-        In its zone.
     studio : Studio or None
         Its meter, first lens and first frame; None: the trade's usual ones.
     meter : str or None
@@ -193,8 +191,6 @@ def meter_of_studio(folder: Path, day: date, meter: str = "") -> MeterStory:
 
     Parameters
     ----------
-    day : date
-        In its zone.
     meter : str
         Name of a generic meter; empty: the studio's own.
 

@@ -65,8 +65,6 @@ def plate_record(
         The studio it belongs to: for the light received and needed.
     folder : Path or None
         Its folder: for the numbers worked out before.
-    zone : tzinfo or None
-        The studio's time zone.
     """
     plate = find_plate(book, label)
     numbers = last_kept(folder)

@@ -225,8 +225,6 @@ def plan_for_page(
 
     Parameters
     ----------
-    day : date
-        In the studio's zone.
     plates : int or None
         How many; None: the most that are all finished on four days in five.
     wished : Mapping

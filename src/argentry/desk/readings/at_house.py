@@ -58,8 +58,6 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
     given : dict
         ``what``, ``value`` and, each or None, ``unit``, ``at`` (datetime), ``age_s``, ``id``,
         ``run``, ``plate``.
-    source : str
-        Who sends it.
 
     Raises
     ------

@@ -200,8 +200,6 @@ def read_rows(
 
     Parameters
     ----------
-    where : str
-        Name of the archive, for the sentence.
     told : callable, optional
         Told the bytes of each line.
 

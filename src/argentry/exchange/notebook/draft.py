@@ -64,8 +64,6 @@ def draft_mapping(
 
     Parameters
     ----------
-    memory : Memory, optional
-        What was answered for earlier notebooks.
     answers : Mapping[str, str], optional
         Key of a question to its answer; the keys of `Question` also answer what was not asked.
     time_zone : str

@@ -53,8 +53,6 @@ def account(grid: Grid, sheet: Sheet, table: PlateTable, kept_out: frozenset[int
 
     Parameters
     ----------
-    sheet : Sheet
-        The table in it.
     kept_out : frozenset of int
         Rows that wait in the list to mend.
     """
@@ -99,8 +97,6 @@ def rest_table(
         The table as it stands in its file.
     mapping : PlateMapping
         How it was read: numbers are written with its decimal sign.
-    problems : sequence of TableProblem
-        What is wrong.
     kept_out : frozenset of int
         The rows to mend.
     origin : str

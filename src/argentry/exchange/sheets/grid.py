@@ -72,8 +72,6 @@ def read_grid(
 
     Parameters
     ----------
-    name : str
-        Name of the file, for the sentences.
     sheet : str
         Name of the sheet in a spreadsheet; empty for the first that holds something.
     separator, encoding : str

@@ -121,8 +121,6 @@ def weather_of(name: str, data: Any, mapping: TableMapping) -> Weather:
     ----------
     name : str
         Of the file or the service, for sentences and sheets.
-    mapping : TableMapping
-        How it is to be read.
 
     Raises
     ------

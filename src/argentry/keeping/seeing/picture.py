@@ -85,8 +85,6 @@ def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
 
     Parameters
     ----------
-    name, sha256 : str
-        Its own name and its hash.
     most_px : int
         Longest side wanted. [px]
 

@@ -100,15 +100,7 @@ class AskedPlate:
 
 
 def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateSeen:
-    """Return what a picture says of a finished plate, whatever its file is called.
-
-    Parameters
-    ----------
-    name, sha256 : str
-        Its own name and its hash.
-    asked : AskedPlate
-        How it was taken.
-    """
+    """Return what a picture says of a finished plate, whatever its file is called."""
     densities, size = checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale

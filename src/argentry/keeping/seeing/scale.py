@@ -90,8 +90,6 @@ def judge_scale(
 
     Parameters
     ----------
-    name, sha256 : str
-        Its own name and its hash.
     asked : AskedScale
         How it was taken, and what its bands are.
     studio : Studio or None

@@ -80,8 +80,6 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
         What the same sensor said of it before.
     value : float
         [the quantity's unit]
-    at : datetime
-        When it was taken, UTC.
 
     Returns
     -------

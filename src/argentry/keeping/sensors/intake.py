@@ -110,8 +110,6 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
         Memory of the server; a fresh one reads the last day from the book.
     given : Measurement
         As sent.
-    now : datetime
-        The house's steady clock, UTC.
 
     Raises
     ------

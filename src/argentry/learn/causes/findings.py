@@ -89,8 +89,6 @@ def learned_links(stage: str, faults: Sequence[Making], shares: Floats) -> tuple
 
     Parameters
     ----------
-    stage : str
-        The stage.
     faults : sequence of Making
         Plates with a fault there.
     shares : Floats
@@ -117,8 +115,6 @@ def plate_net(making: Making, learned: Mapping[str, tuple[Floats, Floats]]) -> N
 
     Parameters
     ----------
-    making : Making
-        The plate.
     learned : Mapping[str, tuple of NDArray]
         Links of each stage, as by `learned_links`.
     """

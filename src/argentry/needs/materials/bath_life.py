@@ -116,8 +116,6 @@ def bath_life(
 
     Parameters
     ----------
-    bath : Recipe
-        What was mixed.
     volume : float
         [mL]
     through_cm2 : float

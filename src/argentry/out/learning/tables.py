@@ -185,8 +185,6 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
 
     Parameters
     ----------
-    learned : AllLearned
-        What was learned.
     all_of_them : bool
         True for every condition; else those that tell most.
     """

@@ -49,8 +49,6 @@ def labels_pdf(
     ----------
     paper : str
         One of `argentry.out.materials.paper.PAPERS`.
-    day : date
-        Today in the studio.
     skip : int
         Labels of the sheet that are used already.
     """

@@ -27,8 +27,6 @@ def run_band(state: RunState, zone: tzinfo, width: float, size: float) -> str:
 
     Parameters
     ----------
-    zone : tzinfo
-        Whose hours are drawn.
     width, size : float
         Of the drawing and of its type. [px]
     """

@@ -55,8 +55,6 @@ def bare_silver(source: Light, angle_deg: float = 0.0) -> Floats:
 
     Parameters
     ----------
-    source : Light
-        The light on both.
     angle_deg : float
         Of view. [deg]
 

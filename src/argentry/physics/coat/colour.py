@@ -86,8 +86,6 @@ def behind(seen_by: Light, name: str, passes: Curve) -> Light:
     ----------
     seen_by : Light
         Before it.
-    name : str
-        Of the glass.
     passes : Curve
         Its wavelengths and transmissions. [nm, 1]
 

@@ -165,8 +165,6 @@ def daylight_share(band: Band, passes: Curve) -> float:
 
     Parameters
     ----------
-    band : Band
-        The response.
     passes : Curve
         The glass: wavelengths and transmissions. [nm, 1]
     """

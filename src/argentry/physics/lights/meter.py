@@ -173,13 +173,7 @@ def correction_stops(actinic_w_m2: Floats, reading: Floats, meter: str = "lumino
 
 @lru_cache
 def agreed(light: Band, meter: Band) -> float:
-    """Return the light over a meter's reading at the height of sun at which the two agree.
-
-    Parameters
-    ----------
-    light, meter : Band
-        The light, and the meter's response.
-    """
+    """Return the light over a meter's reading at the height of sun at which the two agree."""
     high = np.array(trade.value("light", "meter_reference_elevation"))
     usual = Atmosphere()
     return float(_clear(light, high, "sun", usual) / _clear_reading(meter, high, "sun", usual))
@@ -224,8 +218,6 @@ def more_stops(light_w_m2: Floats, reading: Floats, light: Band, meter: Band) ->
     ----------
     light_w_m2, reading : Floats
         The light, and what the meter makes of it. [W/m2, any unit of `meter`]
-    light, meter : Band
-        Their bands.
 
     Returns
     -------

@@ -230,8 +230,6 @@ def first_and_last_sight(
     ----------
     times_utc : Times, shape (n,)
         The 24 hours round the place's own noon, UTC.
-    path : SunPath
-        The sun at these times.
     horizon : sequence of (float, float)
         Skyline, see `horizon_elevation_deg`.
     """

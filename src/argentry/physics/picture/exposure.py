@@ -138,8 +138,6 @@ def fact_of_word(subject: str, kind: str, word: str) -> str:
     ----------
     subject, kind : str
         Where the words are told: file of the trade and table in it, ``"exposure"``, ``"pose"``.
-    word : str
-        The maker's.
 
     Returns
     -------

@@ -90,8 +90,6 @@ def lens_closes(
         When they begin, in steps. [1]
     last : float
         End of the light, in steps. [1]
-    law : Reciprocity
-        See there.
 
     Returns
     -------
@@ -158,8 +156,6 @@ def exposure_end_table(
         Running sum of exposure light on the subject. [J/m2]
     dose_j_m2 : array_like, scalar or shape (k,)
         As of `argentry.physics.picture.dose.end_table`. [J/m2]
-    law : Reciprocity
-        See there.
     """
     doses = np.asarray(dose_j_m2, dtype=np.float64)[..., None]
     shape = np.broadcast_shapes(cumulative.shape, doses.shape)

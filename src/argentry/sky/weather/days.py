@@ -137,8 +137,6 @@ def hourly_sky(
     ----------
     weather : Weather or None
         None: a clear sky, with a loud note. A typical year is read by month and day.
-    day : SkyDay
-        The day's steps.
     intervals : Intervals or None
         The file's, when they are known already.
 

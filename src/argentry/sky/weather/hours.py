@@ -135,10 +135,6 @@ def member_days(
     ----------
     intervals : Intervals
         With members.
-    weather : Weather
-        They are of.
-    day : SkyDay
-        The day's steps.
 
     Raises
     ------

@@ -163,12 +163,8 @@ def in_place_of(written: str, grams: float, owned: str, *, purity: float = 1.0) 
 
     Parameters
     ----------
-    written : str
-        Salt of the recipe.
     grams : float
         As the recipe has it. [g]
-    owned : str
-        Salt on the shelf.
     purity : float
         Share of the owned salt that is what its label says, above 0 to 1. [1]
 
