@@ -5,14 +5,14 @@ from __future__ import annotations
 import argparse
 
 from benchmarks.families import STUDIOS
-from benchmarks.families.forms import FAMILIES
+from benchmarks.families.forms import EVERY
 from benchmarks.families.measures import MEASURES
 from benchmarks.families.report import Wanted, table, write
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.families", description=__doc__)
-    parser.add_argument("--families", nargs="+", choices=[*FAMILIES], default=[])
+    parser.add_argument("--families", nargs="+", choices=[*EVERY], default=[])
     parser.add_argument("--sizes", nargs="+", type=int, default=[], help="plates in the notebook")
     parser.add_argument("--measures", nargs="+", choices=[*MEASURES], default=[])
     parser.add_argument("--studios", type=int, default=STUDIOS, help="of each size, over families")

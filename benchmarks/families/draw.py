@@ -8,7 +8,7 @@ from zlib import crc32
 
 import numpy as np
 
-from benchmarks.families.forms import FAMILIES
+from benchmarks.families.forms import EVERY
 from benchmarks.families.hands import Hands
 from benchmarks.families.studio import Made, Studio
 from benchmarks.families.writing import Writer
@@ -27,7 +27,7 @@ class Shop:
 
     def __init__(self, family: str, seed: int, more=()):
         self.rng = np.random.default_rng([20261127, crc32(family.encode()), seed])
-        self.world = FAMILIES[family](self.rng)
+        self.world = EVERY[family](self.rng)
         self.world.spoilers = (*self.world.spoilers, *more)
         self.hands = Hands(self.rng, self.world.habits)
         self.writer = Writer(self.rng, self.world)

@@ -6,10 +6,16 @@ import numpy as np
 import pytest
 
 NAMES = ("cliffs", "pairs", "hazards", "bottles", "own columns", "outside", "luck")
+STRANGERS = ("window", "season", "marks", "people")
 
 
 def test_there_are_at_least_four_families_with_something_wrong(bench):
     assert tuple(bench.forms.FAMILIES) == NAMES
+
+
+def test_four_more_families_stand_outside_the_mean(bench):
+    assert tuple(bench.forms.STRANGERS) == STRANGERS
+    assert set(bench.forms.EVERY) == {*NAMES, *STRANGERS}
 
 
 @pytest.mark.parametrize("family", NAMES)
@@ -27,7 +33,7 @@ def test_every_row_of_a_notebook_is_read(bench, family):
     assert any(one.stages for one in graded) == (studio.world.manner.bookings != "none")
 
 
-@pytest.mark.parametrize("family", NAMES)
+@pytest.mark.parametrize("family", NAMES + STRANGERS)
 def test_the_stated_chance_is_the_share_that_comes_out_good(bench, family):
     # many small studios: what is hidden (a day's luck, a lot, a bottle) is drawn often
     said, came = [], []
@@ -64,7 +70,7 @@ def test_a_studio_is_the_same_for_the_same_seed_and_its_notebook_only_grows(benc
     assert draw("pairs", 4, 20, 0).rows != short.rows
 
 
-@pytest.mark.parametrize("family", NAMES[:5])
+@pytest.mark.parametrize("family", NAMES[:5] + STRANGERS)
 def test_the_main_cause_spoils_the_most_plates_and_is_written_down(bench, family):
     for seed in range(3):
         studio = bench.draw.draw_studio(family, seed, 150, 0)

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from benchmarks.families.forms import bottles, cliffs, hazards, luck, outside, own_columns, pairs
+from benchmarks.families.forms import (
+    bottles,
+    cliffs,
+    hazards,
+    luck,
+    outside,
+    own_columns,
+    pairs,
+    strangers,
+)
 
 FAMILIES = {
     "cliffs": cliffs.draw,
@@ -13,3 +22,11 @@ FAMILIES = {
     "outside": outside.draw,
     "luck": luck.draw,
 }
+# Outside the mean of the families: run by their names alone.
+STRANGERS = {
+    "window": strangers.window,
+    "season": strangers.season,
+    "marks": strangers.marks,
+    "people": strangers.people,
+}
+EVERY = {**FAMILIES, **STRANGERS}
