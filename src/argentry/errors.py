@@ -89,6 +89,8 @@ def check_range(
 
     Parameters
     ----------
+    where : str
+        Name of the option or key, for the sentence.
     value : float
         The number given. [unit]
     low, high : float

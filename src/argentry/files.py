@@ -30,6 +30,8 @@ def read_file(path: Path, most: int, right: str) -> bytes:
 
     Parameters
     ----------
+    path : Path
+        The file.
     most : int
         Longest content. [bytes]
     right : str
@@ -72,6 +74,13 @@ def write_whole(path: Path, text: str) -> None:
 
 def toml_of(where: str, data: bytes) -> Any:
     """Return the tables of a TOML file's content, in bounded time whatever it holds.
+
+    Parameters
+    ----------
+    where : str
+        Name of the file, for the sentence.
+    data : bytes
+        Its content.
 
     Raises
     ------

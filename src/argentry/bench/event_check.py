@@ -95,10 +95,16 @@ def check_body(
 
     Parameters
     ----------
+    kind : str
+        Kind of the event.
     body : Mapping[str, Any]
         As sent.
+    state : RunState
+        The run.
     known : Mapping[str, Event]
         Events of the run by id.
+    now : datetime
+        UTC.
 
     Raises
     ------

@@ -170,6 +170,10 @@ def what_changed(state: RunState, off: OffPlan, known: OffPlan) -> tuple[str, ..
 
     Parameters
     ----------
+    state : RunState
+        The run now.
+    off : OffPlan
+        How it stands.
     known : OffPlan
         How it stood when a plan was last made.
     """

@@ -63,10 +63,14 @@ def opening(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
     plates : sequence of Plate
         In the plan's order.
     title : str
         Name of the run; empty for the date and the plates.
+    now : datetime
+        UTC.
     plan : DayPlan or None
         The day's plan; None: lengths of this moment.
     forecast : str

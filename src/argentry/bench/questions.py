@@ -150,6 +150,10 @@ def new_form(state: RunState, plate: str, *, gives_up: bool = False) -> Form:
 
     Parameters
     ----------
+    state : RunState
+        The run now.
+    plate : str
+        Id of the plate.
     gives_up : bool
         True to ask why it is given up, else how it came out.
     """

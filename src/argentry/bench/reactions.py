@@ -56,6 +56,8 @@ def fresh_air(readings: Sequence[RunReading], now: datetime) -> Air:
     ----------
     readings : sequence of RunReading
         Believed ones, of people and sensors, in order of time.
+    now : datetime
+        UTC.
     """
     known: dict[str, float] = {}
     for reading in readings:
@@ -81,10 +83,14 @@ def changes(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
     state : RunState
         The run at `now`.
     readings : sequence of RunReading
         Believed readings of people and sensors since the run was opened, in order of time.
+    now : datetime
+        UTC.
     light_is_new : bool
         True to look also at exposures and developments whose turn has not come.
     learned_is_new : bool

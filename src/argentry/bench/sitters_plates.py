@@ -29,6 +29,8 @@ def in_plan_order(
 
     Parameters
     ----------
+    labels : sequence of str
+        As they were named.
     sizes : sequence of str or None
         The size of each; None of a plate that is new, and may have any.
     asked : Mapping

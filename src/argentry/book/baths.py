@@ -39,6 +39,10 @@ def add_bath(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    bath : Bath
+        The bath.
     kind : str
         Of its recipe: from then on the bench puts the plates of its step through it. Empty: it does
         not.
@@ -90,8 +94,16 @@ def use_bath(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    bath : str
+        Its id.
+    plates : int
+        How many.
     area_cm2 : float
         Their area, all together. [cm2]
+    by : str
+        Who.
     at : datetime, optional
         When, UTC; now when left out.
     named : sequence of str

@@ -67,10 +67,14 @@ def add_device(book: Book, name: str, scope: str, token_hash: str, at: datetime)
 
     Parameters
     ----------
+    book : Book
+        The book.
     name, scope : str
         What it is called, and what it may do.
     token_hash : str
         SHA-256 of its token, hexadecimal.
+    at : datetime
+        Now, UTC.
     """
     made = Device(new_id(), name, scope, at)
     with writing(book) as connection:
@@ -107,8 +111,12 @@ def revoke_device(book: Book, device: str, at: datetime) -> Device:
 
     Parameters
     ----------
+    book : Book
+        The book.
     device : str
         Its id, or its name when only one device that is not revoked has it.
+    at : datetime
+        Now, UTC.
 
     Raises
     ------

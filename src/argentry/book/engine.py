@@ -106,6 +106,8 @@ def sqlite_engine(file: Path, *, creator: Callable[[], Any] | None = None) -> En
 
     Parameters
     ----------
+    file : Path
+        The file.
     creator : callable, optional
         Makes the raw connection instead of the standard library (the power-cut test does).
 

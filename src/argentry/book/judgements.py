@@ -78,6 +78,8 @@ def judgements(
 
     Parameters
     ----------
+    connection : Connection
+        Of the book.
     those : sequence of str or None
         Ids of makings; None for all.
     apart : collection of int
@@ -126,6 +128,8 @@ def judge(
     ----------
     connection : Connection
         Within a writing transaction.
+    making : str
+        Its id.
     was, now : Judgement
         As it stands, and as it shall.
     stamp : Mapping

@@ -66,6 +66,8 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
 
     Parameters
     ----------
+    book : Book
+        The book.
     events : sequence of Event
         In the order they shall stand in. `Event.seq` is not looked at.
 

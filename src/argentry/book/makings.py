@@ -44,6 +44,12 @@ def add_making(book: Book, making: Making, *, by: str = "", at: datetime | None 
 
     Parameters
     ----------
+    book : Book
+        The book.
+    making : Making
+        The making.
+    by : str
+        Who judged it.
     at : datetime, optional
         When, UTC; now when left out.
 
@@ -150,6 +156,8 @@ def makings(book: Book, plate: str | None = None, *, newest: int | None = None) 
 
     Parameters
     ----------
+    book : Book
+        The book.
     plate : str, optional
         Id of a plate: only its own.
     newest : int, optional

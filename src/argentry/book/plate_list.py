@@ -61,6 +61,8 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
 
     Parameters
     ----------
+    book : Book
+        The book.
     find : str
         Part of a label; empty for all.
     start, limit : int

@@ -166,8 +166,12 @@ def thinnest(book: Book, each_um: float, least_um: float) -> set[str]:
 
     Parameters
     ----------
+    book : Book
+        The book.
     each_um : float
         The most that one repolish takes. [µm]
+    least_um : float
+        [µm]
     """
     table, work = tables.plate, tables.plate_work
     backs = (

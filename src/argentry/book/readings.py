@@ -80,6 +80,10 @@ def latest(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    what : str
+        Quantity.
     since : datetime, optional
         None older than this is returned.
     until : datetime, optional
@@ -118,8 +122,12 @@ def series(
 
     Parameters
     ----------
+    book : Book
+        The book.
     what : str or sequence of str
         Quantity, or several: asked for at once they cost little more than one.
+    start, end : datetime
+        UTC.
     trusted : bool
         True leaves out readings in doubt.
     """

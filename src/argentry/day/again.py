@@ -53,17 +53,25 @@ def plan_again(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
     standing : sequence of PlateStanding
         Every plate of the day, in its order.
     now : datetime
         The moment, with a zone; its date at the studio is the day.
     outlook : Outlook
         A forecast or typical year, as the plan that stands was made with, and what was read since.
+    learned : OwnNumbers or None
+        What the studio's plates have taught.
     as_written : bool
         True when learned numbers are left out.
     asked : int
         Plates that were asked for. Where fewer stand, as one was lost or had no place, one more is
         welcome whatever it brings, and looked for before all are begun.
+    simulated_days : int
+        Days behind the odds.
+    seed : int
+        For the draws.
 
     Raises
     ------

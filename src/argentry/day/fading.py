@@ -24,6 +24,8 @@ def waited_minutes(planned: Planned, plate: int) -> float:
 
     Parameters
     ----------
+    planned : Planned
+        The plan.
     plate : int
         From 0.
     """

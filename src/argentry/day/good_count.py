@@ -83,8 +83,12 @@ def good_plates(
 
     Parameters
     ----------
+    planned : Planned
+        The plan with its simulated days.
     studio : Studio
         The maker's own share, when there is one.
+    seed : int
+        For the draws.
     learned : GoodOdds, optional
         What the plates have taught, in the share's place.
     """

@@ -21,6 +21,8 @@ def too_dark(planned: Planned, served: Truth) -> Truth:
 
     Parameters
     ----------
+    planned : Planned
+        A plan with its simulated days.
     served : Truth, shape (k,)
         In which weathers the light serves the plan, of `light_serves` of `argentry.day.tables`.
     """
@@ -40,6 +42,8 @@ def missed_by_cause(
 
     Parameters
     ----------
+    planned : Planned
+        A plan with its simulated days.
     frames : int
         How many there are, of all kinds.
     served : Truth, shape (k,)

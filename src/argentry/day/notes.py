@@ -46,8 +46,20 @@ def warnings(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
+    skies : SkyDays
+        Where the weather came from.
+    lit : LitDay
+        The light.
+    planned : Planned
+        The plan.
     hours : tuple of HourLight
         Odds by hour.
+    box : BoxToday
+        The iodine box.
+    asked : int
+        Plates wanted.
     causes : Mapping
         Of `argentry.day.missed`; empty where no day was simulated.
     more : tuple of str
@@ -310,6 +322,10 @@ def coat(studio: Studio, box: BoxToday, over: Range) -> dict[str, str]:
 
     Parameters
     ----------
+    studio : Studio
+        Thickness and interlayer.
+    box : BoxToday
+        The iodine box.
     over : Range
         Time over iodine. [s]
     """

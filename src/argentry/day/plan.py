@@ -59,6 +59,10 @@ def make_day(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
+    day : date
+        The date, in the studio's zone.
     plates : int or None
         How many plates are wanted, 1 to 12; None: the most that are all finished on four days in
         five.
@@ -74,6 +78,8 @@ def make_day(
         Tells the odds of a good plate when they are wanted, at the end; else those of `learned`.
     effort : float
         Longest search of the solver, see `argentry.plan.solver.solve.solve`. [1]
+    simulated_days : int
+        Days behind every range.
     seed : int
         For weathers and durations; the same seed gives the same sheet.
     now : datetime, optional
@@ -143,8 +149,18 @@ def printed(
 
     Parameters
     ----------
+    setting : DaySetting
+        Studio and light of the day.
+    planned : Planned
+        The plan.
+    asked : int
+        Plates wanted.
     odds : GoodOdds or None
         Of a good plate, as learned.
+    simulated_days : int
+        Days behind every range.
+    seed : int
+        For the draws.
     help_ : bool
         False leaves out what would help a day that holds too few plates: it takes a plan for each.
     """

@@ -123,6 +123,8 @@ class DayNeeds:
         ----------
         minute : float
             When it is put out. [min]
+        frame : DevelopmentFrame
+            Its filter and lamp.
         waited_min : float
             Since the end of the exposure. [min]
         """
@@ -209,6 +211,8 @@ def lit_day(
         Lens, subject, frames and the maker's numbers.
     day : SkyDay
         From the first minute of the hours on, with the filters of the studio's frames.
+    skies : SkyDays
+        The weathers.
     minutes : int
         Length of the hours. [min]
     varied : bool
@@ -287,6 +291,10 @@ def frames_of(
 
     Parameters
     ----------
+    studio : Studio
+        The maker's numbers.
+    frame : DevelopmentFrame
+        The kind.
     sun_w_m2 : Floats, shape (k, m)
         Light of the sun behind its filter: first the likely day's. [W/m2]
     varied : bool

@@ -72,6 +72,12 @@ def further_words(
 
     Parameters
     ----------
+    setting : DaySetting
+        Studio and light of the day.
+    blocks : sequence of Block
+        A plate's blocks.
+    one : Further
+        How it is begun.
     named : Callable[[int], str]
         What a plate of the plan is called.
     now : float

@@ -165,11 +165,17 @@ def setting_of(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
+    day : date
+        In its zone.
     outlook : Outlook
         The weather: without a forecast a clear sky, and odds by the season's clouds; the season's
         clouds in the times too where a forecast was wanted or the light was read.
     haze : float or None
         Aerosol optical depth at 500 nm, when known better. [1]
+    learned : OwnNumbers or None
+        What the studio's plates have taught.
     as_written : bool
         True when learned numbers are left out because that was asked for.
     now : datetime or None

@@ -101,6 +101,10 @@ def seat_of(
 
     Parameters
     ----------
+    hall : Hall
+        The day.
+    sitter : Sitter
+        Who comes.
     polished : bool
         True when the plate comes polished.
     from_minute : float, optional

@@ -83,8 +83,14 @@ def hours(
 
     Parameters
     ----------
+    clock : Clock
+        The day.
+    lit : LitDay
+        Its light.
     blocks : tuple of Block
         A plate's blocks; a plate must be ripe early enough to be taken out and fixed.
+    tables : EndTables
+        Of that light.
     """
     exposures, ripe = tables.exposures, tables.ripe
     middle = [frame.expected_ends for frame in lit.day.frames]
@@ -125,8 +131,14 @@ def light_serves(
 
     Parameters
     ----------
+    planned : Planned
+        The plan.
+    blocks : tuple of Block
+        A plate's blocks.
     last_minute : float
         End of the day. [min]
+    tables : EndTables
+        Of the day's light.
     """
     exposing = next(i for i, b in enumerate(blocks) if b.kind == EXPOSURE)
     developing = next(i for i, b in enumerate(blocks) if b.kind == DEVELOPMENT)

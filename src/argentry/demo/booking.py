@@ -35,6 +35,8 @@ def booked_stages(
         Stages the plate came to.
     faults : Mapping[str, sequence of Fault]
         True faults by stage.
+    key : tuple
+        What chance is drawn for.
     """
     wrong = happens(fact("wrong_stage"), *key, "wrong stage")
     booked_at: dict[str, str] = {}
@@ -64,6 +66,8 @@ def defects_of(
         From `booked_stages`.
     stops : float
         True exposure from the middle of right. [stops]
+    key : tuple
+        What chance is drawn for.
     """
     seen: list[str] = []
     for stage, found in faults.items():
@@ -101,6 +105,8 @@ def without_story(reached: Collection[str], told: Collection[str], key: Key) -> 
         Stages the plate came to.
     told : collection of str
         Columns that the stories of those stages write.
+    key : tuple
+        What chance is drawn for.
     """
     known = {column.name: column for column in columns()}
     out: dict[str, str] = {}

@@ -77,6 +77,10 @@ def lit_sessions(
 
     Parameters
     ----------
+    days : sequence of Session
+        The working days.
+    place : Place
+        Where.
     cut_on_nm, transmission : float
         The development filter. [nm, 1]
     """

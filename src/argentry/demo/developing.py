@@ -56,6 +56,8 @@ def develop(
 
     Parameters
     ----------
+    session, lit : Session, LitSession
+        The day and its light.
     minute : int
         Start, from 08:00. [min]
     waited_minutes : float
@@ -66,6 +68,8 @@ def develop(
         Optical density of a sound filter below 450 nm. [1]
     stops : float
         True exposure from the middle of right. [stops]
+    key : tuple
+        What chance is drawn for.
     """
     needed = development_dose_j_m2(fact("development_dose"), min(max(stops, -3.0), 3.0))
     needed *= 2.0 ** (fact("dose_noise") * normal(*key, "dose"))

@@ -67,6 +67,10 @@ def expose(
 
     Parameters
     ----------
+    lit : LitSession
+        Light of the day.
+    lens, subject : Lens, Subject
+        The studio's.
     minute : int
         Start, from 08:00. [min]
     waited_minutes : float
@@ -77,6 +81,8 @@ def expose(
         How much faster all plates are these weeks. [stops]
     learned_stops : float
         What the maker adds after the verdicts so far. [stops]
+    key : tuple
+        What chance is drawn for.
     """
     plane = "shade" if happens(0.1, *key, "plane") else "sun"
     opening = 4.0 if plane == "shade" else weighted(OPENINGS, *key, "opening")

@@ -51,10 +51,14 @@ def finish(session: Session, fixer: Fixer, minute: int, key: Key) -> Done:
 
     Parameters
     ----------
+    session : Session
+        The day.
     fixer : Fixer
         Before this plate.
     minute : int
         Start, from 08:00. [min]
+    key : tuple
+        What chance is drawn for.
     """
     tap = happens(0.015, *key, "tap")
     water = 340.0 if tap else water_us_cm(session) * exp(0.08 * normal(*key, "water"))

@@ -140,6 +140,8 @@ def take_numbers(house: House, said: Mapping[str, Any]) -> bool:
 
     Parameters
     ----------
+    house : House
+        The open studio.
     said : Mapping
         Of `argentry.desk.numbers.kept.plain_numbers`.
 

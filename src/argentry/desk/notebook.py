@@ -205,6 +205,8 @@ def open_notebook(
     ----------
     folder : Path or None
         Studio folder: its time zone, and what it answered for earlier notebooks.
+    name : str
+        Name of the file, for the sentences.
     content : bytes
         A CSV, ODS or XLSX file.
     mapping : PlateMapping, optional

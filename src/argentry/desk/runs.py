@@ -111,8 +111,14 @@ def add_events(
 
     Parameters
     ----------
+    house : House
+        The open studio.
+    run : str
+        Id of the run.
     incoming : list of dict
         ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``, in the order they happened.
+    device : str
+        Who reports them.
 
     Returns
     -------
@@ -221,6 +227,8 @@ def open_planned_run(
 
     Parameters
     ----------
+    house : House
+        The open studio.
     day : str
         ``2026-06-21``, ``today`` or ``tomorrow``, in the studio's zone.
     plates : int or None

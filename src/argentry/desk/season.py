@@ -146,12 +146,18 @@ def season_of_studio(
 
     Parameters
     ----------
+    folder : Path
+        The studio folder.
+    first, last : date
+        Its days.
     climate : Path or None
         A file of the studio's weather; None: that of its studio file, if it names one.
     mapping : Path or None
         What the columns of `climate` mean.
     beside : sequence of PlaceAsked
         Other places, with the studio's hours, instruments and numbers.
+    learned : OwnNumbers or None
+        What its plates have taught.
     as_written : bool
         True when that is left out because it was asked for.
     **how
@@ -189,6 +195,8 @@ def season(
     ----------
     places : sequence of (Studio, Weather or None)
         Each with a studio whose site it is, and its climate; None: the clouds usual there.
+    first, last : date
+        Its days.
     years : int
         Weather years: how many are drawn, or at most taken from a file.
     seed : int
@@ -247,6 +255,8 @@ def plates_by_year(
 
     Parameters
     ----------
+    studio : Studio
+        With its site.
     weather : Weather or None
         Its climate; None: the clouds usual there.
     dates : tuple of date
@@ -311,6 +321,8 @@ def coming_year(studio: Studio, now: datetime, first: date | None = None) -> tup
     ----------
     studio : Studio
         Whose clock counts.
+    now : datetime
+        The moment.
     first : date or None
         None: the first of this month.
 

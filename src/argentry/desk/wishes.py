@@ -98,6 +98,10 @@ def plan_day(
 
     Parameters
     ----------
+    studio : Studio
+        With its habits.
+    day : date
+        In the studio's zone.
     wishes : Wishes
         What is asked of this day alone.
     outlook : Outlook

@@ -141,6 +141,8 @@ def see_change(before: NDArray[np.uint8], after: NDArray[np.uint8], look: Change
     ----------
     before, after : ndarray, shape (height, width, 3)
         8-bit sRGB, upright; they need not be of one size.
+    look : ChangeLook
+        What is known of them.
     """
     linear = [colour.from_srgb_bytes(one) for one in (before, after)]
     corners = [plate_corners(one, dark=True) for one in linear]

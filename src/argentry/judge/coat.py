@@ -109,6 +109,8 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     ----------
     picture : ndarray, shape (height, width, 3)
         8-bit sRGB, upright.
+    look : Look
+        What is known of it.
     """
     linear = colour.from_srgb_bytes(picture)
     corners = plate_corners(linear)

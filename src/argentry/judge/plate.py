@@ -131,6 +131,8 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     ----------
     picture : ndarray, shape (height, width, 3)
         8-bit sRGB, upright.
+    look : PlateLook
+        What is known of it.
     """
     linear = colour.from_srgb_bytes(picture)
     corners = plate_corners(linear, dark=True)

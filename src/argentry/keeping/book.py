@@ -134,6 +134,8 @@ def studio_book(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     address : str, optional
         Of a PostgreSQL book; without one the book is ``book.sqlite`` in the folder.
     quick : bool
@@ -245,6 +247,8 @@ def daily_backup(book: Book, studio: Studio, now: datetime) -> Path | None:
 
     Parameters
     ----------
+    book : Book
+        Open.
     studio : Studio
         Says whether, where to and how many.
     now : datetime

@@ -79,8 +79,12 @@ def export_archive(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     target : Path
         The archive's folder; must not exist, or be empty.
+    address : str, optional
+        Of a PostgreSQL book.
     progress : callable, optional
         Told how much is done, and of how much.
 

@@ -64,6 +64,8 @@ def compare(clock: SteadyClock, zone: tzinfo, runs: int = 0) -> ClockCheck:
 
     Parameters
     ----------
+    clock : SteadyClock
+        The house's clock.
     zone : tzinfo
         In which the sentence gives the times.
     runs : int
@@ -90,6 +92,8 @@ def must_agree(clock: SteadyClock, zone: tzinfo, right: str = "plan when the two
 
     Parameters
     ----------
+    clock : SteadyClock
+        The house's clock.
     zone : tzinfo
         In which the sentence gives the times.
     right : str
@@ -123,6 +127,8 @@ def entered_at(book: Book, where: str, folder: Path | None, at: datetime | None)
 
     Parameters
     ----------
+    book : Book
+        The book, open.
     where : str
         The option that a time was given by.
     folder : Path or None
@@ -147,6 +153,10 @@ def book_clock(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
     set_it : bool
         True sets the clock by the machine's.
     """
@@ -168,8 +178,12 @@ def set_clock(book: Book, clock: SteadyClock, by: str) -> int:
 
     Parameters
     ----------
+    book : Book
+        The book.
     clock : SteadyClock
         Is set when the event is safe in the book.
+    by : str
+        Who says so.
 
     Returns
     -------

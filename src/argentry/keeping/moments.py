@@ -37,8 +37,14 @@ def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) ->
 
     Parameters
     ----------
+    where : str
+        The option it was given by.
     folder : Path or None
         Studio folder, whose zone counts for a time without an offset.
+    at : datetime
+        The time.
+    now : datetime
+        The present, UTC.
 
     Raises
     ------

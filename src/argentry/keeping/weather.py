@@ -116,6 +116,8 @@ def weather_summary(weather: Weather, latitude_deg: float, longitude_deg: float)
 
     Parameters
     ----------
+    weather : Weather
+        As read.
     latitude_deg, longitude_deg : float
         Of the studio. [deg]
     """

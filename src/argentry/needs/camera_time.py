@@ -91,6 +91,8 @@ def camera_ends(days_w_m2: Floats, camera: CameraValues, elevation_deg: Floats) 
     ----------
     days_w_m2 : Floats, shape (k, m)
         The light under many skies as the day may bring. [W/m2]
+    camera : CameraValues
+        Lens, plate and subject.
     elevation_deg : Floats, shape (m,)
         Of the sun. [deg]
 
@@ -142,6 +144,8 @@ def camera_time(
         The likely light on the subject, by minute. [W/m2]
     start_index : float
         When the lens is uncapped, in minutes of the light. [min]
+    camera : CameraValues
+        Lens, plate and subject.
     elevation_deg : float
         Of the sun then. [deg]
     haze_named : bool

@@ -34,8 +34,12 @@ def expose(
 
     Parameters
     ----------
+    place : Place
+        Where.
     moment_utc : datetime
         When the lens is uncapped, UTC.
+    camera : Camera
+        Lens, plate and subject.
     now : StudioNow
         Its studio fills up what `camera` leaves open.
     weather : Weather or None

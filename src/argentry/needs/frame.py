@@ -205,6 +205,8 @@ def filter_leak(
     ----------
     density : float or None
         Measured. [1]
+    passes : Spectrum or None
+        What the filter passes.
     own : Lamp or None
         The light over it; None: the sun.
     """

@@ -51,6 +51,8 @@ def lamp_light(own: Lamp, through: Filter, size: str, dose_kj_m2: float | None =
 
     Parameters
     ----------
+    own : Lamp
+        The lamp.
     through : (float or Curve or None, float or None)
         The filter's edge [nm] or spectrum, and what it passes in the red. [1]
     size : str
@@ -103,6 +105,8 @@ def gain_times(own: Lamp, dose_kj_m2: float | None) -> float:
 
     Parameters
     ----------
+    own : Lamp
+        The lamp.
     dose_kj_m2 : float or None
         None: the trade's, for which its word holds. [kJ/m2]
     """
@@ -117,6 +121,8 @@ def lamp_read(own: Lamp, law: str, value: float) -> Lamp:
 
     Parameters
     ----------
+    own : Lamp
+        The lamp.
     law : str
         One of `argentry.trade.readings.FILTER_LAWS`.
     value : float

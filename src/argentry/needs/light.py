@@ -149,10 +149,17 @@ def light_report(
         a window pass; None: the studio's, else the trade's.
     reading : MeterReading or None
         A meter's reading; needs one single time.
+    outlook : Outlook
+        What is known of the sky.
     skyline : sequence of (float, float) or None
         Azimuth and height of the skyline; None: that of the place. [deg, deg]
     as_written : bool
         True when learned numbers are to be left out; light goes by none.
+
+    Raises
+    ------
+    BadInput
+        For anything impossible.
     """
     place = resolve_place(studio, lat, lon, elevation_m, tz, haze)
     if skyline is not None:

@@ -150,6 +150,8 @@ def light_length(
 
     Parameters
     ----------
+    studio : Studio
+        Place, instruments and the maker's numbers.
     law : str
         ``"exposure"`` or ``"development"``.
     begun : datetime

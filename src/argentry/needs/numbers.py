@@ -113,6 +113,8 @@ def numbers_in_use(
 
     Parameters
     ----------
+    now : StudioNow
+        The studio.
     *names : str
         Those that the answer uses, of `NAMES`.
     given : Mapping, optional

@@ -114,6 +114,8 @@ def box_today(
 
     Parameters
     ----------
+    studio : Studio
+        The studio.
     held_c : float or None
         Temperature of the crystals, as read; None: as the box is held in the studio's room. [°C]
     humidity_pct : float or None
@@ -142,6 +144,8 @@ def seconds_over_iodine(box: BoxToday, thickness_nm: float) -> Range:
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     thickness_nm : float
         Coat wanted. [nm]
     """
@@ -171,6 +175,8 @@ def coat_after(box: BoxToday, seconds: float) -> float:
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     seconds : float
         Over iodine. [s]
     """
@@ -188,6 +194,8 @@ def grown_back(box: BoxToday, seconds: float) -> Range:
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     seconds : float
         Over iodine after the look. [s]
     """
@@ -204,6 +212,8 @@ def last_seconds(box: BoxToday, thickness_nm: float, seconds: float) -> LastSeco
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     thickness_nm : float
         Coat wanted in the end. [nm]
     seconds : float
@@ -233,6 +243,8 @@ def computed_seconds(
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     thickness_nm, held_c : array_like, shape (n,)
         Coats and the crystals' temperatures. [nm, °C]
     plate_c, humidity_pct : array_like, shape (n,), optional

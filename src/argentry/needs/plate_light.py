@@ -234,6 +234,8 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     ----------
     studio : Studio
         Place, skyline, first frame; under a lamp nothing is said.
+    makings : sequence of Making
+        Plates.
     """
     if studio.frames[0].lamp is not None:
         return ()
@@ -279,6 +281,8 @@ def dose_needed(
     ----------
     studio : Studio
         Lens and subject, where the plate's own are not written down.
+    shot : Shot
+        The exposure.
     coat_nm : float or None
         Thickness of its coat; None: what the studio aims at. [nm]
     speed_iso : float

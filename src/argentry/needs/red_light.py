@@ -56,6 +56,10 @@ def red_light(
 
     Parameters
     ----------
+    studio : Studio
+        Its place and frames.
+    begun : datetime
+        UTC.
     frame : str or None
         Which of them; None: the first. The sky is clear.
 
@@ -82,6 +86,8 @@ def light_behind(
     ----------
     studio, begun, constants, found, stops
         As in `light_length`; every stop with its end.
+    where : str
+        What a refusal is about.
 
     Raises
     ------

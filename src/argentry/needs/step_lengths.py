@@ -96,8 +96,14 @@ def air_length(studio: Studio, rule: StepRule, area_cm2: float, air: Air) -> Len
 
     Parameters
     ----------
+    studio : Studio
+        Box and coat.
+    rule : StepRule
+        The step.
     area_cm2 : float
         Of the plate. [cm2]
+    air : Air
+        As read.
     """
     try:
         return _by_air(studio, rule, area_cm2, air)

@@ -123,14 +123,20 @@ def screen(
 
     Parameters
     ----------
+    state : RunState
+        The run now.
     plate : str or None
         Id of the plate looked at; None the most pressing one.
+    look : Look
+        Colours.
     say : str
         Last answer of the bench.
     typed : str or None
         What is being typed, with its question.
     advice : Mapping[str, str], optional
         Odds and advice in one line, by plate at a checkpoint.
+    form : Form, optional
+        Questions about a plate, asked instead.
     """
     from rich.console import Group
     from rich.padding import Padding

@@ -33,6 +33,8 @@ def numbers_line(numbers: Sequence[NumberInUse], *, as_written: bool) -> str:
 
     Parameters
     ----------
+    numbers : sequence of NumberInUse
+        Of the answer.
     as_written : bool
         True when learned numbers were left out because that was asked for.
     """

@@ -20,6 +20,10 @@ def halved(
 
     Parameters
     ----------
+    rising : callable
+        The law, of an array.
+    wanted : array_like
+        What it is to be.
     low, high : array_like
         Ends that hold the value; of one shape, finite.
 

@@ -15,6 +15,8 @@ def within(name: str, given: ArrayLike, low: float, high: float, unit: str) -> F
 
     Parameters
     ----------
+    name : str
+        What it is, for the sentence.
     given : array_like
         Any shape. [unit]
     low, high : float
@@ -44,6 +46,8 @@ def checked(name: str, given: ArrayLike, subject: str, key: str) -> Floats:
 
     Parameters
     ----------
+    name : str
+        What it is, for the sentence.
     given : array_like
         Any shape. [the fact's unit]
     subject, key : str

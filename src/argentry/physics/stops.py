@@ -47,6 +47,11 @@ def spread(median: float, sigma_stops: float, shares: Sequence[float] = SHARES_8
     Floats
         One value for each share. [unit of `median`]
 
+    Raises
+    ------
+    BadInput
+        If `sigma_stops` is out of range.
+
     Examples
     --------
     Four cases in five lie within 1.28 sigma.
@@ -67,6 +72,8 @@ def even_draws(median: float, sigma_stops: float, count: int, seed: int = 1) -> 
     ----------
     median, sigma_stops : float
         As in `spread`. [any unit, stops]
+    count : int
+        How many.
     seed : int
         Of the order; the values are always the same.
 

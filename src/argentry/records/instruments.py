@@ -131,7 +131,18 @@ class IodineBox:
         return min(self.crystal_area_cm2 / self.floor_area_cm2, 1.0)
 
     def held_c(self, room_c: float) -> float:
-        """Return the temperature the box is at in a room of `room_c`: its own, else the room's."""
+        """Return the temperature the box is at in a room of `room_c`: its own, else the room's.
+
+        Parameters
+        ----------
+        room_c : float
+            [°C]
+
+        Returns
+        -------
+        float
+            [°C]
+        """
         return room_c if self.temperature_c is None else self.temperature_c
 
 
@@ -187,6 +198,8 @@ def lamp_mistake(where: str, lamp: Lamp, names: Mapping[str, str]) -> BadInput |
 
     Parameters
     ----------
+    where : str
+        Where it stands, for the sentence.
     lamp : Lamp
         As said.
     names : Mapping[str, str]
@@ -286,6 +299,10 @@ def choose(option: str, name: str | None, things: Sequence[Thing], otherwise: st
     ----------
     option : str
         The option that named it, for the sentence: ``"--lens"``.
+    name : str or None
+        The name.
+    things : sequence
+        What the studio has.
     otherwise : str
         What to do when the studio has none, for the sentence.
 

@@ -74,6 +74,8 @@ def told(words: str, units: Units) -> str:
     ----------
     words : str
         Written in °C, K, m, cm, mm and cm².
+    units : Units
+        The studio's.
 
     Examples
     --------
@@ -128,6 +130,8 @@ def read(where: str, text: str, unit: str, units: Units, *, named: bool = False)
 
     Parameters
     ----------
+    where : str
+        Option or field, for the sentence.
     text : str
         A number, with or without its unit: ``"68"``, ``"68F"``, ``"6.5 ft"``.
     unit : str

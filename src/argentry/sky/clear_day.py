@@ -169,6 +169,10 @@ def against_clear(
 
     Parameters
     ----------
+    studio : Studio
+        Place, subject.
+    frame : DevelopmentFrame
+        Its filter.
     reading : RunReading
         Of a quantity that feeds a law of light, in its own unit.
     expected_beam : float or None
@@ -256,6 +260,8 @@ def expected_shares(
 
     Parameters
     ----------
+    day : ClearDay
+        The day.
     clear : Floats, shape (n,)
         Its clear light of one kind. [W/m2]
     hours : sequence of (str, float, float)
@@ -280,6 +286,8 @@ def expected_turn(
 
     Parameters
     ----------
+    day : ClearDay
+        The day.
     index : int
         Minute of the day.
     constants : Mapping[str, Any]
@@ -314,6 +322,10 @@ def shares_now(day: ClearDay, expected: Floats, found: Sequence[tuple[datetime, 
 
     Parameters
     ----------
+    day : ClearDay
+        The day.
+    expected : Floats, shape (n,)
+        Expected share.
     found : sequence of (datetime, float)
         Share that each reading found of this light, in order of time. [1]
     """
@@ -333,6 +345,8 @@ def of_plan(day: ClearDay, kind: str, constants: Mapping[str, Any], found: Found
     ----------
     day, kind, constants
         As of `light_of`.
+    found : Found
+        The reading.
     """
     clear, share = _of_kind(day, kind, found)
     index = int(day.index(found.at))
@@ -357,6 +371,8 @@ def light_of(
 
     Parameters
     ----------
+    day : ClearDay
+        The day.
     kind : str
         ``"exposure"`` or ``"development"``.
     constants : Mapping[str, Any]

@@ -44,6 +44,8 @@ def light_read(
 
     Parameters
     ----------
+    studio : Studio
+        Place, subject, frames.
     readings : sequence of RunReading
         Of any quantity, of one day, in order of time.
     weather : Weather or None

@@ -56,6 +56,8 @@ def metered(
         The light calculated for that one time.
     plane : str
         Plane of the reading and of the exposure light.
+    air : Atmosphere
+        The air.
     lens : float
         Lens transmission in the violet. [1]
     weather : bool

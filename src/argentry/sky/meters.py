@@ -65,6 +65,8 @@ def meters_at(studio: Studio, frame: DevelopmentFrame, moment: datetime) -> Mete
     ----------
     studio : Studio
         Place and the plane of its subject.
+    frame : DevelopmentFrame
+        Its filter.
     moment : datetime
         With a zone.
     """

@@ -149,6 +149,8 @@ def to_utc(where: str, when: datetime, time_zone: str) -> datetime:
 
     Parameters
     ----------
+    where : str
+        Name of the option, for the sentence.
     when : datetime
         With or without an offset.
     time_zone : str
@@ -192,6 +194,8 @@ def zone_note(time_zone: str, longitude_deg: float, year: int) -> str:
 
     Parameters
     ----------
+    time_zone : str
+        IANA zone name.
     longitude_deg : float
         East positive. [deg]
     year : int

@@ -144,6 +144,10 @@ def sky_day(
 
     Parameters
     ----------
+    place : Place
+        Where.
+    times_utc : Times, shape (m,)
+        UTC.
     filters : sequence of (float or Curve or None, float or None)
         Red filters whose light will be asked; empty for the whole spectrum alone. [nm, 1]
     lens_transmission : float or None
@@ -178,6 +182,8 @@ def okta_shares(okta: ArrayLike, times_utc: Times) -> tuple[Floats, Floats]:
     ----------
     okta : array_like
         Sky under cloud, for all times or for each, 0 to 8. [okta]
+    times_utc : Times, shape (m,)
+        The times.
     """
     share = np.asarray(okta, dtype=np.float64) / 8.0
     cloudy = from_cloud_share(np.broadcast_to(share, times_utc.shape))

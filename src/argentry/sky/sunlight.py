@@ -102,6 +102,10 @@ def sunlight(
 
     Parameters
     ----------
+    where : str
+        Name of the option that gave the moment, for the sentence.
+    place : Place
+        Where.
     moment_utc : datetime
         Must be by day; with the plane ``"sun"`` the sun must be seen then or later that day.
     plane : str

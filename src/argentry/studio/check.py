@@ -29,6 +29,10 @@ def read_value(where: str, key: Key, value: Any, folder: Path | None = None) -> 
 
     Parameters
     ----------
+    where : str
+        Where it stands, for the sentence.
+    key : Key
+        What is allowed.
     value : Any
         As read from the file or an option.
     folder : Path or None
@@ -75,6 +79,8 @@ def read_section(
     ----------
     where : str
         The section as the maker sees it.
+    part : Section
+        What is allowed in it.
     table : Any
         As read from the file.
     mistakes : list of BadInput

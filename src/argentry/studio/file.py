@@ -233,6 +233,8 @@ def hours_mistakes(hours: Hours, where: Mapping[str, str]) -> list[BadInput]:
 
     Parameters
     ----------
+    hours : Hours
+        When hands are there.
     where : Mapping[str, str]
         Where ``end`` and ``breaks`` stand, for the sentence.
     """

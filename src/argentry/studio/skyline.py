@@ -51,6 +51,10 @@ def read_skyline(path: Path, where: str, *, place: tuple[float, float] | None = 
 
     Parameters
     ----------
+    path : Path
+        The file.
+    where : str
+        What named it, for the sentence.
     place : (float, float) or None
         Latitude and longitude of the place, held against what the file names. [deg]
 

@@ -98,8 +98,12 @@ def with_section(text: str, name: str, record: Any) -> str:
 
     Parameters
     ----------
+    text : str
+        The file's text.
     name : str
         Of a section that is written once.
+    record : Any
+        What it is to hold.
     """
     part = section(name)
     lines = text.splitlines()

@@ -27,6 +27,8 @@ def studio_today(studio: Studio, wishes: Wishes, where: Mapping[str, str]) -> St
     ----------
     studio : Studio
         As in its file.
+    wishes : Wishes
+        Of the day.
     where : Mapping[str, str]
         What each wish is called where it was said, for the sentence of a mistake.
 

@@ -113,6 +113,10 @@ def check_origin(where: str, key: str, origin: str) -> str:
 
     Parameters
     ----------
+    where : str
+        Name of the option, for the sentence.
+    key : str
+        The defect.
     origin : str
         Key of a step, or a stage; empty: the defect's only stage, when it has one.
 

@@ -56,6 +56,8 @@ def made(kind: Any, where: str, entry: Mapping[str, Any], empty: Iterable[str] =
     ----------
     kind : type
         A dataclass; lists become tuples.
+    where : str
+        File and entry, for the sentence.
     entry : Mapping[str, Any]
         As the file holds it.
     empty : iterable of str

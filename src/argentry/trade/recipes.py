@@ -183,6 +183,8 @@ def read_recipe(where: str, entry: Mapping[str, Any]) -> Recipe:
 
     Parameters
     ----------
+    where : str
+        File and recipe, for the sentence.
     entry : Mapping
         As ``recipes.toml`` writes it; ``cautions``, ``basis`` and ``source`` may be left out.
 

@@ -96,12 +96,17 @@ def _plain_size(name: str) -> str:
 
 
 def area_ratio(area_cm2: float) -> float:
-    """Return the area over that of a quarter plate, to which minutes and amounts refer. [1].
+    """Return the area over that of a quarter plate, to which minutes and amounts refer.
 
     Parameters
     ----------
     area_cm2 : float
         [cm2] Within 1 to 5000.
+
+    Returns
+    -------
+    float
+        [1]
 
     Raises
     ------

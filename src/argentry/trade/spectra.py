@@ -132,6 +132,10 @@ def spectrum_of_text(where: str, text: str, kind: str) -> Curve:
 
     Parameters
     ----------
+    where : str
+        For the sentence of a mistake.
+    text : str
+        The file.
     kind : str
         One of `KINDS`.
 

@@ -150,6 +150,8 @@ def step_minutes(rule: StepRule, area_cm2: float) -> tuple[float, float, float]:
 
     Parameters
     ----------
+    rule : StepRule
+        The step.
     area_cm2 : float
         Plate area. [cm2] Within 1 to 5000.
 

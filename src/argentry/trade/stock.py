@@ -151,6 +151,8 @@ def plates_left(
 
     Parameters
     ----------
+    stuff : Stuff
+        What it is.
     left : float
         How much there is. [unit]
     unit : str

@@ -25,6 +25,10 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
 
     Parameters
     ----------
+    folder : Path
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
     questions : iterable of str
         Each ``{"run": ..., "now": ...}``, ``{"replan": ..., "why": ..., "now": ...}``,
         ``{"numbers": true}``, ``{"day": ..., "plates": ..., "wished": {...}, "by_rule": ...,

@@ -115,6 +115,10 @@ def create_app(
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
+    book : Book
+        Its open book.
     settings : Settings, optional
         Where it listens, names, limits.
     show_code : callable

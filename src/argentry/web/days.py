@@ -129,6 +129,8 @@ class Days:
 
         Parameters
         ----------
+        asked : Asked
+            The question.
         gone : callable
             Says whether the one who asked has gone away.
         by_rule : bool

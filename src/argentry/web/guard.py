@@ -97,6 +97,8 @@ def origin_matches(origin: str, host: str, scheme: str) -> bool:
 
     Parameters
     ----------
+    origin, host : str
+        The headers.
     scheme : str
         ``"http"`` or ``"https"``, as the server speaks.
     """

@@ -104,6 +104,8 @@ class Pairing:
         by_host : bool
             True when the host itself asks: it need not wait, and its code may be tried even when
             the day's wrong codes are used up.
+        address : str
+            Where the request comes from.
 
         Raises
         ------

@@ -122,8 +122,12 @@ def serve(
 
     Parameters
     ----------
+    app : FastAPI
+        The application.
     listening : socket
         From `bind`.
+    keys : Certificates or None
+        Certificates under TLS.
     log_file : Path or None
         Where mistakes of the server are written; it holds no token and no body.
     """

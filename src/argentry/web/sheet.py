@@ -51,6 +51,10 @@ class Sheets:
 
         Parameters
         ----------
+        question : Hashable
+            What is asked.
+        make : callable
+            Makes it.
         gone : callable
             Says whether the one who asked has gone away.
 
@@ -95,6 +99,10 @@ async def sheet_of(
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
+    day : date
+        In the studio's zone.
     plates : int or None
         How many are wanted; None: as many as the command plans.
     wished : Mapping
@@ -116,6 +124,10 @@ async def meter_card_of(studio_dir: Path, day: date, meter: str) -> bytes:
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
+    day : date
+        In the studio's zone.
     meter : str
         Name of a generic meter; empty: the studio's own.
     """
@@ -129,8 +141,14 @@ async def season_sheet(
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
+    first, last : date
+        Its days.
     at : str
         The other place as `argentry.desk.season.read_place` reads it; empty: none.
+    address : str, optional
+        Of a PostgreSQL book.
     """
     asked = (SEASON, str(studio_dir), first.isoformat(), last.isoformat(), at)
     return await _printed(asked, address)
@@ -148,12 +166,18 @@ async def material_sheet(
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
     kind : str
         One of `argentry.out.materials.printing.KINDS`.
     names : sequence of str
         Baths and lots, or plates.
+    paper : str
+        Name of the paper.
     base : str
         Address of this server, to which the codes lead.
+    address : str, optional
+        Of a PostgreSQL book.
     """
     asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
     return await _printed(asked, address)

@@ -184,8 +184,12 @@ async def run_stream(
 
     Parameters
     ----------
+    house : House
+        Studio and book.
     broadcast : Broadcast
         Tells what is new.
+    run : str
+        Id of the run.
     after : int
         Last place in the log that the listener has seen.
     comment_seconds : float

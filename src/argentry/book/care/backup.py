@@ -51,6 +51,8 @@ def backup(book: Book, target_dir: Path) -> Path:
 
     Parameters
     ----------
+    book : Book
+        An open book.
     target_dir : Path
         Made when it is not there. Another disk is best.
 
@@ -125,6 +127,8 @@ def rotate(target_dir: Path, keep: int) -> list[Path]:
 
     Parameters
     ----------
+    target_dir : Path
+        Folder of the backups.
     keep : int
         How many sound ones stay; at least one.
     """

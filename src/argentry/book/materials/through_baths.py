@@ -191,6 +191,10 @@ def put_through(book: Book, bath: str, runs: Mapping[str, str]) -> set[str]:
 
     Parameters
     ----------
+    book : Book
+        The book.
+    bath : str
+        Its id.
     runs : Mapping of str to str
         Id of a plate to the run that is looked at.
     """

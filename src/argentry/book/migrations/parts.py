@@ -24,6 +24,8 @@ def refuse_changes(table: str, says: str, *, unique: tuple[str, ...] = ("seq",))
 
     Parameters
     ----------
+    table : str
+        Its name.
     says : str
         What is told to whoever tries.
     unique : tuple of str

@@ -60,6 +60,10 @@ def confirm(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    plate, picture, kind : str
+        What was read.
     at : datetime or None
         When the word was given; None takes it back.
     struck : Mapping, optional

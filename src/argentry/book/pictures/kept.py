@@ -126,6 +126,8 @@ def add_incoming(book: Book, came: Incoming, about: Photograph) -> Photograph:
     ----------
     book : Book
         With a folder.
+    came : Incoming
+        All of it.
     about : Photograph
         What is known of it; its hash, length and kind are those of the file.
 
@@ -172,8 +174,12 @@ def add_picture(
     ----------
     book : Book
         With a folder.
+    plate : str
+        Id of the plate.
     kind : str
         ``"coat"``, ``"development"``, ``"plate"``, ``"scan"``...
+    taken_at : datetime
+        UTC.
     content : bytes
         A picture.
     """
@@ -257,6 +263,10 @@ def keep_file(folder: Path, name: str, content: bytes, *, again: bool = False) -
     ----------
     folder : Path
         Made when it is not there.
+    name : str
+        Of the file.
+    content : bytes
+        What it holds.
     again : bool
         True when a file of that name is replaced; False when its name says what it holds.
 

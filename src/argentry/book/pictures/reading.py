@@ -92,6 +92,10 @@ def read_picture(file: Path, media: str, most_px: int, form: str = "pixels") -> 
 
     Parameters
     ----------
+    file : Path
+        The picture.
+    media : str
+        Its kind by content.
     most_px : int
         Longest side wanted. [px]
     form : str

@@ -40,6 +40,11 @@ def keys(wait_s: float) -> Iterator[str | None]:
     """Yield one key after the other: None when none came in time, `LEFT_INPUT` at the end.
 
     An arrow or page key (a pedal may send one) comes as ``"space"``: it goes on.
+
+    Parameters
+    ----------
+    wait_s : float
+        [s]
     """
     import os
     import select

@@ -123,8 +123,12 @@ def outlook_here(
         The studio's folder; its forecast and readings are those of the studio's own place.
     studio : Studio or None
         None without one.
+    when : datetime
+        UTC.
     weather : str or None
         Name of a weather file; ``none``: no service either.
+    address : str or None
+        Of a PostgreSQL book.
     elsewhere : bool
         True when --lat and --lon name another place.
     """

@@ -193,6 +193,10 @@ def plates_of_days(lights: Lights, pace: Pace, openings: Floats) -> Whole:
 
     Parameters
     ----------
+    lights : Lights
+        Of the days.
+    pace : Pace
+        Hands and steps.
     openings : Floats, shape (days, steps + 1)
         The first minute, from each step on, at which an exposure can be begun; infinite for none.
         [min]

@@ -203,6 +203,8 @@ def _lights(
 
     Parameters
     ----------
+    studio : Studio
+        Subject, lens, frames.
     day : SkyDay
         The clear sky at every step of the season.
     over : Truth, shape (n, steps)

@@ -281,6 +281,10 @@ def go_back(seat: Seat, plate: str, text: str) -> str:
 
     Parameters
     ----------
+    seat : Seat
+        Whose.
+    plate : str
+        Id of the plate.
     text : str
         Key of the step, or its first letters; empty: as advised, else the step done last, a coat
         from bare silver.
@@ -348,6 +352,8 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
 
     Parameters
     ----------
+    seat : Seat
+        Whose.
     text : str
         Quantity or its short name, number, perhaps a unit.
     plate : str or None

@@ -51,8 +51,14 @@ def give_advice(book: Book, studio: Studio, run: str, clock: SteadyClock) -> lis
 
     Parameters
     ----------
+    book : Book
+        The book.
     studio : Studio
         As ``studio.toml`` has it.
+    run : str
+        Id of the run.
+    clock : SteadyClock
+        The house's clock.
 
     Returns
     -------
@@ -74,6 +80,8 @@ def advice_bodies(
     ----------
     book, studio, run
         As `give_advice`.
+    now : datetime
+        UTC.
     """
     events = read_events(book, run)
     due = _due(fold(events, now=now), events, studio)

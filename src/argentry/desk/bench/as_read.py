@@ -29,8 +29,14 @@ def with_readings(
 
     Parameters
     ----------
+    outlook : Outlook
+        As it was before.
+    studio : Studio
+        Place, subject, frames.
     readings : sequence of RunReading
         Of the day, in order of time.
+    now : datetime
+        UTC.
     """
     from argentry.sky.light_read import light_read
 
@@ -76,6 +82,8 @@ def outlook_read(
     ----------
     folder, studio, day, weather, mapping
         As of `argentry.keeping.forecast.planned_by.outlook_for`.
+    address : str or None
+        Of a PostgreSQL book.
     now : datetime or None
         The moment; None: now.
 

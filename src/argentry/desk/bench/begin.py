@@ -45,12 +45,20 @@ def open_run(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    studio : Studio
+        The studio.
     labels : sequence of str or None
         Labels of the plates, in the plan's order, but that a sitter gets one of the size asked for;
         one the book does not hold is added to it, of that size or else of the studio's usual one.
         None with a plan: new labels from its date.
+    clock : SteadyClock
+        The house's clock.
     plan : DayPlan or None
         A day's plan, for the lengths and the light expected; None: the studio as it is now.
+    title : str or None
+        Name of the run.
     device : str
         Who opened it.
     forecast : Path or None

@@ -58,6 +58,12 @@ def look_at_coat(
         The studio as its plates have taught it.
     run, plate : str
         Ids.
+    came : Incoming
+        The picture.
+    at : datetime
+        The house's time, UTC.
+    named : str
+        The file's own name.
     light, bare, phone : str or None
         What the maker said of the light, the bare edge and, where the picture does not, the phone.
 
@@ -105,6 +111,8 @@ def look_at_ripening(
     ----------
     book, now, run, plate, came, at, named
         As in `look_at_coat`.
+    bare : str or None
+        The plate's edge with bare silver.
     age_s : float
         How long ago it was taken, by the device's own steady clock. [s]
 

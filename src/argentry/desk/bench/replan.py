@@ -69,6 +69,8 @@ def runs_to_plan(
 
     Parameters
     ----------
+    book, clock
+        Of the house.
     folder : Path or None
         Studio folder, where a forecast may lie.
     considered : Mapping[str, Considered]
@@ -152,8 +154,16 @@ def plan_body(
 
     Parameters
     ----------
+    book : Book
+        The book.
     studio : Studio
         As ``studio.toml`` has it.
+    folder : Path or None
+        Studio folder.
+    run : str
+        Id of the run.
+    now : datetime
+        UTC.
     why : str or None
         What asks for it, of `runs_to_plan`; None: what has changed since the last offer.
 

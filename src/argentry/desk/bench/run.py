@@ -134,10 +134,18 @@ def add_events(
 
     Parameters
     ----------
+    book : Book
+        The book.
     studio : Studio
         For the lengths that follow from readings and light.
+    run : str
+        Id of the run.
     incoming : sequence of mapping
         Each ``id``, ``kind``, ``plate``, ``step``, ``body``, ``age_s``.
+    device : str
+        Who reports.
+    clock : SteadyClock
+        The house's clock.
 
     Returns
     -------
@@ -146,6 +154,8 @@ def add_events(
 
     Raises
     ------
+    BadInput
+        If there is no such run.
     ArgentryError
         If the book cannot be written; nothing was stored then.
     """

@@ -65,6 +65,8 @@ def take_seat(
 
     Parameters
     ----------
+    book, studio
+        Open.
     run : str or None
         Id of a run, or its first letters.
     labels : sequence of str or None

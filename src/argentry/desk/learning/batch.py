@@ -86,6 +86,10 @@ def plates_needed(
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates and their studio.
+    good : int
+        Good plates wanted.
     first, by : date
         First day that can be worked, and the last.
     certainty : float, optional
@@ -97,6 +101,11 @@ def plates_needed(
     weather : Weather, optional
         A typical year or measured years; None: those that the studio file names, else the clouds
         usual there.
+
+    Raises
+    ------
+    BadInput
+        If a number or a day is out of range.
     """
     if a_day is not None:
         check_range("--a-day", a_day, 1, MOST_PLATES, "plates")

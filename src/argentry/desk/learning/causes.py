@@ -143,6 +143,8 @@ def why_failed(gathered: Gathered, label: str) -> WhyPlate:
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates.
     label : str
         The plate; of several makings the last that failed, else the last.
 

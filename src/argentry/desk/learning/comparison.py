@@ -172,6 +172,10 @@ def compare_settings(
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates.
+    key : str
+        Condition that is set.
     old, new : float
         The two settings. [unit of the condition]
     pairs : int

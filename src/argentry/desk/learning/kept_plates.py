@@ -116,6 +116,10 @@ def keep_plates(
 
     Parameters
     ----------
+    book, studio, folder
+        The studio.
+    now : datetime
+        UTC.
     asked : sequence of str
         Labels that somebody waits for: they come first.
     most : int

@@ -71,12 +71,19 @@ def next_plate(
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates.
     commissioned : bool
         True when the plate is promised: nothing is tried on it.
     fixed : collection of str
         Conditions that cannot be changed now.
     about : str, optional
         ``"exposure"`` or ``"conditions"``; None: the exposure until the speed is found.
+
+    Raises
+    ------
+    BadInput
+        If a word is not known.
     """
     if about not in (None, "exposure", "conditions"):
         raise BadInput(

@@ -174,6 +174,10 @@ def plate_odds(
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates.
+    label : str
+        The plate asked about.
     asked : Asked, optional
         What else is known of it, or supposed.
     now : datetime, optional
@@ -215,6 +219,8 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
 
     Parameters
     ----------
+    standing : Standing
+        Where it stands.
     area_cm2 : float
         Its area. [cm2]
     """

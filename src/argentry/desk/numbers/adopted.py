@@ -76,6 +76,13 @@ def weighed(paths: Sequence[Path]) -> Adopted:
 def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
     """Keep files of other studios in a studio, in place of those kept before; none: forget them.
 
+    Parameters
+    ----------
+    folder : Path
+        The studio folder.
+    paths : sequence of Path
+        The files.
+
     Raises
     ------
     BadInput

@@ -40,6 +40,8 @@ def own_numbers(gathered: Gathered, folder: Path | None, *, with_odds: bool = Tr
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates and their studio.
     folder : Path or None
         Studio folder; None keeps nothing.
     with_odds : bool

@@ -58,6 +58,8 @@ def as_it_was(plate: Plate, making: Making, backs: Mapping[str, Sequence[date]])
     ----------
     plate : Plate
         As the book has it now.
+    making : Making
+        One of its makings.
     backs : Mapping
         Id of a plate to the days on which it was polished back.
     """

@@ -178,6 +178,10 @@ def gather(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
     table : Path, optional
         A table of plates instead of the book.
     plate : str, optional
@@ -295,6 +299,8 @@ def from_book(book: Book, studio: Studio | None, plate: str | None = None) -> Ga
     ----------
     book : Book
         Open. No more of it is read than is learned from, however large it is.
+    studio : Studio or None
+        The studio it belongs to.
     plate : str, optional
         Label of a plate that is asked about: its makings are there however old they are.
     """

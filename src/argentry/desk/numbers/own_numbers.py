@@ -73,6 +73,8 @@ def learned_numbers(gathered: Gathered, *, with_odds: bool = True, adopted: bool
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates and their studio.
     with_odds : bool
         False leaves out the odds of a good plate, which take longest.
     adopted : bool
@@ -91,6 +93,8 @@ def by_the_others(gathered: Gathered, making: str, whole: OwnNumbers | None) -> 
 
     Parameters
     ----------
+    gathered : Gathered
+        The plates and their studio.
     making : str
         Id of the making left out.
     whole : OwnNumbers or None

@@ -94,6 +94,8 @@ def plates_so_far(
         Of one run.
     studio : Studio, optional
         Its usual lens is taken where the run does not say.
+    now : datetime, optional
+        UTC.
     """
     return plates_standing(fold(events, now=now), events, studio)
 

@@ -88,6 +88,10 @@ def studio_of_folder(
 
     Parameters
     ----------
+    folder : Path
+        Studio folder.
+    address : str, optional
+        Of a PostgreSQL book.
     as_written : bool
         True to leave learned numbers out; no book is opened then.
 

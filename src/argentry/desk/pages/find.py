@@ -50,6 +50,8 @@ def find(house: House, wanted: str) -> Found:
 
     Parameters
     ----------
+    house : House
+        The open studio.
     wanted : str
         As typed; capitals do not matter.
     """

@@ -46,6 +46,10 @@ def meter_story(
 
     Parameters
     ----------
+    place : Place
+        Where.
+    day : date
+        In its zone.
     studio : Studio or None
         Its meter, first lens and first frame; None: the trade's usual ones.
     meter : str or None
@@ -191,6 +195,10 @@ def meter_of_studio(folder: Path, day: date, meter: str = "") -> MeterStory:
 
     Parameters
     ----------
+    folder : Path
+        The studio folder.
+    day : date
+        In its zone.
     meter : str
         Name of a generic meter; empty: the studio's own.
 

@@ -61,10 +61,16 @@ def plate_record(
 
     Parameters
     ----------
+    book : Book
+        The book.
+    label : str
+        The plate.
     studio : Studio or None
         The studio it belongs to: for the light received and needed.
     folder : Path or None
         Its folder: for the numbers worked out before.
+    zone : tzinfo or None
+        The studio's time zone.
     """
     plate = find_plate(book, label)
     numbers = last_kept(folder)

@@ -71,6 +71,8 @@ def read_picture(
         The plate, and the picture kept with it.
     kind : str
         coat, scale, wedge, or plate: defects of a finished plate are looked for.
+    fields : Mapping[str, str]
+        Of the form.
 
     Raises
     ------

@@ -65,6 +65,8 @@ def studio_file(house: House, text: str | None = None) -> StudioFile:
 
     Parameters
     ----------
+    house : House
+        The open studio.
     text : str or None
         A changed text to go on with; None: as it is in the folder.
     """
@@ -92,6 +94,10 @@ def save(house: House, text: str, was: str) -> tuple[str, ...]:
 
     Parameters
     ----------
+    house : House
+        The open studio.
+    text : str
+        The new text.
     was : str
         Mark of the text that was changed.
 

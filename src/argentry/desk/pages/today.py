@@ -225,6 +225,12 @@ def plan_for_page(
 
     Parameters
     ----------
+    folder : Path
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
+    day : date
+        In the studio's zone.
     plates : int or None
         How many; None: the most that are all finished on four days in five.
     wished : Mapping

@@ -55,9 +55,13 @@ def add_reading(house: House, given: dict[str, Any], source: str) -> KeptReading
 
     Parameters
     ----------
+    house : House
+        The open studio.
     given : dict
         ``what``, ``value`` and, each or None, ``unit``, ``at`` (datetime), ``age_s``, ``id``,
         ``run``, ``plate``.
+    source : str
+        Who sends it.
 
     Raises
     ------
@@ -117,6 +121,8 @@ def sensor_sink(
 
     Parameters
     ----------
+    house : House
+        The open studio.
     after : callable
         Called after each reading, from the feed's thread.
     """

@@ -88,12 +88,16 @@ def note_reading(
 
     Parameters
     ----------
+    folder : Path
+        Studio folder.
     what : str
         Quantity, a key of ``readings.toml``.
     value : float
         [unit]
     unit : str
         One of the quantity's units; empty for its own, or degrees as the studio reads them.
+    address : str, optional
+        Of a PostgreSQL book.
     at : datetime, optional
         When, without an offset in the studio's zone; None for now.
     source : str

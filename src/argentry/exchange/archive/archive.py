@@ -138,6 +138,8 @@ def import_archive(
     ----------
     book : Book
         Empty, or equal to the archive (then nothing is done).
+    folder : Path
+        The archive.
     progress : callable, optional
         Told bytes checked and bytes in all, then rows stored and rows in all.
 

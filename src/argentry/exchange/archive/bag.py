@@ -81,6 +81,8 @@ def open_bag(folder: Path, progress: Callable[[int, int], None] | None = None) -
 
     Parameters
     ----------
+    folder : Path
+        The bag.
     progress : callable, optional
         Told bytes done and bytes in all.
 

@@ -200,6 +200,12 @@ def read_rows(
 
     Parameters
     ----------
+    where : str
+        Name of the archive, for the sentence.
+    path : Path
+        The file.
+    table : Table
+        Its table.
     told : callable, optional
         Told the bytes of each line.
 

@@ -64,6 +64,10 @@ def draft_mapping(
 
     Parameters
     ----------
+    grid : Grid
+        The cells of the file.
+    memory : Memory, optional
+        What was answered for earlier notebooks.
     answers : Mapping[str, str], optional
         Key of a question to its answer; the keys of `Question` also answer what was not asked.
     time_zone : str

@@ -67,6 +67,8 @@ def unit_of(field: str, named: str, cells: Sequence[Any], decimal: str) -> tuple
 
     Parameters
     ----------
+    field : str
+        The field.
     named : str
         Unit that the column's name says; empty: none.
     cells : sequence

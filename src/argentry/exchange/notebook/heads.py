@@ -152,6 +152,8 @@ def find_head(
 
     Parameters
     ----------
+    grid : Grid
+        The cells of the file.
     known : Mapping[str, tuple of (str, str)]
         Plain names that this studio has answered for before, to their fields and units.
     """

@@ -53,6 +53,12 @@ def account(grid: Grid, sheet: Sheet, table: PlateTable, kept_out: frozenset[int
 
     Parameters
     ----------
+    grid : Grid
+        The cells of the file.
+    sheet : Sheet
+        The table in it.
+    table : PlateTable
+        As it was read.
     kept_out : frozenset of int
         Rows that wait in the list to mend.
     """
@@ -97,6 +103,10 @@ def rest_table(
         The table as it stands in its file.
     mapping : PlateMapping
         How it was read: numbers are written with its decimal sign.
+    table : PlateTable
+        As it was read.
+    problems : sequence of TableProblem
+        What is wrong.
     kept_out : frozenset of int
         The rows to mend.
     origin : str

@@ -261,6 +261,8 @@ def parts_of(text: str, words: Container[str] = ()) -> list[str]:
 
     Parameters
     ----------
+    text : str
+        The cell.
     words : container of str
         Words that stay whole though they hold a sign that parts others.
     """

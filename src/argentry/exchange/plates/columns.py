@@ -53,6 +53,8 @@ def read_cell(column: Column, text: str, where: str) -> Any:
         The column it stands in.
     text : str
         As written; spaces at both ends do not count.
+    where : str
+        Row and column, for the sentence.
 
     Returns
     -------

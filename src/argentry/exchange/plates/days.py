@@ -54,6 +54,8 @@ def parse_day(text: str, forms: str) -> date | None:
 
     Parameters
     ----------
+    text : str
+        The cell.
     forms : str
         Patterns of `datetime.strptime`, or ``"ISO"``, parted by `OR`.
 

@@ -79,6 +79,8 @@ def import_plates(
 
     Parameters
     ----------
+    book : Book
+        The book.
     table : PlateTable
         Its rows with a problem stay out.
     at : datetime

@@ -55,6 +55,8 @@ def moment_of(source: Source, text: str, form: str, days: str) -> datetime | tim
     ----------
     source : Source
         Its column, for the sentence.
+    text : str
+        The cell.
     form : str
         Pattern of the time; empty: ISO 8601, a clock time as makers write it, or with its date.
     days : str

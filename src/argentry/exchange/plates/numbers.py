@@ -82,6 +82,8 @@ def amount(
 
     Parameters
     ----------
+    text : str
+        The cell.
     decimal : str
         As `plain_number` takes it.
     allowed : sequence of str

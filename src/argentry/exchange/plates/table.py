@@ -102,6 +102,8 @@ def read_plate_table(
 
     Parameters
     ----------
+    path : Path
+        The file.
     mapping : PlateMapping, optional
         What its columns mean; None: they are named as in docs/plates-csv.md.
     time_zone : str

@@ -54,6 +54,8 @@ def get(title: str, url: str, headers: Mapping[str, str], *, seconds: float = SE
         Of the service, for the sentence.
     url : str
         Https; plain http only on this machine.
+    headers : Mapping[str, str]
+        Sent along.
     seconds : float
         For the whole answer. [s]
 

@@ -22,6 +22,8 @@ def read_sheet(
 
     Parameters
     ----------
+    path : Path
+        The file.
     sheet : str
         Name of the sheet in a spreadsheet; empty for the first.
     separator, encoding : str

@@ -72,6 +72,10 @@ def read_grid(
 
     Parameters
     ----------
+    name : str
+        Name of the file, for the sentences.
+    data : bytes
+        Its content.
     sheet : str
         Name of the sheet in a spreadsheet; empty for the first that holds something.
     separator, encoding : str

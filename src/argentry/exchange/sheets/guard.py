@@ -70,6 +70,13 @@ class _Count:
 def check_spreadsheet(where: str, data: bytes) -> str:
     """Return ``"ods"`` or ``"xlsx"`` when the file is one and unfolds to a sane size.
 
+    Parameters
+    ----------
+    where : str
+        Name of the file, for the sentence.
+    data : bytes
+        Its content.
+
     Returns
     -------
     str

@@ -32,6 +32,8 @@ def write_parquet(path: Path, rows: Sequence[Mapping[str, Any]], kinds: Mapping[
 
     Parameters
     ----------
+    path : Path
+        The file.
     rows : sequence of Mapping
         Text by column, as a CSV table has it.
     kinds : Mapping

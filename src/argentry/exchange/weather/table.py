@@ -121,6 +121,10 @@ def weather_of(name: str, data: Any, mapping: TableMapping) -> Weather:
     ----------
     name : str
         Of the file or the service, for sentences and sheets.
+    data : Any
+        What it holds.
+    mapping : TableMapping
+        How it is to be read.
 
     Raises
     ------

@@ -161,6 +161,8 @@ def into_typical_year(name: str, start_utc: Times) -> tuple[Times, Whole]:
 
     Parameters
     ----------
+    name : str
+        Name of the file, for the sentence.
     start_utc : NDArray[datetime64[s]], shape (n,)
         Starts in any year or years.
 

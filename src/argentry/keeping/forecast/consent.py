@@ -122,6 +122,8 @@ def agree(folder: Path, key: str, contact: str | None = None) -> Studio:
 
     Parameters
     ----------
+    folder : Path
+        The studio folder.
     key : str
         Of a service, or ``none``.
     contact : str or None

@@ -25,6 +25,8 @@ def climate_outlook(
     ----------
     folder, studio, day
         As in `argentry.keeping.forecast.outlook.outlook_of`.
+    *said : str
+        Why there is no forecast.
     wanted : bool
         False where none was asked for.
 

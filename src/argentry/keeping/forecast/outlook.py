@@ -119,8 +119,12 @@ def outlook_of(folder: Path, studio: Studio, day: date, now: datetime | None = N
 
     Parameters
     ----------
+    folder : Path
+        The studio folder.
     studio : Studio
         As its file is now.
+    day : date
+        In the studio's zone.
     now : datetime or None
         The moment; None: now.
     """

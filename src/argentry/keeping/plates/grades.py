@@ -64,12 +64,20 @@ def grade_plate(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    label : str
+        The plate.
+    address : str, optional
+        Of a PostgreSQL book.
     grade : str, optional
         One of ``GRADES``, or ``"none"`` to take it back.
     verdict : str, optional
         On the exposure: one of ``VERDICTS``, or ``"none"``.
     stages : Mapping[str, str], optional
         Stage to ``"ok"``, ``"fault"`` or ``"none"``.
+    by : str
+        Who says so.
     day : date, optional
         Which making, by its day; None: the newest. When the plate has none of that day, one without
         a run is made.
@@ -165,12 +173,16 @@ def give_up(
 
     Parameters
     ----------
+    folder, label, address, by
+        As `grade_plate`.
     stage : str
         Where it stands: one of ``STAGES``.
     defect : str, optional
         What was wrong, a key of the catalogue.
     outward : str, optional
         One of ``OUTWARD``: it teaches nothing of the stages not reached.
+    why : str
+        In words.
 
     Raises
     ------

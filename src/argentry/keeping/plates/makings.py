@@ -78,6 +78,10 @@ def chosen(
 
     Parameters
     ----------
+    book : Book
+        Open.
+    plate : Plate
+        The plate.
     number : int, optional
         Which of its makings, the first is 1.
     day : date, optional

@@ -168,6 +168,12 @@ def withdraw_plate(
 
     Parameters
     ----------
+    folder, address, by
+        As `rename_plate`.
+    label : str
+        The plate.
+    why : str
+        In words.
     number, day
         Which of its makings; None: that of the last run it was in.
 
@@ -195,8 +201,12 @@ def withdraw_run(
 
     Parameters
     ----------
+    folder, address, by
+        As `rename_plate`.
     run : str
         Its id, its first letters, or its name.
+    why : str
+        In words.
 
     Raises
     ------
@@ -234,7 +244,13 @@ def withdraw_making(book: Book, key: str, why: str, *, by: str, at: datetime) ->
 
 
 def withdraw_opened(book: Book, run: str, why: str, *, by: str, at: datetime) -> None:
-    """Say that a run was opened by mistake; it stays in the log and counts for nothing."""
+    """Say that a run was opened by mistake; it stays in the log and counts for nothing.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run.
+    """
     if not run_exists(book, run):
         raise BadInput("run", NO_SUCH_RUN, "name one that is", run=run[:40])
     add_event(book, run, "run_withdrawn", None, {"why": why.strip()[:LONGEST_WHY]}, by, at)

@@ -76,10 +76,16 @@ def keep_picture(
     ----------
     book : Book
         With a folder.
+    came : Incoming
+        All of it.
+    label : str
+        The plate.
     now : datetime
         Its time, when the file does not tell one with its zone.
     kind : str
         One of `KINDS`.
+    named : str
+        The file's own name.
     said : Mapping, optional
         What the maker stated of it.
 

@@ -93,8 +93,12 @@ def new_plates(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     labels : sequence of str
         What is scratched on their backs; each unique in the book.
+    address : str, optional
+        Of a PostgreSQL book.
     size : str, optional
         Plate size by name; None: the studio's usual one.
     made_on : date, optional
@@ -209,6 +213,8 @@ def note_work(
 
     Parameters
     ----------
+    folder, label, address
+        As `grade_plate`.
     kind : str
         One of ``WORKS``; a space or a hyphen serves for the underscore.
     at : datetime, optional

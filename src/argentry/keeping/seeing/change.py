@@ -88,6 +88,8 @@ def judge_change(
     ----------
     before, after : (Path, str, str)
         The picture, its own name and its hash.
+    asked : AskedChange
+        How they were taken.
     """
     densities = grey_densities(asked.grey_densities)
     size = None if asked.size is None else plate_size(asked.size)

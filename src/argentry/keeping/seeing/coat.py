@@ -157,6 +157,12 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
 
     Parameters
     ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    asked : AskedCoat
+        How it was taken.
     now : StudioNow
         The studio with its own numbers: box, coat aimed at, lossy layer.
     """

@@ -63,8 +63,12 @@ def condition(
 
     Parameters
     ----------
+    book : Book
+        Its book.
     studio : Studio
         Whose plate it is.
+    label : str
+        The plate.
     picture : str, optional
         How the SHA-256 of the picture begins; None: the one looked into last.
     by : str

@@ -23,7 +23,13 @@ VERSION = "4"  # of what is read out of a picture: told beside every answer that
 
 
 def size_of(folder: Path | None, label: str, address: str | None = None) -> str | None:
-    """Return the size of a plate of a studio's book: its own, else the studio's usual one."""
+    """Return the size of a plate of a studio's book: its own, else the studio's usual one.
+
+    Raises
+    ------
+    BadInput
+        If the plate is not known.
+    """
     usual = None if folder is None else load_studio(folder).habits.plate_size
     with studio_book(folder, address) as book:
         return find_plate(book, label).size or usual
@@ -44,12 +50,27 @@ def keep_answer(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    label : str
+        The plate.
+    file : Path
+        The picture.
+    answer : PictureSeen
+        What it said.
+    address : str, optional
+        Of a PostgreSQL book.
     kind : str
         What it was asked: one of `argentry.records.plate.JUDGED`.
     so_it_is : bool
         True when the maker confirms it at once.
     second : Path, optional
         Of a change: the picture after.
+
+    Raises
+    ------
+    BadInput
+        If the plate is not known.
     """
     content = read_file(file, MOST_BYTES, "name a picture")
     with studio_book(folder, address) as book:

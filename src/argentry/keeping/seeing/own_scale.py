@@ -76,7 +76,15 @@ class OwnScale:
 
 
 def scales_in_book(book: Book, zone: str = UTC) -> tuple[OwnScale, ...]:
-    """Return the scales that the maker confirmed, the last confirmed first."""
+    """Return the scales that the maker confirmed, the last confirmed first.
+
+    Parameters
+    ----------
+    book : Book
+        The studio's.
+    zone : str
+        Its time zone.
+    """
     found = []
     for one in reversed(confirmed(book, "scale")):
         taken = next((o for o in pictures(book, one.plate) if o.sha256 == one.picture), None)

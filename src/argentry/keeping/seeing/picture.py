@@ -85,6 +85,10 @@ def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:
 
     Parameters
     ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
     most_px : int
         Longest side wanted. [px]
 

@@ -100,7 +100,17 @@ class AskedPlate:
 
 
 def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateSeen:
-    """Return what a picture says of a finished plate, whatever its file is called."""
+    """Return what a picture says of a finished plate, whatever its file is called.
+
+    Parameters
+    ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
+    asked : AskedPlate
+        How it was taken.
+    """
     densities, size = checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale

@@ -106,6 +106,10 @@ def judge_ripening_files(
     ----------
     files : sequence of Path
         In order of time.
+    asked : AskedRipening
+        How they were taken.
+    habits : Habits or None
+        The studio's numbers.
     light : RedLight or None
         Behind the filter since development began; None: doses are given.
 

@@ -90,6 +90,10 @@ def judge_scale(
 
     Parameters
     ----------
+    file : Path
+        The picture.
+    name, sha256 : str
+        Its own name and its hash.
     asked : AskedScale
         How it was taken, and what its bands are.
     studio : Studio or None

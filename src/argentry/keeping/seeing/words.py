@@ -30,6 +30,8 @@ def seconds_more(
     ----------
     seen : CoatSeen
         With its thickness.
+    box : BoxToday
+        The box.
     aim_nm : float
         Coat aimed at. [nm]
     so_far_s : float or None

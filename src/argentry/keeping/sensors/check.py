@@ -76,10 +76,14 @@ def judge(quantity: Quantity, seen: Seen, value: float, at: datetime) -> tuple[D
 
     Parameters
     ----------
+    quantity : Quantity
+        What is measured.
     seen : Seen
         What the same sensor said of it before.
     value : float
         [the quantity's unit]
+    at : datetime
+        When it was taken, UTC.
 
     Returns
     -------

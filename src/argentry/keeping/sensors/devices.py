@@ -105,6 +105,8 @@ def new_device(book: Book, name: str, scope: str) -> tuple[Device, str]:
 
     Parameters
     ----------
+    book : Book
+        The open book.
     name : str
         What the maker calls it.
     scope : str
@@ -147,6 +149,8 @@ def revoke_device(book: Book, device: str) -> Device:
 
     Parameters
     ----------
+    book : Book
+        The open book.
     device : str
         Its id, or its name when only one has it.
 

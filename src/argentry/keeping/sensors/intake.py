@@ -110,6 +110,8 @@ def receive(sensors: Sensors, given: Measurement, now: datetime) -> Received:
         Memory of the server; a fresh one reads the last day from the book.
     given : Measurement
         As sent.
+    now : datetime
+        The house's steady clock, UTC.
 
     Raises
     ------
@@ -205,7 +207,13 @@ def _remember(sensors: Sensors, key: tuple[str, str], seen: Seen) -> None:
 
 
 def usable(book: Book, what: str, now: datetime) -> Reading | None:
-    """Return the latest believed reading of a quantity that is not too old, or None."""
+    """Return the latest believed reading of a quantity that is not too old, or None.
+
+    Raises
+    ------
+    BadInput
+        If there is no such quantity.
+    """
     from argentry.book.readings import latest
 
     since = now - timedelta(seconds=quantity("what", what).stale_after_s)

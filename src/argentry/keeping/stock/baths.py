@@ -100,10 +100,16 @@ def new_bath(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     name : str
         What is on the bottle; unique among the baths still in use.
     recipe : str
         A key of ``recipes.toml``, or your own words.
+    volume_ml : float
+        [mL]
+    address : str, optional
+        Of a PostgreSQL book.
     mixed_at : datetime, optional
         When, without an offset in the studio's zone; None for now.
 
@@ -155,12 +161,20 @@ def use_bath(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    name : str
+        The bath.
+    address : str, optional
+        Of a PostgreSQL book.
     labels : sequence of str
         Plates of the book that went through it: their sizes are known.
     count : int, optional
         How many others; negative puts a mistake right.
     size : str, optional
         Their size; None: the studio's usual one.
+    by : str
+        Who.
 
     Raises
     ------
@@ -195,6 +209,17 @@ def note_clearing(
     """Keep how long a coated waste plate took to clear in a bath.
 
     The first of a bath is its fresh time; twice that means: renew.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    name : str
+        The bath.
+    seconds : float
+        [s]
+    address : str, optional
+        Of a PostgreSQL book.
 
     Raises
     ------

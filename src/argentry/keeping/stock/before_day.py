@@ -46,6 +46,10 @@ def with_materials(
     ----------
     plan : DayPlan
         As planned.
+    folder, address : Path or None, str or None
+        Studio folder, and address of a book outside it.
+    now : datetime
+        UTC.
     book : Book, optional
         The open book; None: it is opened, when there is one.
     """

@@ -20,8 +20,14 @@ def note_lot(
 
     Parameters
     ----------
+    folder, address
+        As `new_lot`.
+    name : str
+        Of the lot, or its id.
     facts : LotFacts
         What is None is left as it was.
+    by : str
+        Who.
 
     Raises
     ------

@@ -174,6 +174,8 @@ def cost_of(
 
     Parameters
     ----------
+    book, folder
+        The open book; its studio's folder.
     first, last : date, optional
         Days; left out: the year until today.
 

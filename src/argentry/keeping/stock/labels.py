@@ -92,6 +92,8 @@ def bottles_of(
 
     Parameters
     ----------
+    book, folder
+        The open book; its studio's folder.
     names : sequence of str
         Of baths or lots; empty: every bath in use.
     base : str

@@ -65,16 +65,24 @@ def new_lot(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     name : str
         What it is; unique among the lots of which something is left.
     amount : float
         How much. [unit]
     unit : str
         ``"g"``, ``"mL"``, ``"piece"``...
+    address : str, optional
+        Of a PostgreSQL book.
+    supplier : str
+        From whom.
     received_on : date, optional
         When; None: today.
     facts : LotFacts, optional
         Purity, price, dates and lead time as far as they are known.
+    by : str
+        Who notes them.
 
     Raises
     ------
@@ -138,6 +146,10 @@ def use_stock(
 
     Parameters
     ----------
+    folder, address
+        As `new_lot`.
+    name : str
+        Of the lot, or its id.
     amount : float
         How much. [unit of the lot]
     by, remark : str
@@ -169,6 +181,8 @@ def stock_of(
 
     Parameters
     ----------
+    book, folder
+        The open book; its studio's folder.
     all_of_them : bool
         True: also lots of which nothing is left.
     studio : Studio, optional

@@ -30,6 +30,8 @@ def mix_for(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     keys : sequence of str
         Recipes; none: the usual ones.
     plates : int
@@ -71,6 +73,8 @@ def own_recipes(folder: Path | None, file: Path | None = None) -> tuple[Recipe, 
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     file : Path, optional
         In place of the folder's own file.
 

@@ -94,10 +94,14 @@ def mixing_sheet(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     plates : int, optional
         Plates of tomorrow, of the studio's usual size; None: as many as a usual day makes.
     recipes : tuple of str
         Keys of the baths; empty: the usual ones, other than those that stand mixed and last.
+    address : str, optional
+        Of a PostgreSQL book.
     now : datetime, optional
         None: now.
 

@@ -162,6 +162,8 @@ def needs_of(
 
     Parameters
     ----------
+    book, folder
+        The open book; its studio's folder.
     plates : int, optional
         Plates of tomorrow; left out: as many as a usual day makes.
     month_plates : float, optional

@@ -86,8 +86,14 @@ def import_stock(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
     found : StockList
         The list, as `argentry.exchange.stock_list.read_stock_list` gives it.
+    address : str, optional
+        Of a PostgreSQL book.
+    by : str
+        Who notes them.
     dry_run : bool
         True: look only.
     """

@@ -55,6 +55,8 @@ def uses_of(
 
     Parameters
     ----------
+    book : Book
+        The book.
     wanted : sequence of (Material, sequence of LotNow)
         Each by the trade's data, for a plate of the usual size, with all the lots there were of it.
     last : date

@@ -190,6 +190,8 @@ def waste_of(
 
     Parameters
     ----------
+    book, folder
+        The open book; its studio's folder.
     first, last : date, optional
         Days; left out: this month until today.
     now, studio, known

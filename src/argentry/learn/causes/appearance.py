@@ -42,6 +42,8 @@ def origin_stage(key: str, origin: str) -> str:
 
     Parameters
     ----------
+    key : str
+        Defect.
     origin : str
         Stage or step as booked; may be anything in an old notebook.
     """
@@ -103,6 +105,8 @@ def stage_looks(stage: str, faults: Sequence[Making], weight: Floats) -> Looks:
 
     Parameters
     ----------
+    stage : str
+        The stage.
     faults : sequence of Making
         Plates with a fault there.
     weight : Floats
@@ -229,6 +233,8 @@ def blame(
         (plates,) which rows are the faults, in the order of `looks`.
     sides : sequence of Side
         What the columns of `x` are.
+    looks : Looks
+        Looks of the faults.
 
     Returns
     -------

@@ -89,6 +89,8 @@ def learned_links(stage: str, faults: Sequence[Making], shares: Floats) -> tuple
 
     Parameters
     ----------
+    stage : str
+        The stage.
     faults : sequence of Making
         Plates with a fault there.
     shares : Floats
@@ -115,6 +117,8 @@ def plate_net(making: Making, learned: Mapping[str, tuple[Floats, Floats]]) -> N
 
     Parameters
     ----------
+    making : Making
+        The plate.
     learned : Mapping[str, tuple of NDArray]
         Links of each stage, as by `learned_links`.
     """

@@ -148,6 +148,8 @@ def weigh(
     ----------
     data : Suspects
         The plates of one stage.
+    most : int
+        Largest set.
     keep : int
         Suspects that may stand in a set with others.
     session_sd : float

@@ -191,6 +191,8 @@ def learn_links(
         (plates, findings) 1, 0 or NaN.
     strength : float
         How many plates the trade's word is worth.
+    rounds : int
+        Rounds of counting.
     most : int
         Largest set of causes summed while counting.
 

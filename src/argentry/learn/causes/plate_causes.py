@@ -108,6 +108,11 @@ def why_plate(
     -------
     PlateCauses
         Causes, most probable first; none for a plate that did not fail.
+
+    Raises
+    ------
+    BadInput
+        If there is no such making.
     """
     ordered = past.ordered if past else in_order(makings)
     place = next((i for i, o in enumerate(ordered) if o.id == which), None)

@@ -52,6 +52,12 @@ def uplifts(cause: KnownCause, view: StageView, making: Making, place: int) -> l
 
     Parameters
     ----------
+    cause : KnownCause
+        The cause.
+    view : StageView
+        Its stage.
+    making : Making
+        The plate.
     place : int
         Its place among all makings in order of time.
 

@@ -68,6 +68,8 @@ def shared_guilt(spoilt: Spoilt, known: Floats) -> Floats:
 
     Parameters
     ----------
+    spoilt : Spoilt
+        The plates.
     known : Floats
         (stages,) other plates that each stage is known to have spoilt. [plates]
     """
@@ -113,6 +115,8 @@ def written(plates: Sequence[Making], makings: Sequence[Making]) -> Floats:
 
     Parameters
     ----------
+    plates : sequence of Making
+        The plates that are asked about.
     makings : sequence of Making
         The studio's plates; the good ones among them went through every stage.
 

@@ -107,6 +107,11 @@ class Side:
 def suspects(table: StageTable) -> tuple[Suspects, tuple[Side, ...]]:
     """Return the suspects of a stage and what each of them is.
 
+    Parameters
+    ----------
+    table : StageTable
+        Plates that reached the stage.
+
     Returns
     -------
     tuple of (Suspects, tuple of Side)

@@ -149,6 +149,11 @@ def chances_to_decide(old: Floats, new: Floats, pairs: int) -> Floats:
     -------
     ndarray (s,)
         [1]
+
+    Raises
+    ------
+    BadInput
+        If the number of pairs is out of range.
     """
     check_range("pairs", pairs, 1, 200, "pairs")
     low, high = np.minimum(old, new), np.maximum(old, new)
@@ -197,6 +202,8 @@ def pairs_made(
     ----------
     makings : sequence of Making
         In any order.
+    condition : Condition
+        What is compared.
     old, new : float
         The two settings. [unit of the condition]
 

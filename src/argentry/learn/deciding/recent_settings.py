@@ -55,6 +55,11 @@ def chance_of(fitted: AllLearned) -> Chance:
     Where a cause of the stage is named, the reading that names it is believed alone: `why` and
     `next` then speak of one studio.
 
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
+
     Returns
     -------
     Callable
@@ -72,6 +77,11 @@ def chance_of(fitted: AllLearned) -> Chance:
 def usual_settings(fitted: AllLearned) -> dict[str, float | str]:
     """Return the settings of late: the median of the last plates on which each was known.
 
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
+
     Returns
     -------
     dict
@@ -82,6 +92,11 @@ def usual_settings(fitted: AllLearned) -> dict[str, float | str]:
 
 def settings_spread(fitted: AllLearned) -> dict[str, Floats]:
     """Return how settings lay on plates of late: on the last on which each was known.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
 
     Returns
     -------

@@ -178,6 +178,8 @@ def posterior(check: Check, ok: float | Floats) -> Seen:
 
     Parameters
     ----------
+    check : Check
+        The check.
     ok : float or NDArray
         Probability that the stage is sound, before. [1]
 

@@ -96,6 +96,10 @@ def reachable(condition: Condition, setting: Setting, now: float) -> Floats:
 
     Parameters
     ----------
+    condition : Condition
+        The condition.
+    setting : Setting
+        Its hard limits and largest change.
     now : float
         Its value now. [unit]
 
@@ -286,6 +290,11 @@ def doubt_after(before: Floats, after: Floats, plates: int = 1) -> float:
     -------
     float
         Root of the mean variance over how many come out ok. [probit]
+
+    Raises
+    ------
+    BadInput
+        If the number of plates is out of range.
     """
     check_range("plates made with it", plates, 1, 100, "plates")
     gain, ok = after - before, normal_cdf(after)

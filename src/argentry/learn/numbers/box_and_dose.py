@@ -51,6 +51,8 @@ def box_factor(
         factor of 1. [s]
     days : sequence of date or None
         When.
+    box : str
+        Its name.
     before : tuple of float, optional
         Logarithm of what is believed before any coat, and its standard deviation; else the trade's.
 

@@ -25,6 +25,11 @@ _AT_80 = Z80 * np.array([-1.0, 0.0, 1.0])  # low, middle and high of a unit norm
 def effects(fitted: Fitted) -> tuple[Effect, ...]:
     """Return every condition's effect, by stage in the order of the work.
 
+    Parameters
+    ----------
+    fitted : Fitted
+        What has been learned.
+
     Returns
     -------
     tuple of Effect

@@ -79,6 +79,8 @@ def left_out(
 
     Parameters
     ----------
+    stages : Mapping[str, StageLearned]
+        Every stage as learned.
     session : ndarray (m,) of int
         Of each plate of the log.
     whole : SetReading or None

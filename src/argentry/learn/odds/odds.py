@@ -36,6 +36,8 @@ def odds(
 
     Parameters
     ----------
+    fitted : Fitted
+        What has been learned.
     known : Mapping[str, float or str]
         Conditions known so far, by column of the table of plates.
     stages_done : Mapping[str, str], optional
@@ -139,6 +141,8 @@ def draws_by_stage(
 
     Parameters
     ----------
+    fitted : Fitted
+        What has been learned.
     known : Mapping[str, float or str]
         As in `odds`.
     session : str, optional

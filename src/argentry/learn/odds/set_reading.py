@@ -114,6 +114,8 @@ def set_reading(view: View, seed: int, session: float = 0.0) -> SetReading[View]
     ----------
     view : StageView or WholePlate
         The stage, or the plate as one stage, weighed.
+    seed : int
+        Of the draws.
     session : float
         Variance of the luck of a session as learned here. [probit^2]
     """

@@ -28,6 +28,8 @@ def measure(condition: Condition, known: Known) -> float | None:
 
     Parameters
     ----------
+    condition : Condition
+        What is asked for.
     known : Mapping[str, float or str]
         What was written down of the plate, by column of the table of plates.
 
@@ -60,6 +62,8 @@ def value_of(key: str, known: Known, column: str = "") -> float | None:
 
     Parameters
     ----------
+    key : str
+        Key of the condition.
     known : Mapping[str, float or str]
         What was written down of the plate.
     column : str

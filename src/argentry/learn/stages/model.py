@@ -153,6 +153,10 @@ def model_of(
 
     Parameters
     ----------
+    table : StageTable
+        The plates that reached the stage.
+    stage : StagePrior
+        What is believed of it.
     drift : float
         Standard deviation of the drift between sessions; 0: none. [probit]
     strength : float

@@ -90,6 +90,8 @@ def climb(density: Density, start: Floats, *, most: int = 60) -> Summit:
     ----------
     density : Density
         What to climb.
+    start : ndarray (d,)
+        Where to begin.
     most : int
         Most Newton steps.
 
@@ -137,10 +139,14 @@ def walk(
     ----------
     density : Density
         What to walk on.
+    summit : Summit
+        Where to begin.
     walks, draws, warm : int
         Walks side by side; draws kept of each; steps before that, in which the stride settles.
     leaps : int
         Leapfrogs in a step.
+    seed : int
+        Of every random number used.
 
     Returns
     -------

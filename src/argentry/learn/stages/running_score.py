@@ -50,6 +50,10 @@ def predict_in_order(table: StageTable, stage: StagePrior, session: Whole) -> Pr
 
     Parameters
     ----------
+    table : StageTable
+        The plates that reached the stage.
+    stage : StagePrior
+        What was believed of it.
     session : ndarray (m,) of int
         Session of every plate of the log, in order of time.
 

@@ -128,6 +128,8 @@ def coat_sigma_stops(speed: Callable[[ArrayLike], Floats], coat_nm: float) -> fl
     ----------
     speed : callable
         Of coats, by their thickness in nm. [1]
+    coat_nm : float
+        [nm]
     """
     off = trade.value("film", "thickness_doubt_cycle_1_nm")
     thinner = max(coat_nm - off, trade.value("exposure", "thinnest_useful_coat"))

@@ -25,6 +25,8 @@ def fuming_doubt(box: BoxToday, thickness_nm: float) -> Doubt:
 
     Parameters
     ----------
+    box : BoxToday
+        The box.
     thickness_nm : float
         Coat wanted. [nm]
     """

@@ -116,6 +116,8 @@ def bath_life(
 
     Parameters
     ----------
+    bath : Recipe
+        What was mixed.
     volume : float
         [mL]
     through_cm2 : float
@@ -128,6 +130,8 @@ def bath_life(
         Of silver iodide on them. [nm] None: the trade's.
     silver : Dissolved, optional
         What those that went through it left in a fixing bath. None: coats as on those to come.
+    temperature_c : float, optional
+        [°C]
     clearing_s : sequence of float
         Clearing times of a coated waste plate in this bath, in order of time; the first is the
         fresh bath's, unless no fresh bath takes so long. [s]

@@ -150,6 +150,8 @@ def plating_plan(
 
     Parameters
     ----------
+    size : str
+        Of the plates.
     plates : int
         How many hang together.
     um, minutes : float, optional
@@ -247,6 +249,8 @@ def weighed(
     ----------
     before_g, after_g : float
         The dry plate. [g]
+    size : str
+        Of the plate.
     sides : int
         Sides that gained or lost silver.
     balance_sd_g : float, optional

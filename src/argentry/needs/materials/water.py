@@ -174,6 +174,8 @@ def water(
 
     Parameters
     ----------
+    conductivity_us_cm : float, optional
+        [µS/cm]
     temperature_c : float, optional
         Of the water, for a meter that does not correct to 25 °C. [°C]
     solids : float, optional

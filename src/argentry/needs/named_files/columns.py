@@ -25,6 +25,8 @@ def read_columns(
 
     Parameters
     ----------
+    path : Path
+        The file.
     names : sequence of str
         Columns that must be there.
     either : sequence of str

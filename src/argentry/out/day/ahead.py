@@ -111,6 +111,8 @@ def strip(one: DayAhead, hours: tuple[float, float], most_w_m2: float, width: fl
 
     Parameters
     ----------
+    one : DayAhead
+        The day.
     hours : tuple of (float, float)
         Ends of the axis, the same for all days. [min]
     most_w_m2 : float
@@ -164,6 +166,8 @@ def good_bar(one: DayAhead, most: float) -> str:
 
     Parameters
     ----------
+    one : DayAhead
+        The day.
     most : float
         Right end, the same for all days. [plates]
     """

@@ -40,6 +40,8 @@ def frame_of(plan: DayPlan, width: float) -> Frame:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     width : float
         Of the time axis. [px]
     """
@@ -52,6 +54,8 @@ def day_svg(plan: DayPlan, width: float, size: float) -> str:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     width : float
         Of the whole drawing. [px, or pt on paper]
     size : float

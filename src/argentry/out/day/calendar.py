@@ -45,6 +45,8 @@ def to_ics(plan: DayPlan, stamp: datetime | None = None, before: bytes = b"") ->
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     stamp : datetime or None
         When the file is made; None: now. The same event keeps its identity from one plan of the day
         to the next, and the later stamp replaces the earlier.

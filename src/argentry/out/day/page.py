@@ -97,6 +97,8 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     by_rule : bool
         True for a first plan, which knows no latest starts.
     """

@@ -78,6 +78,8 @@ def rows(plan: DayPlan, *, each_step: bool = False) -> tuple[Row, ...]:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     each_step : bool
         True for a row for each step, where there is room.
     """

@@ -42,6 +42,8 @@ def screen(plan: DayPlan, console: Console, *, plain: bool, full: bool) -> list[
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     console : rich.console.Console
         For its width.
     plain : bool

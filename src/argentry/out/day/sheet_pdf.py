@@ -37,6 +37,8 @@ def day_pdf(plan: DayPlan, paper: str = "a4") -> bytes:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """

@@ -29,6 +29,8 @@ def print_day(plan: DayPlan, console: Console, *, full: bool = False) -> None:
 
     Parameters
     ----------
+    plan : DayPlan
+        The planned day.
     console : rich.console.Console
         Where to; from 80 columns on, with or without colour: every state has its word or mark.
     full : bool

@@ -202,6 +202,8 @@ def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> st
         Its size; a page shows it at least that large.
     title : str
         Read to those who cannot see it.
+    parts : iterable of str
+        Its marks.
     """
     return mark(
         "svg",

@@ -92,6 +92,8 @@ def range_chart(
         Of the axis; what lies beyond is drawn at its end with an arrow.
     ticks : sequence of (float, str)
         Places with words.
+    foot : str
+        What the axis means.
     width : float
         Of the drawing. [px]
     """
@@ -162,6 +164,8 @@ def exposure_chart(curve: ExposureCurve, plates: Sequence[JudgedExposure], width
     ----------
     curve : ExposureCurve
         Against the day plan's exposure.
+    plates : sequence of JudgedExposure
+        Each plate judged.
     width : float
         Of the drawing. [px]
     """

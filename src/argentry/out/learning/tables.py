@@ -185,6 +185,10 @@ def print_learned(learned: AllLearned, console: Console, *, all_of_them: bool = 
 
     Parameters
     ----------
+    learned : AllLearned
+        What was learned.
+    console : Console
+        Where to print.
     all_of_them : bool
         True for every condition; else those that tell most.
     """

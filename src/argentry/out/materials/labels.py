@@ -47,8 +47,16 @@ def labels_pdf(
 
     Parameters
     ----------
+    labels : sequence of Label
+        What is to be printed.
     paper : str
         One of `argentry.out.materials.paper.PAPERS`.
+    day : date
+        Today in the studio.
+    studio : str
+        Name of the studio.
+    copies : int
+        Of each label.
     skip : int
         Labels of the sheet that are used already.
     """

@@ -34,6 +34,10 @@ def printed(
 
     Parameters
     ----------
+    folder : Path or None
+        Studio folder.
+    address : str or None
+        Of a PostgreSQL book.
     kind : str
         One of `KINDS`.
     names : sequence of str

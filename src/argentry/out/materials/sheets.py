@@ -128,6 +128,10 @@ def handover_pdf(labels: Sequence[Label], paper: str, day: date, studio: str = "
         What stands on the label of each plate.
     paper : str
         ``"a4"`` or ``"us-letter"``.
+    day : date
+        Today in the studio.
+    studio : str
+        Name of the studio.
     """
     rows = [
         (HANDOVER_ROW.format(label=one.title, lines="; ".join(one.lines)), EMPTY_CELL, EMPTY_CELL)
@@ -153,10 +157,16 @@ def sleeve_pdf(
 
     Parameters
     ----------
+    labels : sequence of Label
+        What stands on each.
     sizes : sequence of (float, float)
         Narrow and long side of each plate. [mm]
     paper : str
         ``"a4"`` or ``"us-letter"``.
+    day : date
+        Today in the studio.
+    studio : str
+        Name of the studio.
 
     Raises
     ------

@@ -47,8 +47,12 @@ def condition_pdf(one: Condition, jpeg: bytes | None, day: date, paper: str = "a
 
     Parameters
     ----------
+    one : Condition
+        What it says.
     jpeg : bytes or None
         The picture, without anything of the original's metadata; None: there is none.
+    day : date
+        Today in the studio.
     paper : str
         ``"a4"`` or ``"us-letter"``.
     """

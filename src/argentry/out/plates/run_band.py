@@ -27,6 +27,10 @@ def run_band(state: RunState, zone: tzinfo, width: float, size: float) -> str:
 
     Parameters
     ----------
+    state : RunState
+        The run now.
+    zone : tzinfo
+        Whose hours are drawn.
     width, size : float
         Of the drawing and of its type. [px]
     """

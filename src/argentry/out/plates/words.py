@@ -82,6 +82,8 @@ def record_lines(
 
     Parameters
     ----------
+    record : PlateRecord
+        Of the plate.
     kept : KeptPlate or None
         Why it failed or how it stands, where that was worked out.
     width : int

@@ -45,6 +45,11 @@ def silver_g(
     efficiency : array_like, optional
         Share of the current that deposits silver, 0.8 to 1. [1] None: the trade's.
 
+    Returns
+    -------
+    ndarray
+        [g]
+
     Examples
     --------
     >>> round(float(silver_g(1.0, 60.0, 1.0)), 3)  # grams for an ampere hour
@@ -62,7 +67,7 @@ def minutes_for(
     current_a: ArrayLike,
     efficiency: ArrayLike | None = None,
 ) -> Floats:
-    """Return how long a current takes to put on a layer. [min].
+    """Return how long a current takes to put on a layer.
 
     Parameters
     ----------
@@ -70,6 +75,11 @@ def minutes_for(
         Layer [µm], all the area that is plated, backs and racks included [cm2], current [A].
     efficiency : array_like, optional
         As in `silver_g`.
+
+    Returns
+    -------
+    ndarray
+        [min]
 
     Examples
     --------
@@ -91,6 +101,11 @@ def layer_g(thickness_um: ArrayLike, area_cm2: ArrayLike) -> Floats:
     ----------
     thickness_um, area_cm2 : array_like
         [µm], [cm2]
+
+    Returns
+    -------
+    ndarray
+        [g]
 
     Examples
     --------

@@ -118,6 +118,11 @@ def cooling_k(formula: str, grams: ArrayLike, volume_ml: ArrayLike) -> Floats:
     grams, volume_ml : array_like
         [g], and water [mL].
 
+    Returns
+    -------
+    ndarray
+        [K]
+
     Examples
     --------
     >>> round(float(cooling_k("Na2S2O3.5H2O", 150.0, 1000.0)), 1)

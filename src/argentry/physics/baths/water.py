@@ -74,6 +74,11 @@ def hardness_mg_l(amount: float, unit: str) -> float:
     unit : str
         ``"mg/L"``, ``"dH"``, ``"fH"``, ``"eH"``, ``"gpg"`` or ``"mmol/L"``.
 
+    Raises
+    ------
+    BadInput
+        If the unit is not known.
+
     Examples
     --------
     >>> round(hardness_mg_l(10.0, "dH"), 1)
@@ -88,7 +93,7 @@ def hardness_mg_l(amount: float, unit: str) -> float:
 
 
 def residue_ug_cm2(solids: ArrayLike, film_um: ArrayLike | None = None) -> Floats:
-    """Return what a film of water leaves when it dries. [µg/cm2].
+    """Return what a film of water leaves when it dries.
 
     Parameters
     ----------
@@ -96,6 +101,11 @@ def residue_ug_cm2(solids: ArrayLike, film_um: ArrayLike | None = None) -> Float
         Dissolved solids. [mg/L]
     film_um : array_like, optional
         Water on the plate. [µm] None: the trade's draining film.
+
+    Returns
+    -------
+    ndarray
+        [µg/cm2]
 
     Examples
     --------
@@ -121,6 +131,11 @@ def drop_ring_nm(solids: ArrayLike, drop_ul: ArrayLike | None = None) -> Floats:
     drop_ul : array_like, optional
         One drop. [µL] None: the trade's.
 
+    Returns
+    -------
+    ndarray
+        [nm]
+
     Examples
     --------
     >>> round(float(drop_ring_nm(2.0)))
@@ -144,6 +159,11 @@ def silver_chloride_nm(chloride: ArrayLike, film_um: ArrayLike | None = None) ->
         [mg/L]
     film_um : array_like, optional
         As in `residue_ug_cm2`.
+
+    Returns
+    -------
+    ndarray
+        [nm]
 
     Examples
     --------

@@ -35,6 +35,8 @@ def beside_silver(
     ----------
     thickness_nm : array_like
         Coat thicknesses, 0 to 250. [nm]
+    source : Light
+        The light.
     angle_deg, layer
         As in `film.reflectance`.
 
@@ -55,6 +57,8 @@ def bare_silver(source: Light, angle_deg: float = 0.0) -> Floats:
 
     Parameters
     ----------
+    source : Light
+        The light on both.
     angle_deg : float
         Of view. [deg]
 
@@ -74,6 +78,8 @@ def camera_rgb(spectra: ArrayLike, source: Light) -> Floats:
     ----------
     spectra : array_like, shape (..., 81)
         Reflectance at `colour.WAVELENGTH_NM`. [1]
+    source : Light
+        The light.
 
     Returns
     -------

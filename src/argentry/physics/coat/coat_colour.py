@@ -57,6 +57,8 @@ def coat_lab(
     ----------
     thickness_nm : array_like
         Coat thicknesses, 0 to 250. [nm]
+    source : Light
+        The light.
     angle_deg, layer
         As in `film.reflectance`.
 
@@ -64,6 +66,11 @@ def coat_lab(
     -------
     ndarray, shape (thickness, 3)
         L*, a*, b*. [1]
+
+    Raises
+    ------
+    BadInput
+        As in `film.reflectance`.
     """
     spectra = film.reflectance(colour.WAVELENGTH_NM, thickness_nm, angle_deg=angle_deg, layer=layer)
     return colour.lab(colour.xyz(spectra, source), colour.white(source))

@@ -86,6 +86,8 @@ def behind(seen_by: Light, name: str, passes: Curve) -> Light:
     ----------
     seen_by : Light
         Before it.
+    name : str
+        Of the glass.
     passes : Curve
         Its wavelengths and transmissions. [nm, 1]
 
@@ -183,6 +185,8 @@ def xyz(reflectance: ArrayLike, source: Light) -> Floats:
     ----------
     reflectance : array_like, shape (..., 81)
         Reflectance at `WAVELENGTH_NM`. [1]
+    source : Light
+        The light.
 
     Returns
     -------

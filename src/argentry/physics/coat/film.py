@@ -118,6 +118,11 @@ def layer_shares(
     -------
     Shares
         Four arrays of shape (thickness, wavelength). [1]
+
+    Raises
+    ------
+    BadInput
+        As in `reflectance`.
     """
     wavelength = np.atleast_1d(np.asarray(wavelength_nm, dtype=np.float64)).ravel()
     thickness = _thickness(thickness_nm)
@@ -149,6 +154,11 @@ def coat_share(
     -------
     ndarray
         Absorbed share, same shape as `thickness_nm`. [1]
+
+    Raises
+    ------
+    BadInput
+        As in `reflectance`.
     """
     shape = np.shape(thickness_nm)
     wavelength = np.arange(
@@ -176,6 +186,11 @@ def relative_coat_speed(thickness_nm: ArrayLike, *, layer: Interlayer | None = N
     -------
     ndarray
         `coat_share` over its value at 25 nm, same shape as `thickness_nm`. [1]
+
+    Raises
+    ------
+    BadInput
+        As in `reflectance`.
     """
     both = np.append(np.ravel(thickness_nm), trade.value("film", "reference_coat_nm"))
     share = coat_share(both, layer=layer)
@@ -191,8 +206,15 @@ def seen_as_nm(thickness_nm: float, angle_deg: float) -> float:
 
     Parameters
     ----------
+    thickness_nm : float
+        [nm]
     angle_deg : float
         Angle from the normal. [deg]
+
+    Returns
+    -------
+    float
+        [nm]
     """
     sine = np.sin(np.radians(angle_deg)) / trade.value("film", "iodide_index")
     return float(thickness_nm * np.sqrt(1 - sine**2))

@@ -70,6 +70,8 @@ def fit_interlayer(
         Thickness [nm], or seconds over iodine [s] when `in_nm` is False.
     measured_lab : array_like, shape (n, 3)
         L*, a*, b* of each step. [1]
+    source : Light
+        The light.
     in_nm : bool
         True when `steps` is thickness.
     angle_deg : float

@@ -165,6 +165,8 @@ def daylight_share(band: Band, passes: Curve) -> float:
 
     Parameters
     ----------
+    band : Band
+        The response.
     passes : Curve
         The glass: wavelengths and transmissions. [nm, 1]
     """
@@ -268,6 +270,8 @@ def band_weights(band: Band, grid_nm: Floats) -> Floats:
 
     Parameters
     ----------
+    band : Band
+        The band.
     grid_nm : Floats, shape (w,)
         The spectrum's wavelengths. [nm]
 

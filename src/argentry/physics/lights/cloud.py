@@ -181,7 +181,7 @@ def kasten_global_share(cloud_share: ArrayLike) -> Floats:
 
 
 def middle_global_share(okta: ArrayLike) -> Floats:
-    """Return the share of the clear sky's light on level ground that half of all hours exceed. [1].
+    """Return the share of the clear sky's light on level ground that half of all hours exceed.
 
     The mean of Kasten and Czeplak is above it: the light of cloud spreads by factors, and a few
     bright hours lift the mean.
@@ -190,6 +190,11 @@ def middle_global_share(okta: ArrayLike) -> Floats:
     ----------
     okta : array_like
         Cloud amount. [okta]
+
+    Returns
+    -------
+    Floats
+        [1]
 
     Examples
     --------

@@ -44,6 +44,8 @@ def black_body_spectrum(wavelength_nm: Floats, temperature_k: float) -> Floats:
     ----------
     wavelength_nm : Floats, shape (n,)
         [nm]
+    temperature_k : float
+        [K]
 
     Returns
     -------
@@ -112,6 +114,11 @@ def lamp_total_w_m2(
         the trade's usual size. [m]
     gain_times : float
         What is known beyond the trade of such reflectors' gain. [1]
+
+    Returns
+    -------
+    float
+        [W/m2]
 
     Raises
     ------
@@ -221,7 +228,7 @@ def _share_taken(
 def lamp_share(
     kind: str, wavelength_nm: Floats, weight: Floats, power: Curve | None = None
 ) -> float:
-    """Return what a response catches of each watt that a lamp radiates. [1; or lm/W].
+    """Return what a response catches of each watt that a lamp radiates.
 
     Parameters
     ----------
@@ -231,6 +238,11 @@ def lamp_share(
         The response, filter included. [nm, 1; or lm/W]
     power : Curve or None
         Spectrum of this lamp, wavelengths and power per nm in any unit; None: that of its kind.
+
+    Returns
+    -------
+    float
+        [1; or lm/W]
     """
     fine = np.arange(wavelength_nm[0], wavelength_nm[-1] + 0.5, 1.0)
     passed = np.interp(fine, wavelength_nm, weight)

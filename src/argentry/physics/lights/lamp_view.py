@@ -29,6 +29,8 @@ def rectangle_to_rectangle(lamp_m: Sides, plate_m: Sides, distance_m: float) -> 
     ----------
     lamp_m, plate_m : (float, float)
         Width and height; the sides lie parallel. [m]
+    distance_m : float
+        [m]
 
     Returns
     -------
@@ -70,6 +72,11 @@ def rectangle_to_rectangle(lamp_m: Sides, plate_m: Sides, distance_m: float) -> 
 
 def disc_to_disc(lamp_radius_m: float, plate_radius_m: float, distance_m: float) -> float:
     """Return the share of a round mouth's light that a round plate before its middle takes.
+
+    Parameters
+    ----------
+    lamp_radius_m, plate_radius_m, distance_m : float
+        [m]
 
     Returns
     -------
@@ -129,6 +136,8 @@ def at_point_of_rectangle(lamp_m: Sides, at_m: Sequence[float], distance_m: floa
         [m]
     at_m : sequence of float
         The point, from the middle along both sides. [m]
+    distance_m : float
+        [m]
 
     Returns
     -------

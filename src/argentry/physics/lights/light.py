@@ -138,7 +138,7 @@ def on_plane(
 def sky_on_tilt(
     around_sun: Floats, sine: Floats, *, cos_incidence: float, cos_tilt: Floats | float
 ) -> Floats:
-    """Return the sky's light on a tilted plane, as a share of its light on level ground. [1].
+    """Return the sky's light on a tilted plane, as a share of its light on level ground.
 
     What comes from around the sun falls on the plane as the beam does, the rest as from an even sky
     [3]_.
@@ -153,6 +153,11 @@ def sky_on_tilt(
         Cosine of the angle between the sun and the plane's normal. [1]
     cos_tilt : Floats or float
         Cosine of the angle between the plane and level ground. [1]
+
+    Returns
+    -------
+    Floats
+        [1]
     """
     share = np.minimum(around_sun, 1.0)
     stretched = cos_incidence / np.maximum(sine, LOWEST_SINE)

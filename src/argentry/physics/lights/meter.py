@@ -173,7 +173,13 @@ def correction_stops(actinic_w_m2: Floats, reading: Floats, meter: str = "lumino
 
 @lru_cache
 def agreed(light: Band, meter: Band) -> float:
-    """Return the light over a meter's reading at the height of sun at which the two agree."""
+    """Return the light over a meter's reading at the height of sun at which the two agree.
+
+    Parameters
+    ----------
+    light, meter : Band
+        The light, and the meter's response.
+    """
     high = np.array(trade.value("light", "meter_reference_elevation"))
     usual = Atmosphere()
     return float(_clear(light, high, "sun", usual) / _clear_reading(meter, high, "sun", usual))
@@ -218,6 +224,8 @@ def more_stops(light_w_m2: Floats, reading: Floats, light: Band, meter: Band) ->
     ----------
     light_w_m2, reading : Floats
         The light, and what the meter makes of it. [W/m2, any unit of `meter`]
+    light, meter : Band
+        Their bands.
 
     Returns
     -------
@@ -237,6 +245,8 @@ def meter_ev(reading: Floats, meter: Band) -> Floats:
     ----------
     reading : Floats
         In the unit of `meter`.
+    meter : Band
+        Its response.
     """
     lux = reading * agreed(luminous_band(), meter)
     with np.errstate(divide="ignore"):  # no light is no EV at all: minus infinity

@@ -207,6 +207,8 @@ def clear_sky(
         From the same. [1]
     band : Band
         One of `argentry.physics.lights.bands`, or your own.
+    atmosphere : Atmosphere
+        The air.
 
     Returns
     -------
@@ -225,6 +227,10 @@ def clear_skies(
     ----------
     elevation_deg, distance_factor : Floats, shape (n,)
         From `argentry.physics.lights.sun.sun_path`. [deg, 1]
+    bands : sequence of Band
+        Which.
+    atmosphere : Atmosphere
+        The air.
     """
     elevation = np.asarray(elevation_deg, dtype=np.float64)
     place = np.clip((elevation - LOWEST_DEG) * (STEPS / (90.0 - LOWEST_DEG)), 0.0, STEPS - 1e-9)

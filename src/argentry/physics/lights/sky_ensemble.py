@@ -65,6 +65,8 @@ def wander(
 
     Parameters
     ----------
+    rng : numpy.random.Generator
+        Source of chance.
     n, steps : int
         Number of walks and of their steps.
     step_minutes, memory_minutes : float
@@ -148,6 +150,8 @@ def sky_ensemble(
         Hourly shares as forecast or measured, brought to the day's steps. [1]
     elevation_deg : array_like, shape (m,) or (n, m)
         Elevation of the sun. [deg]
+    n : int
+        Number of days.
     seed : int
         The same seed gives the same days.
     step_minutes : float

@@ -91,6 +91,11 @@ def sun_path(
     -------
     SunPath
         Arrays of shape (n,).
+
+    Raises
+    ------
+    BadInput
+        If a coordinate is impossible.
     """
     check_range("latitude", latitude_deg, -90.0, 90.0, "deg")
     check_range("longitude", longitude_deg, -180.0, 180.0, "deg")
@@ -167,6 +172,11 @@ def horizon_elevation_deg(azimuth_deg: Floats, horizon: Sequence[tuple[float, fl
         Directions. [deg]
     horizon : sequence of (float, float)
         Azimuth and elevation pairs, any order; linear in between, wrapping at 360. Empty: 0.
+
+    Returns
+    -------
+    Floats
+        [deg]
     """
     azimuth = np.asarray(azimuth_deg, dtype=np.float64)
     if not horizon:
@@ -230,6 +240,8 @@ def first_and_last_sight(
     ----------
     times_utc : Times, shape (n,)
         The 24 hours round the place's own noon, UTC.
+    path : SunPath
+        The sun at these times.
     horizon : sequence of (float, float)
         Skyline, see `horizon_elevation_deg`.
     """

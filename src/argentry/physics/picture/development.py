@@ -115,6 +115,11 @@ def development_dose_j_m2(dose_kj_m2: float | None = None, exposure_stops: float
     exposure_stops : float
         How much more than the right exposure the plate was given. [stops]
 
+    Returns
+    -------
+    float
+        [J/m2]
+
     Examples
     --------
     >>> development_dose_j_m2(500.0)
@@ -167,6 +172,8 @@ def dose_range_j_m2(median_j_m2: float, sigma_stops: float | None = None) -> Flo
 
     Parameters
     ----------
+    median_j_m2 : float
+        [J/m2]
     sigma_stops : float or None
         Spread between plates; None means the trade's starting value. [stops]
 
@@ -291,12 +298,19 @@ def ripening_of_days(
 
 
 def ripe_share(received_j_m2: float, doses_j_m2: Floats) -> float:
-    """Return the probability that a plate is ripe after `received_j_m2`. [1].
+    """Return the probability that a plate is ripe after `received_j_m2`.
 
     Parameters
     ----------
+    received_j_m2 : float
+        [J/m2]
     doses_j_m2 : Floats, shape (3,)
         10, 50 and 90 % doses; the logarithm is taken as normal. [J/m2]
+
+    Returns
+    -------
+    float
+        [1]
     """
     if received_j_m2 <= 0.0:
         return 0.0
@@ -335,6 +349,11 @@ def looks_minutes(latest_minutes: float) -> list[float]:
     ----------
     latest_minutes : float
         High end of the range. [min]
+
+    Returns
+    -------
+    list of float
+        [min]
     """
     first = trade.value("development", "look_first")
     every = trade.value("development", "look_every")

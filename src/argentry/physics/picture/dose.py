@@ -30,6 +30,11 @@ def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Floats:
     -------
     Floats, shape (..., n + 1)
         Light received up to each step edge; the first is 0. [J/m2]
+
+    Raises
+    ------
+    BadInput
+        If `step_s` is not positive.
     """
     check_range("step", step_s, 0.0, 86400.0, "s", open_low=True)
     light = np.asarray(light_w_m2, dtype=np.float64)

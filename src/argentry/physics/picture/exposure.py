@@ -58,8 +58,15 @@ def effective_speed_iso(f_number: float, seconds: float, exposure_value: float) 
     ----------
     f_number : float
         [1]
+    seconds : float
+        [s]
     exposure_value : float
         Of the scene, for ISO 100. [EV]
+
+    Returns
+    -------
+    float
+        [ISO]
 
     Examples
     --------
@@ -73,12 +80,19 @@ def effective_speed_iso(f_number: float, seconds: float, exposure_value: float) 
 
 
 def magnification(focal_length_mm: float, distance_m: float) -> float:
-    """Return image size over subject size of a thin lens: m = f/(u - f). [1].
+    """Return image size over subject size of a thin lens: m = f/(u - f).
 
     Parameters
     ----------
+    focal_length_mm : float
+        [mm]
     distance_m : float
         From lens to subject. [m]
+
+    Returns
+    -------
+    float
+        [1]
 
     Raises
     ------
@@ -107,7 +121,7 @@ def magnification(focal_length_mm: float, distance_m: float) -> float:
 
 
 def bellows_factor(image_scale: float, pupil_ratio: float = 1.0) -> float:
-    """Return how much longer a near subject takes: (1 + m/P)^2. [1].
+    """Return how much longer a near subject takes: (1 + m/P)^2.
 
     Parameters
     ----------
@@ -115,6 +129,11 @@ def bellows_factor(image_scale: float, pupil_ratio: float = 1.0) -> float:
         Magnification m. [1]
     pupil_ratio : float
         Exit pupil over entrance pupil of the lens, P. [1]
+
+    Returns
+    -------
+    float
+        [1]
 
     Examples
     --------
@@ -138,11 +157,18 @@ def fact_of_word(subject: str, kind: str, word: str) -> str:
     ----------
     subject, kind : str
         Where the words are told: file of the trade and table in it, ``"exposure"``, ``"pose"``.
+    word : str
+        The maker's.
 
     Returns
     -------
     str
         Key of a fact of `subject`, or what the keys of several begin with.
+
+    Raises
+    ------
+    BadInput
+        If the word is not among them.
 
     Examples
     --------
@@ -247,6 +273,11 @@ def plate_dose_j_m2(plate_speed_iso: float, relative_coat_speed: float = 1.0) ->
         [ISO]
     relative_coat_speed : float
         [1]
+
+    Returns
+    -------
+    float
+        [J/m2]
     """
     at_one = exposure_dose_j_m2(
         plate_speed_iso=plate_speed_iso, f_number=1.0, relative_coat_speed=relative_coat_speed

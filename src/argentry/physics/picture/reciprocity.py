@@ -90,6 +90,10 @@ def lens_closes(
         When they begin, in steps. [1]
     last : float
         End of the light, in steps. [1]
+    step_s : float
+        [s]
+    law : Reciprocity
+        See there.
 
     Returns
     -------
@@ -122,6 +126,8 @@ def exposure_seconds(
     ----------
     light_w_m2 : array_like, shape (n,)
         Exposure light on the subject, steady within each step. [W/m2]
+    step_s : float
+        [s]
     dose_j_m2 : array_like, shape (k,) or scalar
         [J/m2]
     start_s : float
@@ -156,6 +162,10 @@ def exposure_end_table(
         Running sum of exposure light on the subject. [J/m2]
     dose_j_m2 : array_like, scalar or shape (k,)
         As of `argentry.physics.picture.dose.end_table`. [J/m2]
+    step_s : float
+        [s]
+    law : Reciprocity
+        See there.
     """
     doses = np.asarray(dose_j_m2, dtype=np.float64)[..., None]
     shape = np.broadcast_shapes(cumulative.shape, doses.shape)

@@ -74,6 +74,11 @@ def blur_rms_mm(motion_rms_mm: float, image_scale: float) -> float:
         At the subject. [mm]
     image_scale : float
         Magnification. [1]
+
+    Returns
+    -------
+    float
+        [mm]
     """
     return motion_rms_mm * image_scale
 
@@ -87,6 +92,11 @@ def blur_width_mm(motion_rms_mm: float, image_scale: float) -> float:
         At the subject. [mm]
     image_scale : float
         Magnification. [1]
+
+    Returns
+    -------
+    float
+        [mm]
 
     Examples
     --------
@@ -104,6 +114,11 @@ def finest_width_mm(criterion: str = "print") -> float:
     criterion : str
         ``"print"``: one line pair of the usual print criterion; ``"eye"``: one minute of arc at
         reading distance.
+
+    Returns
+    -------
+    float
+        [mm]
 
     Examples
     --------
@@ -130,6 +145,16 @@ def stillness_budget_mm(image_scale: float, width_mm: float | None = None) -> fl
     width_mm : float or None
         Blur width allowed on the plate; None means the print criterion. [mm]
 
+    Returns
+    -------
+    float
+        [mm]
+
+    Raises
+    ------
+    BadInput
+        If the magnification is not positive.
+
     Examples
     --------
     >>> round(stillness_budget_mm(1 / 8), 2)
@@ -141,7 +166,7 @@ def stillness_budget_mm(image_scale: float, width_mm: float | None = None) -> fl
 
 
 def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Floats:
-    """Return the contrast left at a fineness on the plate: exp(-2 pi^2 v^2 sigma^2). [1].
+    """Return the contrast left at a fineness on the plate: exp(-2 pi^2 v^2 sigma^2).
 
     Parameters
     ----------
@@ -149,6 +174,11 @@ def contrast(line_pairs_mm: ArrayLike, blur_sigma_mm: float) -> Floats:
         v, on the plate. [line pairs/mm]
     blur_sigma_mm : float
         Standard deviation of the blur. [mm]
+
+    Returns
+    -------
+    Floats
+        [1]
 
     References
     ----------

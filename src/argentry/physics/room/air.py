@@ -25,6 +25,11 @@ def saturation_pressure_pa(temperature_c: ArrayLike) -> Floats:
     temperature_c : array_like
         -20 to 50. [°C]
 
+    Returns
+    -------
+    ndarray
+        [Pa]
+
     References
     ----------
     O. A. Alduchov and R. E. Eskridge, J. Appl. Meteorol. 35 (1996) 601.
@@ -75,7 +80,7 @@ def relative_humidity_from_wet_bulb(
     wet_bulb_c: ArrayLike,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
 ) -> Floats:
-    """Return the relative humidity from a dry and a wet thermometer in moving air. [%].
+    """Return the relative humidity from a dry and a wet thermometer in moving air.
 
     ``e = es(wet) - 6.60e-4 (1 + 0.00115 wet) p (dry - wet)``.
 
@@ -85,6 +90,11 @@ def relative_humidity_from_wet_bulb(
         Dry and wet thermometer; the wet one from 0 °C (below, the wick freezes). [°C]
     pressure_pa : array_like
         Air pressure. [Pa]
+
+    Returns
+    -------
+    ndarray
+        [%]
 
     Raises
     ------
@@ -132,6 +142,11 @@ def dew_margin_k(
     ----------
     plate_temperature_c, temperature_c, relative_humidity_pct : array_like
         Plate [°C], air [°C], relative humidity of the air [%]; shapes broadcast.
+
+    Returns
+    -------
+    ndarray
+        [K]
     """
     plate = within("plate temperature", plate_temperature_c, -30.0, 100.0, "°C")
     return np.asarray(plate - dew_point_c(temperature_c, relative_humidity_pct))
@@ -174,6 +189,11 @@ def kinematic_viscosity_m2_s(
     temperature_k, pressure_pa : array_like
         [K], [Pa]; shapes broadcast.
 
+    Returns
+    -------
+    ndarray
+        [m2/s]
+
     References
     ----------
     US Standard Atmosphere 1976, equation 51.
@@ -192,6 +212,11 @@ def thermal_diffusivity_m2_s(
     ----------
     temperature_k, pressure_pa : array_like
         [K], [Pa]; shapes broadcast.
+
+    Returns
+    -------
+    ndarray
+        [m2/s]
 
     References
     ----------

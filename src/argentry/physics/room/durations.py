@@ -44,7 +44,7 @@ def temperature_factor(activation_kj_mol: float, temperature_c: float, reference
 
 
 def drying_factor(relative_humidity_pct: float, reference_pct: float) -> float:
-    """Return by what factor a film of water dries slower than at a reference humidity. [1].
+    """Return by what factor a film of water dries slower than at a reference humidity.
 
     Evaporation goes with the air's distance from saturation at the same temperature (Dalton).
 
@@ -52,6 +52,11 @@ def drying_factor(relative_humidity_pct: float, reference_pct: float) -> float:
     ----------
     relative_humidity_pct, reference_pct : float
         0 to 98; nearer to saturation nothing dries. [%]
+
+    Returns
+    -------
+    float
+        [1]
 
     Examples
     --------

@@ -26,6 +26,11 @@ def time_constant_s(
     film_coefficient_w_m2_k : array_like, optional
         Heat passed to the air per face. [W/(m2 K)] Default: the trade's.
 
+    Returns
+    -------
+    ndarray
+        [s]
+
     Examples
     --------
     >>> round(float(time_constant_s(1.0, 10.0)))

@@ -91,6 +91,11 @@ def seconds_to_thickness(
     ndarray
         Seconds; shapes broadcast. Rises with thickness, gap and pressure, falls with temperature.
 
+    Raises
+    ------
+    BadInput
+        If anything is out of its range or not a number.
+
     Examples
     --------
     >>> box = {"box_temperature_c": 20.0, "gap_mm": 20.0}
@@ -117,12 +122,22 @@ def thickness_after(
     box_factor: float = 1.0,
     film_resistance: float | None = None,
 ) -> Floats:
-    """Return the coat after some seconds: the inverse of `seconds_to_thickness`. [nm].
+    """Return the coat after some seconds: the inverse of `seconds_to_thickness`.
 
     Parameters
     ----------
     seconds : array_like
         Time over the crystals, 0 to 100000. [s] The rest as in `seconds_to_thickness`.
+
+    Returns
+    -------
+    ndarray
+        Thickness. [nm]
+
+    Raises
+    ------
+    BadInput
+        If anything is out of its range or not a number.
     """
     t = within("seconds", seconds, 0.0, 1e5, "s")
     t = t / float(within("box factor", box_factor, 0.05, 20.0, "1"))

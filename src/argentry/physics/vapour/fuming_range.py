@@ -80,6 +80,11 @@ def seconds_range(
     -------
     low, high : ndarray
         [s] Shape of `thickness_nm`.
+
+    Raises
+    ------
+    BadInput
+        If anything is out of its range or not a number.
     """
     h = within("thickness", thickness_nm, 0.0, THICKEST_NM, "nm")
     share = float(within("share", share, 0.01, 0.99, "1"))

@@ -28,6 +28,11 @@ def sublimation_pressure_pa(temperature_k: ArrayLike) -> Floats:
     temperature_k : array_like
         Temperature of the crystals, 240 K to the melting point. [K] Any shape.
 
+    Returns
+    -------
+    ndarray
+        Pressure. [Pa] Same shape.
+
     Raises
     ------
     BadInput
@@ -77,6 +82,11 @@ def saturated_ppm(
     ----------
     temperature_k, pressure_pa : array_like
         Temperature of the crystals [K] and pressure of the air [Pa].
+
+    Returns
+    -------
+    ndarray
+        [ppm]
     """
     share = sublimation_pressure_pa(temperature_k) / np.asarray(pressure_pa, dtype=float)
     return np.asarray(1e6 * share)
@@ -143,6 +153,11 @@ def iodine_mg(thickness_nm: ArrayLike, area_cm2: ArrayLike) -> Floats:
     thickness_nm, area_cm2 : array_like
         Coat thickness [nm] and plate area [cm2]; shapes broadcast.
 
+    Returns
+    -------
+    ndarray
+        [mg]
+
     Raises
     ------
     BadInput
@@ -173,6 +188,11 @@ def headspace_loss_mg(volume_l: ArrayLike, temperature_c: ArrayLike) -> Floats:
     ----------
     volume_l, temperature_c : array_like
         Air in the box [L] and temperature of the crystals [°C]; shapes broadcast.
+
+    Returns
+    -------
+    ndarray
+        [mg]
 
     Raises
     ------

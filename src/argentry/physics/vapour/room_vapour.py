@@ -23,7 +23,7 @@ def mg_m3(
     ppm: ArrayLike, molar_mass: float, temperature_c: ArrayLike = 25.0,
     pressure_pa: ArrayLike = STANDARD_ATMOSPHERE_PA,
 ) -> Floats:  # fmt: skip
-    """Return parts per million of a vapour as milligrams in a cubic metre. [mg/m3].
+    """Return parts per million of a vapour as milligrams in a cubic metre.
 
     Parameters
     ----------
@@ -33,6 +33,11 @@ def mg_m3(
         [g/mol]
     temperature_c, pressure_pa : array_like
         Of the air. Limits are stated for 25 °C in America and 20 °C in Europe.
+
+    Returns
+    -------
+    ndarray
+        [mg/m3]
 
     Examples
     --------
@@ -65,6 +70,11 @@ def open_tray_mg_s(
     boundary_mm : array_like, optional
         Still air above them. [mm] None: the trade's.
 
+    Returns
+    -------
+    ndarray
+        [mg/s]
+
     Examples
     --------
     >>> round(float(open_tray_mg_s(400.0, 20.0, 10.0)) * 3600.0)  # in an hour
@@ -96,6 +106,11 @@ def room_mg_m3(
         Room [m3] and its air changes [1/h].
     before_mg_m3 : array_like
         At the start. [mg/m3]
+
+    Returns
+    -------
+    ndarray
+        [mg/m3]
     """
     source = within("source", source_mg_s, 0.0, 1e9, "mg/s")
     time = within("time", seconds, 0.0, 1e9, "s")
@@ -107,7 +122,7 @@ def room_mg_m3(
 
 
 def minutes_to_air(strength: ArrayLike, limit: ArrayLike, changes_per_hour: ArrayLike) -> Floats:
-    """Return how long a room is aired until a strength has sunk to a limit; 0 when below it. [min].
+    """Return how long a room is aired until a strength has sunk to a limit; 0 when below it.
 
     Parameters
     ----------
@@ -115,6 +130,11 @@ def minutes_to_air(strength: ArrayLike, limit: ArrayLike, changes_per_hour: Arra
         In one unit.
     changes_per_hour : array_like
         While it is aired. [1/h]
+
+    Returns
+    -------
+    ndarray
+        [min]
 
     Examples
     --------
@@ -173,6 +193,11 @@ def drying_minutes(
         Water. [µm] None: the trade's draining film.
     heat_w_m2_k : array_like, optional
         Heat carried from air to plate. [W/(m2 K)] None: still air.
+
+    Returns
+    -------
+    ndarray
+        [min]
     """
     t = within("air temperature", temperature_c, 0.0, 45.0, "°C")
     humidity = within("relative humidity", relative_humidity_pct, 1.0, 98.0, "%")
@@ -213,6 +238,11 @@ def silica_gel_g(
         How often the box is filled with the room's air. [1]
     wood_g_l : array_like, optional
         Water from wood, felt and leaks. [g/L] None: the trade's.
+
+    Returns
+    -------
+    ndarray
+        [g]
     """
     litres = within("box", box_l, 0.0, 1e4, "L")
     times = within("openings", openings, 0.0, 1e4, "times")

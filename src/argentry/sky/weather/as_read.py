@@ -89,6 +89,8 @@ def as_read(skies: SkyDays, times_utc: Times, read: LightRead | None, *, seed: i
     ----------
     skies : SkyDays
         As they were expected, (n, m) and (m,).
+    times_utc : Times, shape (m,)
+        Their times.
     read : LightRead or None
         The reading; None, or one of another day: nothing changes.
     seed : int

@@ -41,6 +41,8 @@ def season_days(
     ----------
     day : SkyDay
         The day's steps of a minute.
+    date_ : date
+        The date.
     n, seed : int
         How many days; the same seed gives the same days.
     usual : bool

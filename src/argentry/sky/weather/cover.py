@@ -58,6 +58,8 @@ def need_cover(weather: Weather, times_utc: Times, what: str = "the day") -> Who
 
     Parameters
     ----------
+    weather : Weather
+        As read.
     times_utc : Times, shape (n,)
         Moments that must be covered, UTC.
     what : str
@@ -100,6 +102,8 @@ def clock_doubt(weather: Weather, latitude_deg: float, longitude_deg: float) -> 
 
     Parameters
     ----------
+    weather : Weather
+        As read.
     latitude_deg, longitude_deg : float
         Of the studio, north and east positive. [deg]
     """

@@ -137,6 +137,8 @@ def hourly_sky(
     ----------
     weather : Weather or None
         None: a clear sky, with a loud note. A typical year is read by month and day.
+    day : SkyDay
+        The day's steps.
     intervals : Intervals or None
         The file's, when they are known already.
 
@@ -199,6 +201,8 @@ def sky_days(
         None: a clear sky, with a loud note.
     day : SkyDay
         The day's steps, evenly spaced.
+    n : int
+        How many days.
     seed : int
         The same seed gives the same days.
     intervals : Intervals or None

@@ -72,6 +72,12 @@ def sky_with_file(
 
     Parameters
     ----------
+    weather : Weather
+        As read.
+    place : Place
+        Where.
+    times : Times, shape (m,)
+        UTC.
     filters : sequence of (float or None, float or None)
         As of `sky_day`. [nm, 1]
 
@@ -135,6 +141,10 @@ def member_days(
     ----------
     intervals : Intervals
         With members.
+    weather : Weather
+        They are of.
+    day : SkyDay
+        The day's steps.
 
     Raises
     ------

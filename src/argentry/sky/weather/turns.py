@@ -22,6 +22,13 @@ def skies_at(outlook: Outlook, day: SkyDay) -> SkyDays:
     For one moment they are those of its day, as every question about that day has them; for several
     they are drawn at these moments alone, by the same law.
 
+    Parameters
+    ----------
+    outlook : Outlook
+        What is known of the sky.
+    day : SkyDay
+        The moments.
+
     Raises
     ------
     BadInput

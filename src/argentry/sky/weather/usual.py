@@ -21,6 +21,10 @@ def usual_cloud(latitude_deg: float, day: date, cloudier: float = 0.0) -> float:
 
     Parameters
     ----------
+    latitude_deg : float
+        [deg]
+    day : date
+        The date.
     cloudier : float
         What the place is known to have over its latitude. [1]
     """
@@ -42,6 +46,8 @@ def cloudier_than_usual(share: float, usual: float, days: int) -> float:
     ----------
     share, usual : float
         Mean cloud that was said of those days, and that of their latitude and dates. [1]
+    days : int
+        How many.
     """
     return (share - usual) * days / (days + DAYS_OF_LATITUDE)
 
@@ -57,6 +63,8 @@ def cloudier_by_hours(
         When each hour begins, UTC.
     cloud_share : Floats, shape (n,)
         Share of the sky under cloud, NaN where it is not known. [1]
+    latitude_deg : float
+        [deg]
     day : date
         The date, within `SEASON_DAYS` of which hours count.
 

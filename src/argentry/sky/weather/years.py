@@ -73,6 +73,10 @@ def climate_of(weather: Weather | None, dates: Sequence[date], count: int) -> Cl
 
     Parameters
     ----------
+    weather : Weather or None
+        As read.
+    dates : sequence of date
+        The season.
     count : int
         How many years are drawn, or at most taken: the newest.
 

@@ -17,7 +17,7 @@ def thiosulfate_per_gold(
     gold_salt: str = "HAuCl4.3H2O",
     thiosulfate: str = "Na2S2O3.5H2O",
 ) -> float:
-    """Return moles of thiosulfate for each mole of gold in a gilding bath. [mol/mol].
+    """Return moles of thiosulfate for each mole of gold in a gilding bath.
 
     Parameters
     ----------
@@ -25,6 +25,11 @@ def thiosulfate_per_gold(
         Mass of the gold salt and of the thiosulfate. [g]
     gold_salt, thiosulfate : str
         Formulas of ``substances.toml``.
+
+    Returns
+    -------
+    float
+        [mol/mol]
 
     Raises
     ------

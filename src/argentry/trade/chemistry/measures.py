@@ -123,6 +123,8 @@ def written_in(amount: float, key: str) -> float:
     ----------
     amount : float
         [g] or [mL]
+    key : str
+        The measure.
 
     Examples
     --------

@@ -100,8 +100,12 @@ def check_order(where: str, parts: Sequence[Sequence[str]], sequence: Sequence[S
 
     Parameters
     ----------
+    where : str
+        The recipe, for the sentence.
     parts : sequence of sequence of str
         What each part holds: its substance and what it is dissolved in.
+    sequence : sequence of Step
+        What is done, in order.
 
     Raises
     ------

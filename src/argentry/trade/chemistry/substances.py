@@ -159,14 +159,23 @@ def moles(formula: str, grams: float, purity: float = 1.0) -> float:
 
 
 def in_place_of(written: str, grams: float, owned: str, *, purity: float = 1.0) -> float:
-    """Return how much of the salt on the shelf does what a recipe's salt does. [g].
+    """Return how much of the salt on the shelf does what a recipe's salt does.
 
     Parameters
     ----------
+    written : str
+        Salt of the recipe.
     grams : float
         As the recipe has it. [g]
+    owned : str
+        Salt on the shelf.
     purity : float
         Share of the owned salt that is what its label says, above 0 to 1. [1]
+
+    Returns
+    -------
+    float
+        [g]
 
     Raises
     ------

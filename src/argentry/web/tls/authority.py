@@ -68,6 +68,8 @@ def certificates(
 
     Parameters
     ----------
+    studio_dir : Path
+        The studio folder.
     names : tuple of str
         Names and addresses the server must be called by.
     also : tuple of str
