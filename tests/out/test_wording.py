@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import math
 import re
-from datetime import date, datetime
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -19,16 +19,10 @@ from argentry.out.wording import (
     length_range,
     minutes_between,
     ranged,
-    weekday_and_date,
 )
 from argentry.records.day import Range
 
 MADRID = ZoneInfo("Europe/Madrid")
-
-
-def test_a_day_is_told_with_its_weekday():
-    assert weekday_and_date(date(2026, 6, 1)) == "Monday 1 June 2026"
-    assert weekday_and_date(date(2026, 11, 30), year=False) == "Monday 30 November"
 
 
 def test_minutes_between_counts_real_minutes_over_a_change_of_the_clocks():

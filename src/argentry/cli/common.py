@@ -91,9 +91,7 @@ class BookCall:
 
     def emitted(self, answer: object) -> bool:
         """Print an answer as JSON if that was asked for; return whether it was."""
-        if self.as_json:
-            emit_json(answer)
-        return self.as_json
+        return emitted(answer, self.as_json)
 
 
 def of_book(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -131,6 +129,13 @@ def studio_needed(where: str, folder: Path | None) -> Path:
 def emit_json(answer: object) -> None:
     """Print an answer as one JSON object; numbers that are not finite become null."""
     click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def emitted(answer: object, as_json: bool) -> bool:
+    """Print an answer as JSON if that was asked for; return whether it was."""
+    if as_json:
+        emit_json(answer)
+    return as_json
 
 
 def console(*, stderr: bool = False) -> Console:

@@ -13,9 +13,9 @@ from argentry.plan.choose import holds
 from argentry.plan.day import plan_day
 from argentry.plan.problem import shop_of
 from argentry.plan.tasks import blocks_of
-from argentry.records.day import DayPlan
+from argentry.records.day import DayPlan, weekday_and_date
 
-NEXT = "The next day that holds a plate, under a clear sky, is {day:%A} {number} {day:%B %Y}."
+NEXT = "The next day that holds a plate, under a clear sky, is {day}."
 NONE = "No day of the coming year holds a plate, even under a clear sky, as the studio works now."
 WEEK, FARTHEST = 7, 371  # a day of each week is looked at first, for a year [days]
 EFFORT, SIMULATED_DAYS = 0.2, 10  # enough to see whether there is a plan at all
@@ -26,7 +26,7 @@ def with_next_day(plan: DayPlan, setting: DaySetting, *, seed: int) -> DayPlan:
     if plan.plates_placed:
         return plan
     found = next_day(setting, seed=seed)
-    note = NONE if found is None else NEXT.format(day=found, number=found.day)
+    note = NONE if found is None else NEXT.format(day=weekday_and_date(found))
     first, *others = plan.warnings
     return replace(plan, next_day=found, warnings=(first, note, *others))
 

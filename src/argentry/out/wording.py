@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from argentry.records.day import IN_SECONDS, Range
 from argentry.trade.defects import defect_look
@@ -29,12 +29,6 @@ def clock(when: datetime | None) -> str:
     if when is None:
         return "–"
     return f"{later(when, 0.5):%H:%M}"
-
-
-def weekday_and_date(day: date, *, year: bool = True) -> str:
-    """Return a day as Sunday 21 June 2026; without its year where that is known."""
-    said = f"{day:%A} {day.day} {day:%B}"
-    return f"{said} {day:%Y}" if year else said
 
 
 def deadline(when: datetime) -> str:

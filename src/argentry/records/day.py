@@ -18,6 +18,12 @@ from argentry.records.wishes import NOTHING_WISHED, Wishes
 MOST_PLATES = 12  # of a day's plan, and of a run
 
 
+def weekday_and_date(day: date, *, year: bool = True) -> str:
+    """Return a day as Sunday 21 June 2026; without its year where that is known."""
+    said = f"{day:%A} {day.day} {day:%B}"
+    return f"{said} {day:%Y}" if year else said
+
+
 @dataclass(frozen=True)
 class Range:
     """A middle value with the range that holds 80 % of the days.

@@ -11,7 +11,7 @@ import click
 from argentry.cli.common import (
     CELSIUS,
     console,
-    emit_json,
+    emitted,
     json_option,
     say,
     studio_option,
@@ -85,8 +85,7 @@ def plates_(
         depth_mm=depth_mm, balance_g=balance_g, spare_pct=spare_pct, instead=instead,
         purity=purity, room_c=room_c,
     )  # fmt: skip
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     for one in answer.portions:
         _show(one)
@@ -159,8 +158,7 @@ def spirit(have: float, wanted: float, ml: float, as_json: bool) -> None:
 
 
 def _pour(answer: Diluted, as_json: bool, other: str = "water") -> None:
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     say(POUR.format(d=answer, other=other))
     say(MAKES.format(d=answer))
@@ -176,8 +174,7 @@ def convert(amount: tuple[str, ...], as_json: bool) -> None:
     from argentry.needs.materials.dilution import converted
 
     answer = converted(" ".join(amount))
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     for one in answer.also:
         click.echo(f"{one.amount:.6g} {one.unit}")

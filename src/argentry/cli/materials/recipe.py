@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, table
+from argentry.cli.common import console, emitted, json_option, table
 
 if TYPE_CHECKING:
     from argentry.needs.recipe import Mixture
@@ -31,8 +31,7 @@ def check(ingredients: tuple[str, ...], as_json: bool) -> None:
     from argentry.needs.recipe import recipe_check
 
     data = recipe_check(ingredients)
-    if as_json:
-        emit_json(data)
+    if emitted(data, as_json):
         return
     for one in data.ingredients:
         held = ", ".join(one.holds)
@@ -52,11 +51,12 @@ def mix(name: str | None, ml: float, as_json: bool) -> None:
 
     if name is not None:
         mixture = recipe_mix(name, ml)
-        (emit_json if as_json else _show)(mixture)
-    elif as_json:
-        emit_json(recipe_names())
-    else:
-        for row in recipe_names().recipes:
+        if not emitted(mixture, as_json):
+            _show(mixture)
+        return
+    names = recipe_names()
+    if not emitted(names, as_json):
+        for row in names.recipes:
             console().print(f"{row.recipe:<15} {row.title}", markup=False)
 
 

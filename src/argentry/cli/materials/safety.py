@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import BookCall, console, emit_json, json_option, of_book
+from argentry.cli.common import BookCall, console, emitted, json_option, of_book
 
 if TYPE_CHECKING:
     from argentry.keeping.stock.safety import MaterialSafety
@@ -34,8 +34,7 @@ def show(name: str, as_json: bool) -> None:
     from argentry.keeping.stock.safety import material_safety
 
     found = material_safety(name)
-    if as_json:
-        emit_json(found)
+    if emitted(found, as_json):
         return
     _say(found)
     console().print(SOURCE.format(one=found), markup=False)
@@ -88,8 +87,7 @@ def day(as_json: bool) -> None:
     from argentry.keeping.stock.safety import day_equipment
 
     found = day_equipment()
-    if as_json:
-        emit_json(found)
+    if emitted(found, as_json):
         return
     from rich.markup import escape
 

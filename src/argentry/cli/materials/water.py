@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.common import CELSIUS, console, emit_json, json_option, say
+from argentry.cli.common import CELSIUS, console, emitted, json_option, say
 
 SERVES = "{mark} {use.title}{why}"
 YES, NO = "serves:", "does not serve:"
@@ -33,8 +33,7 @@ def water(*, as_json: bool, **given: float | str | None) -> None:
     from argentry.needs.materials.water import water as read
 
     answer = read(**given)  # type: ignore[arg-type]
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     for use in answer.uses:
         why = f" ({'; '.join(use.why)})" if use.why else ""

@@ -11,7 +11,7 @@ import click
 
 from argentry.cli.common import (
     console,
-    emit_json,
+    emitted,
     json_option,
     paper_option,
     read_date,
@@ -184,9 +184,7 @@ def day(
         old = targets[1]
         known = old.exists() and old.stat().st_size <= LARGEST_CALENDAR_BYTES
         old.write_bytes(to_ics(plan, before=old.read_bytes() if known else b""))
-    if as_json:
-        emit_json(plan)
-    else:
+    if not emitted(plan, as_json):
         from argentry.out.day.sheet_terminal import print_day
 
         print_day(plan, console(), full=full)

@@ -11,7 +11,7 @@ from click.core import ParameterSource
 
 from argentry.cli.common import (
     console,
-    emit_json,
+    emitted,
     json_option,
     read_date,
     read_time,
@@ -182,9 +182,7 @@ def light(
         outlook=outlook,
         as_written=not use_learned,
     )
-    if as_json:
-        emit_json(report)
-    else:
+    if not emitted(report, as_json):
         _show(report, console())
 
 
@@ -218,8 +216,7 @@ def _meter(
         from argentry.out.meter_card import meter_pdf
 
         target.write_bytes(meter_pdf(story))
-    if as_json:
-        emit_json(story)
+    if emitted(story, as_json):
         return
     show_meter(story)
     if target is not None:

@@ -10,7 +10,7 @@ import click
 
 from argentry.cli.common import (
     console,
-    emit_json,
+    emitted,
     json_option,
     paper_option,
     read_day,
@@ -122,9 +122,7 @@ def season(
         from argentry.out.season.pdf import season_pdf
 
         target.write_bytes(season_pdf(found, paper=paper))
-    if as_json:
-        emit_json(found)
-    else:
+    if not emitted(found, as_json):
         _show(found)
     if target is not None:
         click.echo("Season written to {target}.".format(target=target), err=True)

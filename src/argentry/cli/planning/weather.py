@@ -10,6 +10,7 @@ import click
 from argentry.cli.common import (
     console,
     emit_json,
+    emitted,
     json_option,
     read_date,
     studio_needed,
@@ -104,8 +105,7 @@ def fetch(ctx: click.Context, service: str | None, as_json: bool) -> None:
         agreed_to(studio, wanted, yes=False)
         studio = consent.agree(path, wanted, _contact(studio, wanted))
     found = fetch_now(path, studio, service)
-    if as_json:
-        emit_json(found)
+    if emitted(found, as_json):
         return
     until = found.service.fresh_until
     assert until is not None
@@ -123,9 +123,7 @@ def show(ctx: click.Context, as_json: bool) -> None:
 
     path = studio_needed("argentry weather", studio_path(ctx))
     found = service_states(path, load_studio(path))
-    if as_json:
-        emit_json(found)
-    else:
+    if not emitted(found, as_json):
         _show(list(found.services))
 
 
@@ -143,8 +141,7 @@ def compare(ctx: click.Context, /, day: str, as_json: bool) -> None:
     path = studio_needed("argentry weather", studio_path(ctx))
     studio = load_studio(path)
     found = compared(path, studio, read_date("DATE", day, studio.site.time_zone))
-    if as_json:
-        emit_json(found)
+    if emitted(found, as_json):
         return
     from rich import box
     from rich.table import Table

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from argentry.cli.common import emit_json, json_option, say, studio_option, working, writable
+from argentry.cli.common import emitted, json_option, say, studio_option, working, writable
 from argentry.cli.seeing.judge_options import asked_plate, how_taken
 
 WORKING = "{done} of {count} files"
@@ -51,8 +51,7 @@ def survey(
             folder, asked_plate(**given), table, processes=processes, parquet=target,
             progress=lambda done, count: tell(WORKING.format(done=done, count=count)),
         )  # fmt: skip
-    if as_json:
-        emit_json(found)
+    if emitted(found, as_json):
         return
     say(SURVEYED.format(files=found.files, table=found.table, judged=found.judged))
     for one in found.findings:

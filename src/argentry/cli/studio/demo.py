@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from argentry.cli.common import emit_json, json_option
+from argentry.cli.common import emitted, json_option
 
 WROTE = """Wrote an invented studio into {d.folder}: {d.plates} plates on {d.sessions} days, \
 {good} of them good or fine.
@@ -23,8 +23,7 @@ def demo(folder: Path, replace: bool, as_json: bool) -> None:
     from argentry.demo.write import write_demo
 
     made = write_demo(folder, replace=replace)
-    if as_json:
-        emit_json(made)
+    if emitted(made, as_json):
         return
     click.echo(WROTE.format(d=made, good=made.grades["good"] + made.grades["fine"]))
     for line in made.next:

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import METRES, console, emit_json, json_option, studio_option, studio_path
+from argentry.cli.common import (
+    METRES,
+    console,
+    emit_json,
+    emitted,
+    json_option,
+    studio_option,
+    studio_path,
+)
 from argentry.cli.planning.weather import ask_for_weather
 from argentry.keeping.studio import StudioCheck, check_studio, new_studio
 
@@ -66,8 +74,7 @@ def new(
     """Write a commented studio.toml into DIR, ready to be edited."""
     given = {"--name": name, "--lat": lat, "--lon": lon, "--elevation-m": elevation_m, "--tz": tz}
     made = new_studio(folder, given)
-    if as_json:
-        emit_json(made)
+    if emitted(made, as_json):
         return
     click.echo(WROTE.format(file=made.file, count=len(made.change)))
     for line in made.next:

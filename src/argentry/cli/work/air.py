@@ -11,7 +11,7 @@ from argentry.cli.common import (
     METRES,
     MM,
     console,
-    emit_json,
+    emitted,
     json_option,
     studio_option,
     studio_path,
@@ -58,9 +58,7 @@ def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     path = studio_path(ctx)
     studio = load_studio(path) if path is not None else None
     answer = room_air(studio=studio, **given)
-    if as_json:
-        emit_json(answer)
-    else:
+    if not emitted(answer, as_json):
         _show(answer)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from argentry.cli.common import console, emit_json, json_option, studio_option, studio_path, table
+from argentry.cli.common import console, emitted, json_option, studio_option, studio_path, table
 from argentry.cli.planning.place import WINDOW_HELP
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
@@ -129,9 +129,7 @@ def coat(
         **layer,
     )
     result, show = _answer(nm, lab, colour, plate, cycle, noise, expect, view)
-    if as_json:
-        emit_json(result)
-    else:
+    if not emitted(result, as_json):
         show(result)
 
 

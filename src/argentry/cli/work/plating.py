@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.common import BookCall, console, emit_json, json_option, of_book, say
+from argentry.cli.common import BookCall, console, emitted, json_option, of_book, say
 from argentry.records.studio import USUAL_SIZE
 
 HEAD = "{p.area_cm2:.0f} cm² take silver; {p.silver_g:.2f} g in all, {p.each_plate_g:.2f} g a plate"
@@ -49,8 +49,7 @@ def current(*, as_json: bool, size: str, plates: int, **how: float) -> None:
     from argentry.needs.materials.plating import plating_plan
 
     answer = plating_plan(size, plates, **how)  # type: ignore[arg-type]
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     say(HEAD.format(p=answer))
     for layer in answer.layers:
@@ -74,8 +73,7 @@ def weigh(*, as_json: bool, before: float, after: float, size: str, **how: float
     from argentry.needs.materials.plating import weighed
 
     answer = weighed(before, after, size, **how)  # type: ignore[arg-type]
-    if as_json:
-        emit_json(answer)
+    if emitted(answer, as_json):
         return
     if answer.um < 0.0:
         less = {"low": -answer.um_high, "high": -answer.um_low, "grams": -answer.silver_g}

@@ -13,8 +13,8 @@ from argentry.out.day.ahead import DayAhead, day_ahead
 from argentry.out.day.band import day_svg
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import Row, rows, wait_rules
-from argentry.out.wording import clock, plates, weekday_and_date
-from argentry.records.day import DayPlan
+from argentry.out.wording import clock, plates
+from argentry.records.day import DayPlan, weekday_and_date
 from argentry.records.units import told
 
 DRAWN = ((340.0, 12.0), (700.0, 12.5), (896.0, 13.0))  # phone, tablet, desk: width and type [px]

@@ -10,7 +10,7 @@ from rich.text import Text
 from argentry.out.day import answer
 from argentry.out.day.band_text import band
 from argentry.out.day.rows import rows, wait_rules
-from argentry.out.wording import weekday_and_date
+from argentry.records.day import weekday_and_date
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -16,8 +16,8 @@ from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
 from argentry.out.typeset import pdf
-from argentry.out.wording import length_range, weekday_and_date
-from argentry.records.day import DayPlan, PlannedStep, Range
+from argentry.out.wording import length_range
+from argentry.records.day import DayPlan, PlannedStep, Range, weekday_and_date
 from argentry.records.units import told
 
 # Width of the type on each paper: the drawing is made for it. [pt]

@@ -16,7 +16,7 @@ from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
 from argentry.out.stock_words import stock_notes, tired_bath
-from argentry.out.wording import weekday_and_date
+from argentry.records.day import weekday_and_date
 from argentry.web.answers import plain_words
 from argentry.web.days import Answer, Asked
 from argentry.web.drawn import drawn

@@ -1,0 +1,10 @@
+"""Days as every sheet and sentence names them."""
+
+from datetime import date
+
+from argentry.records.day import weekday_and_date
+
+
+def test_a_day_is_told_with_its_weekday():
+    assert weekday_and_date(date(2026, 6, 1)) == "Monday 1 June 2026"
+    assert weekday_and_date(date(2026, 11, 30), year=False) == "Monday 30 November"
