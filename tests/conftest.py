@@ -28,6 +28,7 @@ from argentry.book import engine
 from argentry.book import open as opening
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.keeping.studio import new_studio
 from argentry.web import helper
 
 # a busy machine is slow, not wrong
@@ -218,6 +219,13 @@ def book(where, tmp_path):
     opened = open_book(where, folder=tmp_path)
     yield opened
     close_book(opened)
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """The folder of a new studio, as the maker finds it."""
+    new_studio(tmp_path / "studio", {})
+    return tmp_path / "studio"
 
 
 @pytest.fixture

@@ -21,7 +21,28 @@ def run(capsys):
 
 
 @pytest.fixture
-def named_studio(tmp_path, run, monkeypatch):
+def refused(run):
+    """Calls argentry with arguments that it refuses in one sentence, and returns that."""
+
+    def call(*arguments):
+        code, out, err = run(*arguments)
+        assert (code, out) == (2, "")
+        assert len(err.strip().splitlines()) == 1
+        assert "Traceback" not in err
+        return err
+
+    return call
+
+
+@pytest.fixture
+def no_studio(tmp_path, monkeypatch):
+    """Stand where no studio is named."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("ARGENTRY_STUDIO", raising=False)
+
+
+@pytest.fixture
+def studio(tmp_path, run, monkeypatch):
     """A new studio that commands take without being told."""
     run("studio", "new", tmp_path / "studio")
     monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))

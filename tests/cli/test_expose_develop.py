@@ -12,9 +12,7 @@ NOON = ["--at", "2026-06-21T13:20"]
 START = ["--start", "2026-06-21T13:20"]
 
 
-@pytest.fixture(autouse=True)
-def _no_studio(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
 def run(capsys, *arguments):
@@ -23,17 +21,6 @@ def run(capsys, *arguments):
     out, err = capsys.readouterr()
     assert end.value.code == 0, err
     return out
-
-
-def refused(capsys, *arguments):
-    with pytest.raises(SystemExit) as end:
-        main(list(arguments))
-    out, err = capsys.readouterr()
-    assert end.value.code == 2
-    assert out == ""
-    assert len(err.strip().splitlines()) == 1
-    assert "Traceback" not in err
-    return err
 
 
 def test_expose_json_has_the_promised_keys(capsys):
@@ -152,8 +139,8 @@ def test_an_hour_that_happens_twice_is_told(capsys):
         (["develop", *PLACE, "--studio", os.devnull, *START], "null"),
     ],
 )
-def test_bad_input_ends_in_one_sentence_and_exit_code_2(capsys, arguments, word):
-    assert word in refused(capsys, *arguments)
+def test_bad_input_ends_in_one_sentence_and_exit_code_2(refused, arguments, word):
+    assert word in refused(*arguments)
 
 
 def test_the_exposure_light_is_the_one_that_the_command_light_tells(capsys, tmp_path):

@@ -8,10 +8,7 @@ import pytest
 
 from argentry.trade.defects import defects
 
-
-@pytest.fixture(autouse=True)
-def studio(named_studio):
-    return named_studio
+pytestmark = pytest.mark.usefixtures("studio")
 
 
 def as_json(run, *arguments):
@@ -271,7 +268,7 @@ def test_help_needs_no_book(run, monkeypatch):
         assert "Commands:" in out
 
 
-def test_what_a_bath_takes_from_stock_is_said(named_studio, run):
+def test_what_a_bath_takes_from_stock_is_said(studio, run):
     assert "Taken from stock" not in run("bath", "new", "Fix 1", "fix", "--volume-ml", "100")[1]
     run("stock", "new", "Hypo", "10", "g", "--opened", "2026-01-01", "--received", "2026-01-01")
     out = run("bath", "new", "Fix 2", "fix", "--volume-ml", "50")[1]

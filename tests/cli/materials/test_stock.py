@@ -4,10 +4,7 @@ import json
 
 import pytest
 
-
-@pytest.fixture(autouse=True)
-def studio(named_studio):
-    return named_studio
+pytestmark = pytest.mark.usefixtures("studio")
 
 
 def test_a_lot_from_new_to_used_up(run):

@@ -37,17 +37,6 @@ def run(capsys, *arguments):
     return out, err
 
 
-def refused(capsys, *arguments):
-    with pytest.raises(SystemExit) as end:
-        main(list(arguments))
-    out, err = capsys.readouterr()
-    assert end.value.code == 2
-    assert out == ""
-    assert len(err.strip().splitlines()) == 1
-    assert "Traceback" not in err
-    return err
-
-
 def forecast(folder, cloud_percent):
     rows = ["# time_zone: Europe/Madrid", "# stamp: start", "time,cloud_percent"]
     rows += [f"2026-06-21T{hour:02d}:00,{cloud_percent}" for hour in range(24)]
@@ -129,17 +118,17 @@ def test_a_forecast_changes_the_odds(capsys, studio, tmp_path):
         (["2026-06-21", "--shiny"], "--shiny"),
     ],
 )
-def test_bad_input_is_one_sentence(capsys, studio, words, told):
-    assert told in refused(capsys, "day", *words, "--studio", str(studio))
+def test_bad_input_is_one_sentence(refused, studio, words, told):
+    assert told in refused("day", *words, "--studio", str(studio))
 
 
-def test_without_a_studio_it_says_how_to_make_one(capsys, tmp_path, monkeypatch):
+def test_without_a_studio_it_says_how_to_make_one(refused, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    assert "argentry studio new" in refused(capsys, "day", "2026-06-21")
+    assert "argentry studio new" in refused("day", "2026-06-21")
 
 
-def test_an_unknown_command_is_one_sentence(capsys):
-    assert "dya" in refused(capsys, "dya")
+def test_an_unknown_command_is_one_sentence(refused):
+    assert "dya" in refused("dya")
 
 
 def test_help_imports_nothing_heavy(capsys):

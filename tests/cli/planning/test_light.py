@@ -5,26 +5,16 @@ from datetime import UTC, datetime
 
 import pytest
 
-from argentry.cli.main import main
-
 PLACE = ["light", "--lat", "50", "--lon", "8"]
 
 
-def run(capsys, *arguments):
-    with pytest.raises(SystemExit) as ended:
-        main([*PLACE, *arguments])
-    captured = capsys.readouterr()
-    return ended.value.code, captured.out, captured.err
-
-
 @pytest.fixture(autouse=True)
-def _away_from_any_studio(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+def _narrow(no_studio, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
 
 
-def test_json_has_the_promised_keys_as_lists(capsys):
-    code, out, _ = run(capsys, "--at", "2026-06-21T12:00Z", "--json")
+def test_json_has_the_promised_keys_as_lists(run):
+    code, out, _ = run(*PLACE, "--at", "2026-06-21T12:00Z", "--json")
     assert code == 0
     data = json.loads(out)
     for key in (
@@ -40,24 +30,24 @@ def test_json_has_the_promised_keys_as_lists(capsys):
     assert data["elevation_deg"][0] == pytest.approx(62.8, abs=0.1)
 
 
-def test_json_of_the_night_is_valid(capsys):
-    _, out, _ = run(capsys, "--from", "2026-06-21T00:00Z", "--to", "2026-06-22T00:00Z", "--json")
+def test_json_of_the_night_is_valid(run):
+    _, out, _ = run(*PLACE, "--from", "2026-06-21T00:00Z", "--to", "2026-06-22T00:00Z", "--json")
     data = json.loads(out)
     assert len(data["time"]) == 25
     assert data["actinic_w_m2"][0] == 0.0
     assert data["meter_overstates"][0] is None
 
 
-def test_meter_object(capsys):
-    _, out, _ = run(capsys, "--at", "2026-06-21T18:00Z", "--lux", "30000", "--json")
+def test_meter_object(run):
+    _, out, _ = run(*PLACE, "--at", "2026-06-21T18:00Z", "--lux", "30000", "--json")
     metered = json.loads(out)["meter"]
     assert metered["correction_stops"] < 0
     assert metered["actinic_w_m2"] > 0
 
 
-def test_table_fits_the_screen_and_shows_the_meters_factor(capsys):
+def test_table_fits_the_screen_and_shows_the_meters_factor(run):
     code, out, _ = run(
-        capsys, "--from", "2026-06-21T02:00", "--to", "2026-06-21T22:00", "--tz", "Europe/Berlin"
+        *PLACE, "--from", "2026-06-21T02:00", "--to", "2026-06-21T22:00", "--tz", "Europe/Berlin"
     )
     assert code == 0
     assert "…" not in out
@@ -67,19 +57,19 @@ def test_table_fits_the_screen_and_shows_the_meters_factor(capsys):
     assert "never look at the sun" in out
 
 
-def test_words_for_a_reading(capsys):
-    _, out, _ = run(capsys, "--at", "2026-06-21T18:00Z", "--ev", "13")
+def test_words_for_a_reading(run):
+    _, out, _ = run(*PLACE, "--at", "2026-06-21T18:00Z", "--ev", "13")
     assert "the meter overstates it" in " ".join(out.split())
 
 
-def test_a_reading_far_below_the_clear_sky_points_to_the_overcast_plane(capsys):
-    _, out, _ = run(capsys, "--at", "2026-06-21T12:00Z", "--lux", "20000")
+def test_a_reading_far_below_the_clear_sky_points_to_the_overcast_plane(run):
+    _, out, _ = run(*PLACE, "--at", "2026-06-21T12:00Z", "--lux", "20000")
     assert "ask again with --plane overcast" in " ".join(out.split())
 
 
-def test_a_long_span_is_cut_on_the_screen_only(capsys):
+def test_a_long_span_is_cut_on_the_screen_only(run):
     _, out, _ = run(
-        capsys, "--from", "2026-06-01T00:00Z", "--to", "2026-06-30T00:00Z", "--step", "30"
+        *PLACE, "--from", "2026-06-01T00:00Z", "--to", "2026-06-30T00:00Z", "--step", "30"
     )
     assert "later times are left out here; --json gives all." in out
 
@@ -102,8 +92,8 @@ def test_a_long_span_is_cut_on_the_screen_only(capsys):
         ["--lat", "95", "--at", "2026-06-21T12:00"],
     ],
 )
-def test_bad_input_is_one_sentence_and_code_2(capsys, arguments):
-    code, out, err = run(capsys, *arguments)
+def test_bad_input_is_one_sentence_and_code_2(run, arguments):
+    code, out, err = run(*PLACE, *arguments)
     assert code == 2
     assert out == ""
     assert len(err.strip().splitlines()) == 1
@@ -124,9 +114,9 @@ def test_help_imports_nothing_heavy():
     assert done.returncode == 0, done.stderr
 
 
-def test_without_a_time_it_is_now(capsys):
+def test_without_a_time_it_is_now(run):
     before = datetime.now(UTC).replace(second=0, microsecond=0)
-    code, out, _ = run(capsys, "--json")
+    code, out, _ = run(*PLACE, "--json")
     assert code == 0
     (told,) = json.loads(out)["time"]
     assert before <= datetime.fromisoformat(told) <= datetime.now(UTC)

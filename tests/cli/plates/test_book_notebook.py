@@ -39,7 +39,7 @@ def at_terminal(monkeypatch):
     return begin
 
 
-def test_a_clear_notebook_needs_no_question_and_no_mapping(run, named_studio, notebook_of):
+def test_a_clear_notebook_needs_no_question_and_no_mapping(run, studio, notebook_of):
     path = notebook_of(english())
     code, out, err = run("book", "import", path)
     assert (code, err) == (0, "")
@@ -48,13 +48,11 @@ def test_a_clear_notebook_needs_no_question_and_no_mapping(run, named_studio, no
     assert "Cells: 7 taken as written, 29 translated" in out
     assert len(plates(run)) == 4
     assert "0 were added, 4 in the book before." in run("book", "import", path)[1]
-    kept = named_studio / FOLDER / sha256_of(path.read_bytes())
+    kept = studio / FOLDER / sha256_of(path.read_bytes())
     assert kept.read_bytes() == path.read_bytes()
 
 
-def test_open_questions_are_not_guessed_without_a_terminal(
-    run, named_studio, notebook_of, tmp_path
-):
+def test_open_questions_are_not_guessed_without_a_terminal(run, studio, notebook_of, tmp_path):
     path = notebook_of(two_forms())
     code, _, err = run("book", "import", path)
     assert code == 2
@@ -78,7 +76,7 @@ def test_open_questions_are_not_guessed_without_a_terminal(
     assert "3 were added" in out
 
 
-def test_yes_takes_the_suggestions_and_lists_the_rest(run, named_studio, notebook_of):
+def test_yes_takes_the_suggestions_and_lists_the_rest(run, studio, notebook_of):
     code, out, err = run("book", "import", notebook_of(two_forms()), "--yes")
     assert code == 1
     assert "forms.csv rows 2, 3, 5 (3 in all), column Grade: '+++' is not known; use one of" in err
@@ -86,7 +84,7 @@ def test_yes_takes_the_suggestions_and_lists_the_rest(run, named_studio, noteboo
     assert out.count("Left for the list to mend: Grade: what does ") == 3
 
 
-def test_what_is_taken_without_asking_is_said(run, named_studio, tmp_path):
+def test_what_is_taken_without_asking_is_said(run, studio, tmp_path):
     path = tmp_path / "old.csv"
     path.write_text(
         "Nr,Datum,iodine,grade\n"
@@ -104,23 +102,21 @@ def test_what_is_taken_without_asking_is_said(run, named_studio, tmp_path):
 
 
 @pytest.mark.parametrize(("head", "said"), [("grade", False), ("weather", True)])
-def test_a_notebook_without_grades_is_told_to_teach_no_odds(
-    run, named_studio, tmp_path, head, said
-):
+def test_a_notebook_without_grades_is_told_to_teach_no_odds(run, studio, tmp_path, head, said):
     path = tmp_path / "old.csv"
     path.write_text(f"Nr,Datum,{head}\n1,2024-05-03,{'windy' if said else 'good'}\n")
     out = run("book", "import", path, "--yes", "--dry-run")[1]
     assert ("No column says how the plates came out" in out) is said
 
 
-def test_a_maker_answers_once_and_is_not_asked_again(run, named_studio, notebook_of, at_terminal):
+def test_a_maker_answers_once_and_is_not_asked_again(run, studio, notebook_of, at_terminal):
     asked = at_terminal("fine", "good", "study")
     code, out, _ = run("book", "import", notebook_of(two_forms()))
     assert code == 1
     assert len(asked) == 3
     assert "3 were added" in out
     assert {row["grade"] for row in plates(run)} == {"fine", "good", None}
-    assert '"+++" = "fine"' in (named_studio / FOLDER / MEMORY).read_text(encoding="utf-8")
+    assert '"+++" = "fine"' in (studio / FOLDER / MEMORY).read_text(encoding="utf-8")
     other = two_forms()
     path = notebook_of(other)
     path.write_bytes(
@@ -131,7 +127,7 @@ def test_a_maker_answers_once_and_is_not_asked_again(run, named_studio, notebook
     assert len(plates(run)) == 6
 
 
-def test_a_word_may_be_left_out_or_left_open(run, named_studio, notebook_of, at_terminal):
+def test_a_word_may_be_left_out_or_left_open(run, studio, notebook_of, at_terminal):
     at_terminal("-", "nonsense", "good", "")
     code, out, err = run("book", "import", notebook_of(two_forms()))
     assert code == 1
@@ -140,7 +136,7 @@ def test_a_word_may_be_left_out_or_left_open(run, named_studio, notebook_of, at_
     assert sorted(row["grade"] or "" for row in plates(run)) == ["", "", "good"]
 
 
-def test_the_list_is_mended_and_comes_in(run, named_studio, notebook_of, at_terminal):
+def test_the_list_is_mended_and_comes_in(run, studio, notebook_of, at_terminal):
     at_terminal("-")
     path = notebook_of(german())
     assert run("book", "import", path)[0] == 1
@@ -156,9 +152,7 @@ def test_the_list_is_mended_and_comes_in(run, named_studio, notebook_of, at_term
 
 
 @pytest.mark.parametrize("made", ALL, ids=[one.__name__ for one in ALL])
-def test_no_notebook_ends_in_a_traceback_or_changes_a_second_time(
-    run, named_studio, notebook_of, made
-):
+def test_no_notebook_ends_in_a_traceback_or_changes_a_second_time(run, studio, notebook_of, made):
     path = notebook_of(made())
     assert run("book", "import", path, "--yes")[0] in (0, 1)
     before = plates(run)
@@ -166,7 +160,7 @@ def test_no_notebook_ends_in_a_traceback_or_changes_a_second_time(
     assert plates(run) == before
 
 
-def test_another_sheet_of_the_file_is_named_and_asked_for(run, named_studio, tmp_path):
+def test_another_sheet_of_the_file_is_named_and_asked_for(run, studio, tmp_path):
     path = tmp_path / "ledger.xlsx"
     path.write_bytes(two_years())
     code, out, _ = run("book", "import", path, "--yes")
@@ -183,7 +177,7 @@ def test_another_sheet_of_the_file_is_named_and_asked_for(run, named_studio, tmp
     assert [one["label"] for one in plates(run)] == ["A1", "A2", "B1", "B2"]
 
 
-def test_a_corrected_notebook_stands_for_the_first_and_is_taken_back(run, named_studio, tmp_path):
+def test_a_corrected_notebook_stands_for_the_first_and_is_taken_back(run, studio, tmp_path):
     path = tmp_path / "k.csv"
     path.write_text("plate,date,room_c,grade\nK1,2026-05-03,11,good\n")
     assert run("book", "import", path)[0] == 0

@@ -24,14 +24,6 @@ grade = { column = "Urteil", words = { gut = "good", hin = "lost" } }
 
 
 @pytest.fixture
-def studio(tmp_path, run, monkeypatch):
-    run("studio", "new", tmp_path / "studio")
-    monkeypatch.setenv("ARGENTRY_STUDIO", str(tmp_path / "studio"))
-    monkeypatch.delenv("ARGENTRY_BOOK", raising=False)
-    return tmp_path / "studio"
-
-
-@pytest.fixture
 def ledger(tmp_path):
     (tmp_path / "ledger.csv").write_text(LEDGER, encoding="utf-8")
     (tmp_path / "ledger.toml").write_text(MAPPING, encoding="utf-8")

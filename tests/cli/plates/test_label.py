@@ -11,9 +11,9 @@ PDF = ("--pdf", "held.pdf")
 
 
 @pytest.fixture
-def filled(named_studio, run, monkeypatch):
+def filled(studio, run, monkeypatch):
     """A studio with two baths, three lots and two plates; commands write beside it."""
-    monkeypatch.chdir(named_studio)
+    monkeypatch.chdir(studio)
     run("stock", "new", "Iodine", "100", "g", "--price", "60", "--purity", "0.998")
     run("stock", "new", "Gold chloride", "1", "g", "--supplier", "a shop")
     run("stock", "new", "Ethanol", "500", "mL")
@@ -21,7 +21,7 @@ def filled(named_studio, run, monkeypatch):
     run("bath", "new", "G1", "gild", "--volume-ml", "50")
     run("bath", "use", "F1", "--count", "4")
     run("plate", "new", "A1", "A2", "--silver-um", "12")
-    return named_studio
+    return studio
 
 
 def words(folder):

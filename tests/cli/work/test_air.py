@@ -4,24 +4,11 @@ import json
 
 import pytest
 
-from argentry.cli.main import main
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
-def run(capsys, *args):
-    with pytest.raises(SystemExit) as ended:
-        main(["air", *args])
-    out = capsys.readouterr()
-    return ended.value.code, out.out, out.err
-
-
-@pytest.fixture(autouse=True)
-def _no_studio_here(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("ARGENTRY_STUDIO", raising=False)
-
-
-def test_json(capsys):
-    code, out, _ = run(capsys, "--temp", "25", "--rh", "50", "--json")
+def test_json(run):
+    code, out, _ = run("air", "--temp", "25", "--rh", "50", "--json")
     answer = json.loads(out)
     assert code == 0
     assert answer["dew_point_c"] == pytest.approx(13.86, abs=0.03)
@@ -29,8 +16,8 @@ def test_json(capsys):
     assert answer["safe"] is True
 
 
-def test_a_cold_plate(capsys):
-    code, out, _ = run(capsys, "--temp", "20", "--rh", "70", "--plate-temp", "8")
+def test_a_cold_plate(run):
+    code, out, _ = run("air", "--temp", "20", "--rh", "70", "--plate-temp", "8")
     text = " ".join(out.split())
     assert code == 0
     assert "Warm the plate first" in text
@@ -38,13 +25,13 @@ def test_a_cold_plate(capsys):
 
 
 @pytest.mark.parametrize(("plate", "side"), [("2", "below"), ("25", "above")])
-def test_the_margin_has_a_side(capsys, plate, side):
-    _, out, _ = run(capsys, "--temp", "20", "--rh", "50", "--plate-temp", plate)
+def test_the_margin_has_a_side(run, plate, side):
+    _, out, _ = run("air", "--temp", "20", "--rh", "50", "--plate-temp", plate)
     assert f"K {side} the dew point; at least 3 K above it is wanted." in " ".join(out.split())
 
 
-def test_wet_bulb(capsys):
-    code, out, _ = run(capsys, "--temp", "20", "--wet-bulb", "14", "--json")
+def test_wet_bulb(run):
+    code, out, _ = run("air", "--temp", "20", "--wet-bulb", "14", "--json")
     assert code == 0
     assert json.loads(out)["relative_humidity_pct"] == pytest.approx(51.5, abs=1.0)
 
@@ -63,8 +50,8 @@ def test_wet_bulb(capsys):
         ("--temp", "warm", "--rh", "50"),
     ],
 )
-def test_bad_input_is_one_sentence_and_code_2(capsys, args):
-    code, out, err = run(capsys, *args)
+def test_bad_input_is_one_sentence_and_code_2(run, args):
+    code, out, err = run("air", *args)
     assert code == 2
     assert out == ""
     assert len(err.strip().splitlines()) == 1

@@ -6,22 +6,11 @@ import pytest
 
 from argentry.cli.main import main
 
-
-def run(capsys, *arguments):
-    with pytest.raises(SystemExit) as end:
-        main(["coat", *arguments])
-    shown = capsys.readouterr()
-    return end.value.code, shown.out, shown.err
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
-@pytest.fixture(autouse=True)
-def _no_studio(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("ARGENTRY_STUDIO", raising=False)
-
-
-def test_json_of_a_thickness_has_the_promised_keys(capsys):
-    code, out, _ = run(capsys, "--nm", "45", "--json")
+def test_json_of_a_thickness_has_the_promised_keys(run):
+    code, out, _ = run("coat", "--nm", "45", "--json")
     told = json.loads(out)
     assert code == 0
     assert told["thickness_nm"] == 45
@@ -33,8 +22,8 @@ def test_json_of_a_thickness_has_the_promised_keys(capsys):
     assert 0 < told["relative_speed"] < 1
 
 
-def test_json_of_a_colour_has_the_promised_keys(capsys):
-    code, out, _ = run(capsys, "--lab", "74,0,-10", "--json")
+def test_json_of_a_colour_has_the_promised_keys(run):
+    code, out, _ = run("coat", "--lab", "74,0,-10", "--json")
     told = json.loads(out)
     assert code == 0
     for one in told["candidates"]:
@@ -42,39 +31,39 @@ def test_json_of_a_colour_has_the_promised_keys(capsys):
     assert told["candidates"][0]["thickness_nm"] == pytest.approx(44, abs=1)
 
 
-def test_bare_silver_is_told_as_bare(capsys):
-    code, out, _ = run(capsys, "--lab", "99.4,0.1,0.4")
+def test_bare_silver_is_told_as_bare(run):
+    code, out, _ = run("coat", "--lab", "99.4,0.1,0.4")
     assert code == 0
     assert "0.0 nm" in out
     assert "bare" in out
     assert ">99 %" in out
 
 
-def test_the_fuming_time_decides_between_cycles(capsys):
-    _, out, _ = run(capsys, "--lab", "78,-3,-10", "--expect", "168,8", "--json")
+def test_the_fuming_time_decides_between_cycles(run):
+    _, out, _ = run("coat", "--lab", "78,-3,-10", "--expect", "168,8", "--json")
     assert json.loads(out)["candidates"][0]["cycle"] == 2
-    _, out, _ = run(capsys, "--lab", "78,-3,-10", "--cycle", "1", "--json")
+    _, out, _ = run("coat", "--lab", "78,-3,-10", "--cycle", "1", "--json")
     assert {one["cycle"] for one in json.loads(out)["candidates"]} == {1}
 
 
-def test_the_table_shows_thickness_word_speed_and_doubt(capsys):
-    code, out, _ = run(capsys, "--colour", "gold")
+def test_the_table_shows_thickness_word_speed_and_doubt(run):
+    code, out, _ = run("coat", "--colour", "gold")
     assert code == 0
     for words in ("22.0 nm", "±2 nm", "gold, first cycle", "the first gold", "#E"):
         assert words in out
 
 
-def test_the_table_of_candidates(capsys):
-    code, out, _ = run(capsys, "--lab", "74,0,-10", "--illuminant", "A", "--angle", "20")
+def test_the_table_of_candidates(run):
+    code, out, _ = run("coat", "--lab", "74,0,-10", "--illuminant", "A", "--angle", "20")
     assert code == 0
     assert "tungsten light (A), 20° from straight on" in out
     assert "likelihood" in out
 
 
-def test_a_lamp_file_and_a_stepped_plate(capsys, tmp_path):
+def test_a_lamp_file_and_a_stepped_plate(run, tmp_path):
     lamp = tmp_path / "lamp.csv"
     lamp.write_text("wavelength_nm,value\n" + "".join(f"{w},1\n" for w in range(380, 781, 10)))
-    code, out, _ = run(capsys, "--nm", "32", "--illuminant", str(lamp))
+    code, out, _ = run("coat", "--nm", "32", "--illuminant", str(lamp))
     assert code == 0
     assert "lamp.csv" in out
     plate = tmp_path / "steps.csv"
@@ -82,7 +71,7 @@ def test_a_lamp_file_and_a_stepped_plate(capsys, tmp_path):
         "seconds,L,a,b\n10,96,-1,6\n20,93,-2,14\n40,83,-1,33\n60,74,9,14\n80,73,5,-8\n"
         "100,80,-4,-8\n140,89.4,-5,2\n"
     )
-    code, out, _ = run(capsys, "--fit", str(plate))
+    code, out, _ = run("coat", "--fit", str(plate))
     assert code == 0
     assert "interlayer_nm = 1" in out
     assert "interlayer_growth_nm = 1" in out
@@ -90,7 +79,7 @@ def test_a_lamp_file_and_a_stepped_plate(capsys, tmp_path):
     assert "[habits]" in out
 
 
-def test_the_studios_own_coat_and_layer(capsys, tmp_path):
+def test_the_studios_own_coat_and_layer(capsys, tmp_path, run):
     with pytest.raises(SystemExit):
         main(["studio", "new", str(tmp_path / "mine")])
     file = tmp_path / "mine" / "studio.toml"
@@ -105,7 +94,7 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path):
     own += "\ninterlayer_growth_nm = 9.0"
     file.write_text("\n".join(kept).replace("[habits]", own))
     capsys.readouterr()
-    code, out, _ = run(capsys, "--studio", str(tmp_path / "mine"), "--json")
+    code, out, _ = run("coat", "--studio", str(tmp_path / "mine"), "--json")
     told = json.loads(out)
     assert code == 0
     assert told["thickness_nm"] == 45
@@ -144,8 +133,8 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path):
         (["--fit", "nowhere.csv"], "cannot be read"),
     ],
 )
-def test_bad_input_is_one_sentence_and_exit_2(capsys, arguments, words):
-    code, out, err = run(capsys, *arguments)
+def test_bad_input_is_one_sentence_and_exit_2(run, arguments, words):
+    code, out, err = run("coat", *arguments)
     assert code == 2
     assert out == ""
     assert err.count("\n") == 1

@@ -4,26 +4,14 @@ import json
 
 import pytest
 
-from argentry.cli.main import main
 from argentry.cli.work.fume import _time
 from argentry.keeping.studio import new_studio
 
-
-def run(capsys, *args):
-    with pytest.raises(SystemExit) as ended:
-        main(["fume", *args])
-    out = capsys.readouterr()
-    return ended.value.code, out.out, out.err
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
-@pytest.fixture(autouse=True)
-def _no_studio_here(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("ARGENTRY_STUDIO", raising=False)
-
-
-def test_json(capsys):
-    code, out, _ = run(capsys, "--nm", "45", "--box-temp", "20", "--gap-mm", "20", "--json")
+def test_json(run):
+    code, out, _ = run("fume", "--nm", "45", "--box-temp", "20", "--gap-mm", "20", "--json")
     answer = json.loads(out)
     assert code == 0
     assert answer["seconds"] == pytest.approx(105, abs=1)
@@ -32,18 +20,18 @@ def test_json(capsys):
     assert answer["iodine_mg"] == pytest.approx(1.23, abs=0.01)
 
 
-def test_the_coat_is_the_studios_where_none_is_named(capsys, tmp_path):
-    code, _, told = run(capsys)
+def test_the_coat_is_the_studios_where_none_is_named(run, tmp_path):
+    code, _, told = run("fume")
     assert (code, told.count("\n")) == (2, 1)
     assert "give --nm or --studio" in told
     new_studio(tmp_path / "here", {"--lat": 42.0, "--lon": -1.0, "--tz": "Europe/Madrid"})
     studio = ("--studio", str(tmp_path / "here"), "--json")
-    assert run(capsys, *studio)[1] == run(capsys, "--nm", "25", *studio)[1]
+    assert run("fume", *studio)[1] == run("fume", "--nm", "25", *studio)[1]
 
 
-def test_sheet_says_range_warmth_evenness_and_cautions(capsys):
+def test_sheet_says_range_warmth_evenness_and_cautions(run):
     code, out, _ = run(
-        capsys, "--nm", "45", "--box-temp", "20", "--gap-mm", "40", "--plate-temp", "15"
+        "fume", "--nm", "45", "--box-temp", "20", "--gap-mm", "40", "--plate-temp", "15"
     )
     text = " ".join(out.split())
     assert code == 0
@@ -54,16 +42,16 @@ def test_sheet_says_range_warmth_evenness_and_cautions(capsys):
         assert words in text
 
 
-def test_swept_box_is_slower(capsys):
+def test_swept_box_is_slower(run):
     box = ("--nm", "45", "--box-temp", "20", "--json")
-    rested = json.loads(run(capsys, *box)[1])
-    swept = json.loads(run(capsys, *box, "--swept")[1])
+    rested = json.loads(run("fume", *box)[1])
+    swept = json.loads(run("fume", *box, "--swept")[1])
     assert swept["seconds"] > rested["seconds"]
 
 
-def test_with_a_studio(capsys, tmp_path):
+def test_with_a_studio(run, tmp_path):
     new_studio(tmp_path / "studio", {})
-    code, out, _ = run(capsys, "--studio", str(tmp_path / "studio"), "--nm", "45", "--json")
+    code, out, _ = run("fume", "--studio", str(tmp_path / "studio"), "--nm", "45", "--json")
     assert code == 0
     assert json.loads(out)["box"]["name"]
 
@@ -87,8 +75,8 @@ def test_with_a_studio(capsys, tmp_path):
         ("--nm", "45", "--box-temp", "20", "--studio", "nowhere"),
     ],
 )
-def test_bad_input_is_one_sentence_and_code_2(capsys, args):
-    code, out, err = run(capsys, *args)
+def test_bad_input_is_one_sentence_and_code_2(run, args):
+    code, out, err = run("fume", *args)
     assert code == 2
     assert out == ""
     assert len(err.strip().splitlines()) == 1

@@ -3,13 +3,6 @@
 import pytest
 
 from argentry.desk.numbers.studio_numbers import NOT_READ, day_numbers, starting_odds
-from argentry.keeping.studio import new_studio
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def test_a_book_that_cannot_be_read_leaves_the_odds_of_a_new_studio(folder):

@@ -16,7 +16,6 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.plates.grades import grade_plate
 from argentry.keeping.plates.plates import note_work
 from argentry.keeping.plates.wear import WEIGHT, list_wear, refuse_worn
-from argentry.keeping.studio import new_studio
 from argentry.physics.baths.plating import layer_g, takes_um
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate, Reading
@@ -25,12 +24,6 @@ from argentry.trade.sizes import plate_size
 
 THEN = datetime(2026, 3, 1, 12, tzinfo=UTC)
 QUARTER = plate_size("quarter").area_cm2
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def plate(book, label, silver=12.0, repolished=0, works=(), weights=()):

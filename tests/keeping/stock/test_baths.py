@@ -11,6 +11,7 @@ from argentry.book.baths import add_bath, use_bath
 from argentry.book.readings import add_readings
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import today_of
 from argentry.keeping.stock.baths import (
     baths_of,
     discard_bath,
@@ -25,7 +26,7 @@ from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.mixing import mix_for
 from argentry.keeping.stock.orders import stock_needs
-from argentry.keeping.studio import load_studio, new_studio
+from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.material import Bath, LotFacts
 from argentry.records.plate import Reading
@@ -34,12 +35,6 @@ from argentry.trade.sizes import plate_size
 
 NOW = datetime(2026, 3, 2, 12, tzinfo=UTC)
 QUARTER = plate_size("quarter").area_cm2
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def bath(book, name, recipe="fix", days=1.0, ml=250.0, plates=0):
@@ -281,6 +276,6 @@ def test_a_bath_takes_its_salt_from_the_opened_lot_and_all_sheets_say_the_same(f
 
 
 def test_what_a_bath_took_by_mistake_is_taken_back(folder):
-    new_lot(folder, "Hypo", 500.0, "g", facts=LotFacts(opened_on=datetime.now(UTC).date()))
+    new_lot(folder, "Hypo", 500.0, "g", facts=LotFacts(opened_on=today_of(folder)))
     new_bath(folder, "Fix", "fix", 100.0)
     assert undo_lot(folder, "Hypo").left == pytest.approx(500.0)

@@ -4,14 +4,11 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import pytest
-
 from argentry.book.baths import add_bath, baths, discard_bath, use_bath
 from argentry.book.plates import add_plate
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.before_day import said_of_materials, with_materials
 from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
-from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import Bath
 from argentry.records.plate import Plate
@@ -36,12 +33,6 @@ class Plan:
 class Step:
     step: str
     end: datetime
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def bath(book, name, recipe="fix", days=1.0, plates=0, ml=250.0):

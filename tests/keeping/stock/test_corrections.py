@@ -11,14 +11,7 @@ from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.corrections import note_lot, undo_lot, weigh_lot
 from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
-from argentry.keeping.studio import new_studio
 from argentry.records.material import LotFacts
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def test_purity_and_last_day_change_for_how_many_plates_it_does(folder):

@@ -12,19 +12,12 @@ from argentry.cli.main import main
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.stock.cost import PARTS, cost
-from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import LOT, Lot, MaterialNote
 from argentry.records.plate import Making, Plate
 
 DAY, NOON = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
 QUARTER = 89.112725  # cm2, 3.25 by 4.25 in
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def put(book, name, amount, unit, price, used):

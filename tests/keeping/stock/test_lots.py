@@ -11,17 +11,10 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.plates.grades import grade_plate
 from argentry.keeping.plates.plates import new_plates
 from argentry.keeping.stock.lots import find_lot, list_stock, new_lot, stock_of, use_stock
-from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import Lot
 
 DAY = date(2026, 1, 2)
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def lot(name, used=0.0, key=None):

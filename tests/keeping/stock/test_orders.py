@@ -8,22 +8,16 @@ import pytest
 from argentry.book.plates import add_makings, add_plate
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import today_of
 from argentry.keeping.stock.corrections import undo_lot, weigh_lot
 from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
 from argentry.keeping.stock.orders import needs_of, stock_needs
-from argentry.keeping.studio import new_studio
 from argentry.out.stock_words import there
 from argentry.records.ids import new_id
 from argentry.records.material import LotFacts
 from argentry.records.plate import Making, Plate
 
 NOW = datetime(2026, 6, 21, 12, tzinfo=UTC)
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def test_need_is_what_plates_use_up_against_what_is_there(folder):
@@ -222,7 +216,7 @@ def test_pieces_are_ordered_whole(folder):
 def test_a_weighing_that_was_taken_back_teaches_nothing(folder):
     with studio_book(folder) as book:
         add_plate(book, Plate("p", "P1"))
-        today = datetime.now(UTC).date()
+        today = today_of(folder)
         add_makings(book, [Making(new_id(), "p", None, "s", 1, today)])
     new_lot(folder, "Iodine", 100.0, "g")
     (before,) = stock_needs(folder, plates=3).materials
@@ -241,7 +235,7 @@ def test_a_lot_does_as_many_plates_as_the_need_for_each_of_them_lets_it(folder):
     """A box that leaks uses up far more iodine than the trade's amount: one number by each door."""
     with studio_book(folder) as book:
         add_plate(book, Plate("p", "P1"))
-        today = datetime.now(UTC).date()
+        today = today_of(folder)
         add_makings(book, [Making(new_id(), "p", None, f"s{n}", 1, today) for n in range(9)])
     new_lot(folder, "Iodine", 10.0, "g", facts=LotFacts(purity=0.5))
     before = list_stock(folder).lots[0]

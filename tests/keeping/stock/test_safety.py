@@ -1,17 +1,8 @@
 """Safety of what is really in stock."""
 
-import pytest
-
 from argentry.keeping.stock.baths import new_bath
 from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.stock.safety import day_equipment, material_safety, room_safety
-from argentry.keeping.studio import new_studio
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def test_the_card_knows_what_is_there_and_nothing_else(folder):

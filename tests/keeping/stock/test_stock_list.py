@@ -7,7 +7,6 @@ import pytest
 from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.stock_list import import_stock
-from argentry.keeping.studio import new_studio
 from argentry.records.material import LotFacts
 
 HEAD = "name,amount,left,supplier,received,opened,expires,price\n"
@@ -16,12 +15,6 @@ GOOD = HEAD + (
     "Gold chloride,1 g,,,,2026-02-01,,119\n"
     "Cover glass,50 piece,0,,,,,\n"
 )
-
-
-@pytest.fixture
-def folder(tmp_path):
-    new_studio(tmp_path / "studio", {})
-    return tmp_path / "studio"
 
 
 def write(_folder, text):
