@@ -171,7 +171,6 @@ TESTED_BY = {
         "needs/camera_time.py", "needs/development_time.py", "needs/numbers.py",
         "needs/over_iodine.py",
     ],
-    "out/day/test_blocks.py": ["records/day.py"],
     "out/season/test_chart.py": ["out/season/pdf.py", "out/season/words.py"],
     "desk/test_season.py": ["day/season/told.py"],
     "out/day/test_band.py": ["out/day/bars.py"],
