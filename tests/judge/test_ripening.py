@@ -41,6 +41,18 @@ def test_six_looks_tell_a_rise_of_another_kind_whatever_the_studio_believed(end)
     assert seen.sd < 0.14
 
 
+def test_pictures_that_scatter_less_are_known_better():
+    """Outside: SciPy's log-logistic distribution, with noise drawn on it."""
+    doses = np.linspace(0.02, 0.8, 8)
+    rise = stats.fisk(1.4).cdf(doses[:, None] * np.array([0.3, 1.0, 1.5, 2.2, 3.0]))
+    noise = np.random.default_rng(4).normal(0.0, 1.0, rise.shape)
+    little, much = (
+        ripeness(doses, (0.6 + 0.5 * rise) * np.exp(share * noise), 1, BEFORE).sd
+        for share in (0.002, 0.012)
+    )
+    assert little < 0.7 * much
+
+
 def test_a_single_look_says_hardly_more_than_the_dose_does():
     seen = ripeness(np.array([0.5]), np.array([[0.70, 0.71, 0.72, 0.73]]), 1, BEFORE)
     assert seen.end == pytest.approx(0.0, abs=0.35)

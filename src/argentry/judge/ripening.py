@@ -13,8 +13,9 @@ well they explain the looks::
 
     soon: 1 - exp(-(D / t)^m)        late: (D / t)^m / (1 + (D / t)^m)
 
-What the studio knows of its dose beforehand counts with its doubt, so that few looks are not
-overrated. The laws and their doubts are judgements.
+How far levels scatter about a rise tells how well these pictures are known: those of a phone that
+packs lightly count for more. What the studio knows of its dose beforehand counts with its doubt, so
+that few looks are not overrated. The laws and their doubts are judgements.
 """
 
 from __future__ import annotations
@@ -29,7 +30,9 @@ from argentry.arrays import Floats
 _BEND_SD = 0.3  # of the logarithm of m
 _WHITE_SD, _COAT_SD = 0.6, 0.5  # of logarithms: hardly known beforehand
 _PICTURE_SD = 0.03  # of the logarithm of one picture's bare edge: what it mirrors changes
-_LEVEL_SD = 0.008  # of a level, as a share of it: noise, and what the phone makes of tones
+_LEVEL_SD = 0.006  # of a level, as a share of it, in usual pictures: noise and packing
+_USUAL_COUNTS = 8.0  # scattered levels that usual pictures weigh as much as
+_ALIKE = 1.5  # levels that err together, as one: a packed ground is off alike in several looks
 _FAR = 2.0  # natural logarithm within which a tone's dose lies about the middle's, 1 sd
 
 LEAST_LEVEL = 1e-3  # of the bare edge: a picture that is crushed to black has no logarithm
@@ -69,7 +72,13 @@ def ripeness(doses: Floats, levels: Floats, middle: int, before: tuple[float, fl
     """
     levels = np.maximum(levels, LEAST_LEVEL)
     # shadows veil by a law of their own: only the middle tone and lighter ones are fitted
-    fits = [_fitted(doses, levels[:, middle:], before, law) for law in (_SOON, _LATE)]
+    fitted = levels[:, middle:]
+    fits = [_fitted(doses, fitted, before, law, _LEVEL_SD) for law in (_SOON, _LATE)]
+    sd = _scatter(min(fits, key=lambda one: one.unlikely), fitted)
+    fits = [
+        _fitted(doses, fitted, before, law, sd, one.found)
+        for law, one in zip((_SOON, _LATE), fits, strict=True)
+    ]
     unlikely = np.array([one.unlikely for one in fits])
     weights = np.exp(unlikely.min() - unlikely)
     weights = weights / weights.sum()
@@ -111,9 +120,22 @@ class _Fit:
     coat: float
     white: float
     unlikely: float  # less the logarithm of its evidence, by Laplace
+    squares: float  # of all that is off, in the doubts it was fitted with, what was known included
+    found: Floats
 
 
-def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _Law) -> _Fit:
+def _scatter(fit: _Fit, levels: Floats) -> float:
+    """Return the standard deviation of a level by how far levels scatter about the best rise."""
+    looks, tones = levels.shape
+    free = max(looks * tones - tones - 3, 0)  # each tone's own dose, coat, white and bend
+    squares = (fit.squares + _USUAL_COUNTS) * _LEVEL_SD**2
+    return float(np.sqrt(_ALIKE * squares / (free + _USUAL_COUNTS)))
+
+
+def _fitted(
+    doses: Floats, levels: Floats, before: tuple[float, float], law: _Law, level_sd: float,
+    start: Floats | None = None,
+) -> _Fit:  # fmt: skip
     """Return one rise fitted to all tones at once, of which the first is the middle one."""
     from scipy.optimize import least_squares
 
@@ -131,7 +153,7 @@ def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _La
         drawn = (np.exp(coat) + np.exp(white) * risen(given)) * np.exp(pictures)[:, None]
         end = own[0] + law.half / np.exp(bend)
         return np.concatenate([
-            ((drawn - levels) / (_LEVEL_SD * levels)).ravel(),
+            ((drawn - levels) / (level_sd * levels)).ravel(),
             [(coat - np.log(low)) / _COAT_SD, (white - guess) / _WHITE_SD],
             [(bend - law.bend) / _BEND_SD, (end - before[0]) / before[1]],
             (own - own[0]) / _FAR, pictures / _PICTURE_SD,
@@ -141,7 +163,7 @@ def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _La
     first = np.concatenate([
         [np.log(low), guess, law.bend], before[0] + apart, np.zeros(looks),
     ])  # fmt: skip
-    found = least_squares(misfit, first, x_scale=0.3, max_nfev=300)
+    found = least_squares(misfit, first if start is None else start, x_scale=0.3, max_nfev=300)
     sharp = found.jac.T @ found.jac
     cover = np.linalg.pinv(sharp)
     bend = float(np.exp(found.x[2]))
@@ -150,5 +172,5 @@ def _fitted(doses: Floats, levels: Floats, before: tuple[float, float], law: _La
     return _Fit(
         float(found.x[3] + law.half / bend), float(np.sqrt(slope @ cover @ slope)),
         float(np.exp(found.x[0])), float(np.exp(found.x[1])),
-        float(found.cost + np.linalg.slogdet(sharp)[1] / 2.0),
+        float(found.cost + np.linalg.slogdet(sharp)[1] / 2.0), 2.0 * float(found.cost), found.x,
     )  # fmt: skip

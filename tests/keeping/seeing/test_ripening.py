@@ -87,8 +87,8 @@ def test_the_time_to_go_is_by_the_studios_light(shot, tmp_path):
         red_light(studio, datetime(2026, 6, 21, 23, 0, tzinfo=UTC))
 
 
-def test_an_end_known_to_a_sixth_is_not_told_yet_and_says_by_what_it_is_believed(shot, monkeypatch):
-    for sd, words in ((0.14, "not yet: "), (0.17, "too early to tell: by dose and pictures ")):
+def test_an_end_known_to_a_ninth_is_told_and_says_by_what_it_is_believed(shot, monkeypatch):
+    for sd, words in ((0.11, "not yet: "), (0.14, "too early to tell: by dose and pictures ")):
         told = Ripeness(log(1000.0 * USUAL), sd, np.full(9, 0.4))
         monkeypatch.setattr(seeing, "ripeness", lambda *_, told=told: told)
         seen = judge_ripening_files(shot[0][-2:], replace(shot[1], doses_kj_m2=(100.0, 200.0)))
