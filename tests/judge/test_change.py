@@ -51,6 +51,21 @@ def test_a_stain_that_fades_slowly_is_one_area_without_crumbs_about_it():
     assert 0.5 < seen.areas[0].diameter / truth.areas[0][2] < 2.0
 
 
+def test_blocks_that_a_file_packs_a_step_apart_are_no_areas_and_a_stain_among_them_is():
+    """A dark ground of one code in many blocks and of the next in others, as a JPEG leaves it."""
+    rng = np.random.default_rng(5)
+    expected = np.full((120, 160, 3), 0.02)
+    expected[:40] = 0.36
+    expected *= np.exp(rng.normal(0.0, 0.01, expected.shape))
+    blocks = np.kron(rng.random((15, 20)) < 0.35, np.ones((8, 8)))[..., None]
+    after = expected * (1.0 + blocks * np.array([0.008, 0.05, -0.07]))
+    inside = np.ones((120, 160), bool)
+    assert seeing._areas(expected, after, inside)[0] == []
+    after[70:90, 60:80] *= 0.1
+    (found,), _ = seeing._areas(expected, after, inside)
+    assert (found.x, found.y) == pytest.approx((69.5, 79.5), abs=1.0)
+
+
 def test_the_very_same_light_needs_no_grey_scale(stained):
     first = of(stained[0])
     seen = see_change(first, first[2:-1, 3:], ChangeLook(same_light=True))
