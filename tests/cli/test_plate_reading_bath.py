@@ -276,6 +276,15 @@ def test_what_a_bath_takes_from_stock_is_said(studio, run):
     assert "argentry stock undo 'Hypo'" in out
     out = run("bath", "new", "Fix 3", "fix", "--volume-ml", "500")[1]
     assert ": 6 g of Hypo" in out  # no more than there is
+    assert "The opened lots lack 34 g of Hypo for such a bath: weigh the lot" in out
+
+
+def test_gold_that_no_lot_held_is_said(named_studio, run):
+    salt = ("stock", "new", "Gold chloride", "0.12", "g", "--received", "2026-01-01")
+    run(*salt, "--opened", "2026-01-01")
+    out = run("bath", "new", "G2", "gild", "--volume-ml", "500")[1]
+    assert ": 0.12 g of Gold chloride" in out
+    assert "lack 0.38 g of Gold chloride for such a bath" in out  # 1 g of the salt in the litre
 
 
 def test_a_bath_from_which_plates_were_taken_back_holds_no_less_than_nothing(run):

@@ -9,7 +9,7 @@ from sqlalchemy import func, insert, select, update
 
 from argentry.book import tables
 from argentry.book.engine import reading, writing
-from argentry.book.materials.from_runs import MIXED, take_for_bath
+from argentry.book.materials.from_runs import MIXED, lacking_for_bath, take_for_bath
 from argentry.book.materials.notes import put_notes
 from argentry.book.materials.through_baths import CLEARING
 from argentry.book.rows import add_rows, free_id, known_id
@@ -218,6 +218,19 @@ def taken_for(book: Book, bath: Bath) -> list[tuple[str, float, str]]:
     with reading(book) as connection:
         found = connection.execute(query.where(*own).order_by(use.c.seq))
         return [(name, float(amount), unit) for name, amount, unit in found]
+
+
+def lacking_for(
+    book: Book, bath: Bath, takes: tuple[str, float], zone: tzinfo = UTC
+) -> tuple[str, float, str] | None:
+    """Return what no opened lot held for a bath when it was noted: a lot's name, amount, unit."""
+    lot, day = tables.lot, bath.mixed_at.astimezone(zone).date()
+    with reading(book) as connection:
+        found = lacking_for_bath(connection, bath.name, *takes, bath.volume_ml, bath.mixed_at, day)
+        if found is None:
+            return None
+        of = connection.execute(select(lot.c.name, lot.c.unit).where(lot.c.id == found[0])).one()
+        return of.name, found[1], of.unit
 
 
 def _bath_use(bath: str, plates: int, area_cm2: float, by: str, at: datetime) -> dict[str, Any]:

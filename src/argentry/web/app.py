@@ -33,6 +33,7 @@ from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
 from argentry.web.kept import SEASON, Kept
+from argentry.web.once import Once
 from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
 from argentry.web.pages.desk import LOOKS, whole_days
 from argentry.web.pages.plates import address_of
@@ -197,6 +198,8 @@ def create_app(
         response = refusal_answer(templates, Request(scope, receive), refusal)
         await response(scope, receive, send)
 
+    once: Any = Once
+    app.add_middleware(once)
     guarded: Any = Guard
     app.add_middleware(guarded, settings=settings, find_device=find, refuse=refuse)
     return app

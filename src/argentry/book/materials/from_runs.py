@@ -212,14 +212,41 @@ def take_for_bath(
     day : date
         The same by the studio's clocks; a lot that was opened later gave nothing.
     """
-    strength = amount / volume_ml
-    own = [
-        replace(lot, each=lot.each * strength) if lot.ready else lot
+    own = _lots_for_bath(connection, material, amount / volume_ml, day)
+    stamp = {"at_us": to_us(at), "who": WHO, "remark": MIXED.format(bath=bath)}
+    add_rows(connection, tables.lot_use, [{**row, **stamp} for row in _takes(own, amount)])
+
+
+def lacking_for_bath(
+    connection: Connection,
+    bath: str,
+    material: str,
+    amount: float,
+    volume_ml: float,
+    at: datetime,
+    day: date,
+) -> tuple[str, float] | None:
+    """Return what `take_for_bath` found in no lot: the lot opened last, and so much in its unit.
+
+    None where nothing is lacking, or where no lot of it is opened: it is not counted then.
+    """
+    own = _lots_for_bath(connection, material, amount / volume_ml, day)
+    use = tables.lot_use
+    of_bath = (use.c.remark == MIXED.format(bath=bath), use.c.at_us == to_us(at))
+    sums = select(use.c.lot, func.sum(use.c.amount)).where(*of_bath).group_by(use.c.lot)
+    took = dict(connection.execute(sums).all())
+    lacking = amount - sum(took.get(lot.id, 0.0) * lot.each for lot in own)
+    return (own[-1].id, lacking / own[-1].each) if own and lacking > DUST * amount else None
+
+
+def _lots_for_bath(
+    connection: Connection, material: str, per_ml: float, day: date
+) -> list[_Opened]:
+    return [
+        replace(lot, each=lot.each * per_ml) if lot.ready else lot
         for lot in _opened(connection, "")
         if lot.material == material and lot.opened_on <= day
     ]
-    stamp = {"at_us": to_us(at), "who": WHO, "remark": MIXED.format(bath=bath)}
-    add_rows(connection, tables.lot_use, [{**row, **stamp} for row in _takes(own, amount)])
 
 
 def _sized(material: str, size: str) -> str:

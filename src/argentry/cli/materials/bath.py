@@ -25,6 +25,10 @@ TAKEN = (
     "Taken from stock for all plates of this bath: {amount} of {lot}; if it was not: argentry "
     "stock undo {lot!r}"
 )
+LACKING = (
+    "The opened lots lack {amount} of {lot} for such a bath: weigh the lot (argentry stock weigh), "
+    "or note the one that you took it from (argentry stock new)."
+)
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
@@ -43,7 +47,7 @@ def bath() -> None:
 @of_book
 def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | None) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
-    from argentry.keeping.stock.baths import new_bath, taken_for_bath
+    from argentry.keeping.stock.baths import lacking_for_new_bath, new_bath, taken_for_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
     made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
@@ -52,6 +56,9 @@ def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | N
     say(BATH.format(b=made))
     for lot, amount, unit in taken_for_bath(call.folder, made, call.address):
         say(TAKEN.format(amount=in_words(amount, unit), lot=lot))
+    if lacking := lacking_for_new_bath(call.folder, made, call.address):
+        lot, amount, unit = lacking
+        say(LACKING.format(amount=in_words(amount, unit), lot=lot))
     for caution in made.cautions:
         click.echo(f"Caution: {caution}")
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from argentry.book.baths import add_bath, baths, taken_for
+from argentry.book.baths import add_bath, baths, lacking_for, taken_for
 from argentry.book.baths import discard_bath as discard
 from argentry.book.baths import use_bath as use
 from argentry.book.materials.through_baths import CLEARING, put_through
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from argentry.book.engine import Book
     from argentry.needs.materials.bath_life import BathLife
+    from argentry.trade.recipes import Recipe
 
 DAY_S = 86400.0
 OWN_WORDS = (
@@ -119,11 +120,9 @@ def new_bath(
         If a bath in use has that name, the volume is out of range, or the words name a bath that
         is refused.
     """
-    from argentry.keeping.stock.mixing import own_recipes
-
     if not name.strip():
         raise BadInput("name", "it is empty", "give what is on the bottle")
-    known = {bath.key: bath for bath in (*recipes(), *own_recipes(folder))}.get(recipe)
+    known = _known_recipe(folder, recipe)
     if known is None:
         check_recipe([recipe])
     with studio_book(folder, address) as book:
@@ -145,6 +144,24 @@ def taken_for_bath(
     """Return what a bath took from opened lots when it was noted: name, amount and unit of each."""
     with studio_book(folder, address) as book:
         return taken_for(book, bath)
+
+
+def lacking_for_new_bath(
+    folder: Path | None, bath: Bath, address: str | None = None
+) -> tuple[str, float, str] | None:
+    """Return what a bath needed and no opened lot held, as name, amount and unit; None: nothing."""
+    known = _known_recipe(folder, bath.recipe)
+    takes = None if known is None else bath_takes(known, bath.volume_ml)
+    if takes is None:
+        return None
+    with studio_book(folder, address) as book:
+        return lacking_for(book, bath, takes, zone_of(folder))
+
+
+def _known_recipe(folder: Path | None, key: str) -> Recipe | None:
+    from argentry.keeping.stock.mixing import own_recipes
+
+    return {bath.key: bath for bath in (*recipes(), *own_recipes(folder))}.get(key)
 
 
 def use_bath(

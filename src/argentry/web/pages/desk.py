@@ -31,6 +31,7 @@ from argentry.records.units import Units, told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.limits import Refused
+from argentry.web.once import new_word, with_word
 from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
@@ -63,13 +64,16 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         "since": SINCE.format(at=clocks.house.astimezone(house.zone)),
         "clock_words": clocks.words,
         "trouble": request.app.state.keeper.trouble,
+        "once": new_word(),
     }
     answer: Response = request.app.state.templates.TemplateResponse(
         request, name, {**shared, **values}, status_code=status
     )
+    text = with_word(bytes(answer.body).decode(), shared["once"])
     if not house.studio.units.as_written:
-        answer.body = _in_units(bytes(answer.body).decode(), house.studio.units).encode()
-        answer.headers["content-length"] = str(len(answer.body))
+        text = _in_units(text, house.studio.units)
+    answer.body = text.encode()
+    answer.headers["content-length"] = str(len(answer.body))
     return answer
 
 
