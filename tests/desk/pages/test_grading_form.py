@@ -8,7 +8,8 @@ from tests import bench_studio as made
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.plates import makings, plate_by_label
-from argentry.desk.pages.grading_form import grade_by_form
+from argentry.desk.pages.grading_form import grade_by_form, grading_form
+from argentry.desk.pages.plate_record import plate_record
 from argentry.errors import BadInput
 
 
@@ -60,3 +61,18 @@ def test_a_defect_in_the_form_is_a_fault_of_its_stage(table):
 
 def test_of_very_many_words_the_first_2000_letters_are_kept(table):
     assert grade(table, "A1", grade="good", words="  x" + 2000 * "y").remark == "x" + 1999 * "y"
+
+
+def shown(table):
+    record = plate_record(table.book, "A1", None, None, None)
+    return grading_form(record.outcomes[-1]).shown
+
+
+def test_a_page_opened_before_another_graded_does_not_lay_its_answer_over_that(table):
+    table.say("run_closed")
+    before = shown(table)
+    told = grade(table, "A1", grade="lost", shown=before, **{"defect.fog.coat": "on"})
+    with pytest.raises(BadInput, match="graded lost after the page was opened; show the plate"):
+        grade(table, "A1", grade="good", shown=before)
+    assert making_of(table, "A1") == told
+    assert grade(table, "A1", grade="good", shown=shown(table)).grade == "good"

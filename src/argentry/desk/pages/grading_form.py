@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from hashlib import sha256
 
 from argentry.bench.questions import Form, body
 from argentry.book.engine import Book
@@ -16,11 +17,13 @@ from argentry.book.makings import rejudge
 from argentry.book.runs.fold import fold
 from argentry.errors import BadInput
 from argentry.keeping.plates.grades import GRADE_LATER, add_event
-from argentry.records.plate import GRADES, STAGES, VERDICTS
+from argentry.records.plate import GRADES, STAGES, VERDICTS, MakingFacts
 from argentry.records.plate_record import MakingRecord
 from argentry.records.run import PlateState, RunState
 from argentry.trade.defects import defects
 
+CHANGED = "this making was graded {grade} after the page was opened"
+SHOW_AGAIN = "show the plate's page again, and correct what stands there now"
 DEFECT, FAILED = "defect", "failed"  # first parts of the names of the form's boxes
 
 
@@ -79,6 +82,8 @@ class GradingForm:
         In the order of the work.
     remark : str or None
         As it stands; None for a row of a notebook, whose remark stays.
+    shown : str
+        Of what it is filled in with: sent along, so that another page's answer is not lost.
     """
 
     making: str
@@ -86,6 +91,7 @@ class GradingForm:
     verdicts: tuple[Choice, ...]
     stages: tuple[StageChoices, ...]
     remark: str | None
+    shown: str
 
 
 def grading_form(making: MakingRecord) -> GradingForm:
@@ -99,7 +105,14 @@ def grading_form(making: MakingRecord) -> GradingForm:
         ),
         stages=tuple(_stage(stage, making) for stage in STAGES),
         remark=making.remark if making.run else None,
+        shown=_shown(making, [(one.defect, one.from_) for one in making.defects]),
     )
+
+
+def _shown(making: MakingFacts, found: Iterable[tuple[str, str]]) -> str:
+    """Return a digest of how a making came out, as it stands in the book."""
+    stands = (making.grade, making.verdict, sorted(making.stages.items()), sorted(found))
+    return sha256(repr((*stands, making.remark)).encode()).hexdigest()[:16]
 
 
 def _stage(stage: str, making: MakingRecord) -> StageChoices:
@@ -126,7 +139,7 @@ def grade_by_form(
     Raises
     ------
     BadInput
-        If there is no such making, or a word is not known.
+        If there is no such making, a word is not known, or it was graded since the form was shown.
     """
     making = making_of(book, key)
     if making is None:
@@ -134,6 +147,9 @@ def grade_by_form(
     if making.state == "going":
         raise BadInput("grade", "this making is still on the bench", GRADE_LATER)
     form = _answered(making.plate, fields)
+    if fields.get("shown", shown := _shown(making, making.defects)) != shown:
+        grade = making.grade or "not at all"
+        raise BadInput("grade", CHANGED, SHOW_AGAIN, grade=grade)
     state, plate = _of_run(book, making.run, making.plate)
     told = body(form, plate, state)
     if making.run is not None:
