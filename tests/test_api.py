@@ -4,7 +4,7 @@ import doctest
 import subprocess
 import sys
 from dataclasses import is_dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -76,3 +76,33 @@ def test_what_is_wished_of_one_day_is_asked_with_plain_values(tmp_path):
     assert anna.pose_start.strftime("%H:%M") == "12:00"
     with pytest.raises(argentry.BadInput, match="--workers: 0 is out of range"):
         argentry.plan_day(studio, date(2026, 6, 21), wishes=argentry.Wishes(workers=0))
+
+
+def test_words_of_a_notebook_are_dates_or_are_refused_in_a_sentence(tmp_path, monkeypatch):
+    """A date as ISO text is taken; other text ended in a TypeError from deep inside."""
+    from argentry.keeping.studio import new_studio
+
+    new_studio(tmp_path / "studio", {})
+    studio = argentry.load_studio(tmp_path / "studio")
+    noon = argentry.expose("2026-06-21T13:00+00:00", studio)
+    assert noon == argentry.expose(datetime(2026, 6, 21, 13, tzinfo=UTC), studio)
+    days = []
+    monkeypatch.setattr(api, "plan_wished", lambda _studio, day, *_, **__: days.append(day))
+    for day in ("2026-06-21", date(2026, 6, 21), datetime(2026, 6, 21, 13, tzinfo=UTC)):
+        argentry.plan_day(studio, day)
+    assert days == [date(2026, 6, 21)] * 3
+    for refused, said in (
+        (lambda: argentry.coat("25"), "'25' is text; give a number, without quotes"),
+        (lambda: argentry.fume("25"), "'25' is text"),
+        (lambda: argentry.fume(25, gap_mm="20"), "gap_mm: '20' is text"),
+        (lambda: argentry.expose("noon", studio), "when: 'noon' is not a date with a time; give"),
+        (
+            lambda: argentry.develop(date(2026, 6, 21), studio),
+            "start: '2026-06-21' is not a date w",
+        ),
+        (lambda: argentry.expose("2026-06-21T13:00", studio, f_number="4"), "f_number: '4' is tex"),
+        (lambda: argentry.plan_day(studio, "May"), "day: 'May' is not a date; give one as 2026"),
+        (lambda: argentry.plan_day(studio, date(2026, 6, 21), plates="3"), "plates: '3' is text"),
+    ):
+        with pytest.raises(argentry.BadInput, match=said):
+            refused()

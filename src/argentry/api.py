@@ -13,6 +13,7 @@ dicts and lists. Bad input raises `BadInput`, one sentence with what would be ri
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -27,7 +28,7 @@ from argentry.desk.learning.odds import plate_odds as odds
 from argentry.desk.numbers.makings import Gathered, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.wishes import plan_day as plan_wished
-from argentry.errors import BadInput
+from argentry.errors import BadInput, not_a_number
 from argentry.keeping.studio import load_studio
 from argentry.keeping.weather import read_weather
 from argentry.needs import develop as development
@@ -51,6 +52,9 @@ from argentry.records.studio import Studio
 from argentry.records.weather import Outlook, Weather
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
 from argentry.sky.place import Place, resolve_place, to_utc
+
+NO_DATE, A_DATE = "{given!r} is not a date", "give one as 2026-06-21"
+NO_TIME, A_TIME = "{given!r} is not a date with a time", "give both, as 2026-06-21T13:00"
 
 __all__ = [
     "BadInput",
@@ -104,6 +108,41 @@ def _place(studio: Studio | None, lat: float | None, lon: float | None, tz: str 
     return resolve_place(studio, lat, lon, tz=tz)
 
 
+def _fields(kind: type[Any], how: dict[str, Any]) -> Any:
+    """Return a record made of named values; text where it takes a number is refused."""
+    for one in fields(kind):
+        takes = str(one.type).split(" | ")
+        if isinstance(how.get(one.name), str) and "float" in takes and "str" not in takes:
+            raise not_a_number(one.name, how[one.name])
+    return kind(**how)
+
+
+def _moment(where: str, when: datetime | str, place: Place) -> datetime:
+    """Return a moment in UTC, also of its ISO text."""
+    if isinstance(when, str):
+        try:
+            when = datetime.fromisoformat(when)
+        except ValueError:
+            raise _no_time(where, when) from None
+    elif not isinstance(when, datetime):
+        raise _no_time(where, str(when))
+    return to_utc(where, when, place.time_zone)
+
+
+def _no_time(where: str, given: str) -> BadInput:
+    return BadInput(where, NO_TIME, A_TIME, given=given[:40])
+
+
+def _date(day: date | str) -> date:
+    """Return a date, also of its ISO text."""
+    if isinstance(day, str):
+        try:
+            return date.fromisoformat(day)
+        except ValueError:
+            raise BadInput("day", NO_DATE, A_DATE, given=day[:40]) from None
+    return day.date() if isinstance(day, datetime) else day
+
+
 def fume(
     thickness_nm: float,
     studio: Studio | None = None,
@@ -132,11 +171,13 @@ def fume(
     >>> low < answer.seconds < high
     True
     """
-    return fuming.fume(fuming.Fuming(thickness_nm, **how), _now(studio, plates))
+    return fuming.fume(
+        _fields(fuming.Fuming, {"thickness_nm": thickness_nm, **how}), _now(studio, plates)
+    )
 
 
 def expose(
-    when: datetime,
+    when: datetime | str,
     studio: Studio | None = None,
     *,
     lat: float | None = None,
@@ -150,8 +191,8 @@ def expose(
 
     Parameters
     ----------
-    when : datetime
-        When the lens is uncapped; without an offset by the clock of the place.
+    when : datetime or str
+        When the lens is uncapped, also as ISO text; without an offset by the clock of the place.
     studio : Studio, optional
         Gives the place and what `camera` leaves open.
     lat, lon : float, optional
@@ -175,12 +216,12 @@ def expose(
     (True, True)
     """
     place = _place(studio, lat, lon, tz)
-    moment = to_utc("when", when, place.time_zone)
-    return exposure.expose(place, moment, Camera(**camera), _now(studio, plates), weather)
+    moment = _moment("when", when, place)
+    return exposure.expose(place, moment, _fields(Camera, camera), _now(studio, plates), weather)
 
 
 def develop(
-    start: datetime,
+    start: datetime | str,
     studio: Studio | None = None,
     *,
     lat: float | None = None,
@@ -194,8 +235,8 @@ def develop(
 
     Parameters
     ----------
-    start : datetime
-        When development begins; without an offset by the clock of the place.
+    start : datetime or str
+        When development begins, also as ISO text; without an offset by the clock of the place.
     studio, lat, lon, tz, weather, plates
         As `expose`.
     **frame
@@ -210,14 +251,14 @@ def develop(
     True
     """
     place = _place(studio, lat, lon, tz)
-    moment = to_utc("start", start, place.time_zone)
+    moment = _moment("start", start, place)
     now = _now(studio, plates)
-    return development.develop(place, moment, Frame(**frame), now, weather)
+    return development.develop(place, moment, _fields(Frame, frame), now, weather)
 
 
 def plan_day(
     studio: Studio,
-    day: date,
+    day: date | str,
     *,
     plates: int | None = None,
     weather: Weather | None = None,
@@ -231,8 +272,8 @@ def plan_day(
     ----------
     studio : Studio
         Of `load_studio`.
-    day : date
-        The date, in the studio's zone.
+    day : date or str
+        The date, also as ISO text, in the studio's zone.
     plates : int, optional
         How many are wanted, 1 to 12; else the most that are all finished on four days in five.
     weather : Weather, optional
@@ -246,4 +287,8 @@ def plan_day(
     """
     numbers = None if taught_by is None else learned_numbers(taught_by)
     outlook = Outlook(weather)
-    return plan_wished(studio, day, wishes, plates=plates, outlook=outlook, learned=numbers, **how)
+    if isinstance(plates, str):
+        raise not_a_number("plates", plates)
+    return plan_wished(
+        studio, _date(day), wishes, plates=plates, outlook=outlook, learned=numbers, **how
+    )

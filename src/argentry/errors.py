@@ -111,6 +111,8 @@ def check_range(
         If the value is NaN, infinite or out of range.
     """
     unit = "" if unit == "1" else unit
+    if isinstance(value, str):  # in a notebook nothing has turned it into a number yet
+        raise not_a_number(where, value)
     inside = low < value <= high if open_low else low <= value <= high
     if not inside:  # NaN fails both comparisons and lands here
         if isinstance(value, int):
@@ -130,6 +132,12 @@ def check_range(
             span.rstrip(),
         )
     return value
+
+
+def not_a_number(where: str, given: str) -> BadInput:
+    """Return the refusal of words where a number belongs."""
+    what = "{given!r} is text".format(given=given[:40])
+    return BadInput(where, what, "give a number, without quotes")
 
 
 def did_you_mean(word: str, known: Iterable[str], otherwise: str, cutoff: float = 0.6) -> str:

@@ -33,9 +33,9 @@ from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
 from argentry.web.keeper import Keeper
 from argentry.web.kept import SEASON, Kept
-from argentry.web.once import Once
 from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
 from argentry.web.pages.desk import LOOKS, whole_days
+from argentry.web.pages.once import Once
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
 from argentry.web.replanner import Replanner

@@ -31,7 +31,7 @@ from argentry.records.units import Units, told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.limits import Refused
-from argentry.web.once import new_word, with_word
+from argentry.web.pages.once import new_word, with_word
 from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)

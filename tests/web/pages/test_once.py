@@ -11,7 +11,7 @@ from argentry.book.plates import add_plate, plate_by_label
 from argentry.keeping.stock.lots import list_stock
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
-from argentry.web.once import MOST, Once
+from argentry.web.pages.once import MOST, Once
 
 WORD = re.compile(r'name="once" value="([0-9a-f]{32})"')
 
