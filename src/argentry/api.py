@@ -119,14 +119,15 @@ def _fields(kind: type[Any], how: dict[str, Any]) -> Any:
 
 def _moment(where: str, when: datetime | str, place: Place) -> datetime:
     """Return a moment in UTC, also of its ISO text."""
+    read = when
     if isinstance(when, str):
         try:
-            when = datetime.fromisoformat(when)
+            read = datetime.fromisoformat(when)
         except ValueError:
             raise _no_time(where, when) from None
-    elif not isinstance(when, datetime):
+    if not isinstance(read, datetime):
         raise _no_time(where, str(when))
-    return to_utc(where, when, place.time_zone)
+    return to_utc(where, read, place.time_zone)
 
 
 def _no_time(where: str, given: str) -> BadInput:
