@@ -28,6 +28,8 @@ from argentry.book import engine
 from argentry.book import open as opening
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.demo.write import write_demo
+from argentry.exchange.plates.table import read_plate_table
 from argentry.keeping.studio import new_studio
 from argentry.web import helper
 
@@ -219,6 +221,14 @@ def book(where, tmp_path):
     opened = open_book(where, folder=tmp_path)
     yield opened
     close_book(opened)
+
+
+@pytest.fixture(scope="session")
+def year(tmp_path_factory):
+    """The plates of the invented year, read once from its table."""
+    made = tmp_path_factory.mktemp("year")
+    write_demo(made)
+    return read_plate_table(made / "plates.csv", time_zone="Europe/Madrid")
 
 
 @pytest.fixture

@@ -6,20 +6,11 @@ import pytest
 from tests.web.test_kept import Taught
 
 from argentry.book.log import append
-from argentry.demo.write import write_demo
 from argentry.exchange.plates.into_book import import_plates
-from argentry.exchange.plates.table import read_plate_table
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 
 PHONE, TABLET = (390, 844), (820, 1180)
-
-
-@pytest.fixture(scope="module")
-def year(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("year")
-    write_demo(folder)
-    return read_plate_table(folder / "plates.csv", time_zone="Europe/Madrid")
 
 
 @pytest.fixture

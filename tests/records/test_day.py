@@ -2,7 +2,12 @@
 
 from datetime import date
 
-from argentry.records.day import weekday_and_date
+from argentry.records.day import day_in_words, weekday_and_date
+
+
+def test_a_day_is_told_as_people_write_it():
+    assert day_in_words(date(2026, 5, 2)) == "2 May 2026"
+    assert day_in_words(date(2026, 5, 12), year=False) == "12 May"
 
 
 def test_a_day_is_told_with_its_weekday():

@@ -9,6 +9,7 @@ import socket
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from threading import Thread
 
 import httpx
@@ -18,6 +19,7 @@ from tests.bench_studio import Table
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
+from argentry.exchange.plates.into_book import import_plates
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.web.app import create_app
@@ -82,6 +84,12 @@ def book(studio_dir):
     opened = open_book(studio_dir)
     yield opened
     close_book(opened)
+
+
+@pytest.fixture
+def full(book, year):
+    """The book with the plates of the invented year in it."""
+    import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
 
 
 @pytest.fixture

@@ -18,10 +18,14 @@ from argentry.records.wishes import NOTHING_WISHED, Wishes
 MOST_PLATES = 12  # of a day's plan, and of a run
 
 
+def day_in_words(day: date, *, year: bool = True) -> str:
+    """Return a day as 21 June 2026; without its year where that is known."""
+    return f"{day.day} {day:%B %Y}" if year else f"{day.day} {day:%B}"
+
+
 def weekday_and_date(day: date, *, year: bool = True) -> str:
     """Return a day as Sunday 21 June 2026; without its year where that is known."""
-    said = f"{day:%A} {day.day} {day:%B}"
-    return f"{said} {day:%Y}" if year else said
+    return f"{day:%A} {day_in_words(day, year=year)}"
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,8 @@ from tests import bench_studio as made
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.bench.words import offer_lines
 from argentry.book.care.salvage import _labels
-from argentry.book.engine import close_book
 from argentry.book.log import events, runs
 from argentry.book.makings import makings
-from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.book.runs.corrections import effective
 from argentry.day.plan import make_day
@@ -36,17 +34,6 @@ def plan():
     table = made.Table(None, made.studio())
     day = date(2026, 6, 21)
     return make_day(table.studio, day, plates=1, now=table.clock.now(), by_rule=True)
-
-
-@pytest.fixture
-def table(tmp_path, plan):
-    book = open_book(tmp_path)
-    table = made.Table(book, made.studio())
-    table.folder = tmp_path
-    table.open(plan=plan)
-    table.cautions()
-    yield table
-    close_book(book)
 
 
 @pytest.fixture

@@ -30,17 +30,6 @@ def plan():
     return make_day(table.studio, date(2026, 6, 21), plates=2, now=table.clock.now())
 
 
-@pytest.fixture
-def table(tmp_path, plan):
-    book = open_book(tmp_path)
-    table = made.Table(book, made.studio())
-    table.folder = tmp_path
-    table.open(plan=plan)
-    table.cautions()
-    yield table
-    close_book(book)
-
-
 def wanted(table, considered=None):
     return list(runs_to_plan(table.book, table.folder, table.clock, considered or {}))
 

@@ -4,28 +4,13 @@ from __future__ import annotations
 
 import re
 import time
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import httpx
 import pytest
 
 from argentry.book.log import events
-from argentry.demo.write import write_demo
-from argentry.exchange.plates.into_book import import_plates
-from argentry.exchange.plates.table import read_plate_table
 from argentry.records.ids import new_id
-
-
-@pytest.fixture(scope="module")
-def year(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("year")
-    write_demo(folder)
-    return read_plate_table(folder / "plates.csv", time_zone="Europe/Madrid")
-
-
-@pytest.fixture
-def full(book, year):
-    import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
 
 
 @pytest.fixture(autouse=True)

@@ -21,12 +21,9 @@ from argentry.book.makings import all_said
 from argentry.book.open import open_book
 from argentry.book.plates import add_making, add_plate, add_plates, makings, plate_by_label
 from argentry.cli.main import main
-from argentry.demo.write import write_demo
 from argentry.desk.house import plates_to_keep
 from argentry.desk.learning.kept_plates import keep_plates, kept_plate, kept_plates
 from argentry.desk.pages.plate_record import plate_record
-from argentry.exchange.plates.into_book import import_plates
-from argentry.exchange.plates.table import read_plate_table
 from argentry.keeping.studio import new_studio
 from argentry.out.plates.words import dose_line, known_value, planned_length
 from argentry.out.wording import clock, shown_unit, step_length
@@ -46,18 +43,6 @@ def plates(book):
     )  # fmt: skip
     add_making(book, made)
     return made
-
-
-@pytest.fixture(scope="module")
-def year(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("year")
-    write_demo(folder)
-    return read_plate_table(folder / "plates.csv", time_zone="Europe/Madrid")
-
-
-@pytest.fixture
-def full(book, year):
-    import_plates(book, year, at=datetime(2026, 1, 2, tzinfo=UTC))
 
 
 @pytest.fixture(scope="module")

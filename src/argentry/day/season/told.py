@@ -13,7 +13,7 @@ from argentry.records.answers.season import (
     SeasonWeek,
     SeasonYear,
 )
-from argentry.records.day import Range
+from argentry.records.day import Range, day_in_words
 from argentry.sky.weather.cover import clock_doubt
 
 if TYPE_CHECKING:
@@ -150,7 +150,10 @@ def _months(found: SeasonYears, dates: Sequence[date]) -> tuple[SeasonMonth, ...
 
 def _notes(asked: SeasonAsked, found: SeasonYears) -> tuple[str, ...]:
     notes = [
-        NO_SUN.format(first=_day(asked.dates[low]), last=_day(asked.dates[high]))
+        NO_SUN.format(
+            first=day_in_words(asked.dates[low], year=False),
+            last=day_in_words(asked.dates[high], year=False),
+        )
         for low, high in _runs(~found.sun_up)
     ]
     weather, site = asked.climate.weather, asked.studio.site
@@ -166,10 +169,6 @@ def _notes(asked: SeasonAsked, found: SeasonYears) -> tuple[str, ...]:
     if found.gaps:
         notes.append(GAPS.format(years=", ".join(map(str, found.gaps))))
     return tuple(notes)
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B}"
 
 
 def _runs(flags: Truth) -> list[tuple[int, int]]:

@@ -9,6 +9,7 @@ from datetime import date
 from argentry.book.engine import Book
 from argentry.book.makings import makings
 from argentry.errors import BadInput
+from argentry.records.day import day_in_words
 from argentry.records.plate import Making, Plate
 
 ORDINALS = (
@@ -51,11 +52,6 @@ def numbered(plate: Plate, own: Sequence[Making]) -> list[Chosen]:
         Chosen(one, number, len(own), _which(plate.label, number, one))
         for number, one in enumerate(own, 1)
     ]
-
-
-def day_in_words(day: date) -> str:
-    """Return a day as people write it: 12 May 2026."""
-    return f"{day.day} {day:%B %Y}"
 
 
 def ordinal(number: int) -> str:

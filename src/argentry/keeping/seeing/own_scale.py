@@ -15,6 +15,7 @@ from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.studio import has_book, load_studio
 from argentry.records.answers.coat_seen import ScaleUsed
+from argentry.records.day import day_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -71,8 +72,7 @@ class OwnScale:
     @property
     def words(self) -> str:
         """What a coat read by it says."""
-        day = f"{self.taken_on.day} {self.taken_on:%B %Y}"
-        return BY_OWN.format(day=day, light=self.light)
+        return BY_OWN.format(day=day_in_words(self.taken_on), light=self.light)
 
 
 def scales_in_book(book: Book, zone: str = UTC) -> tuple[OwnScale, ...]:
