@@ -75,6 +75,8 @@ def test_every_figure_comes_with_range_and_count(name, arguments, studio, capsys
     assert "plate" in out, "how many plates stand behind it"
     if name in ("odds", "need", "learn", "why_studio") or "P004" in arguments:
         assert "–" in out or " to " in out
+    if name == "need":  # beside the wider range of one plate, in learn show and day
+        assert "share among many plates" in out
 
 
 def test_the_answer_of_the_studio_is_the_invented_truth(studio, capsys):

@@ -279,7 +279,7 @@ def test_what_a_bath_takes_from_stock_is_said(studio, run):
     assert "The opened lots lack 34 g of Hypo for such a bath: weigh the lot" in out
 
 
-def test_gold_that_no_lot_held_is_said(named_studio, run):
+def test_gold_that_no_lot_held_is_said(run):
     salt = ("stock", "new", "Gold chloride", "0.12", "g", "--received", "2026-01-01")
     run(*salt, "--opened", "2026-01-01")
     out = run("bath", "new", "G2", "gild", "--volume-ml", "500")[1]

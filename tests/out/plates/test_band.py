@@ -134,6 +134,7 @@ def test_the_terminal_says_the_same():
     ):  # fmt: skip
         assert words in text
     assert "fix" not in text  # never begun
+    assert "Why it failed is not worked out yet: argentry why A1" in text
 
 
 def test_a_range_stands_next_to_the_length_it_is_of():

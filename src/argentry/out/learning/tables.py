@@ -46,6 +46,10 @@ CHANCE_EXPOSED = (
 FROM = "From {behind}."
 A_TRIAL = "This is a trial: not on a plate that is promised."
 PRICES = "Amounts are the trade's starting values; so are prices that studio.toml does not say."
+OF_MANY = (
+    "That is the share among many plates; the chance of a single plate (argentry learn show, "
+    "argentry day) is less sure, and its range is wider."
+)
 ONE_DAY, DAYS, A_DAY = (
     "{first:%a %Y-%m-%d}",
     "{first:%Y-%m-%d} to {last:%Y-%m-%d}",
@@ -113,6 +117,7 @@ def next_lines(trial: NextPlate) -> list[str]:
 def print_need(need: Batch, console: Console) -> None:
     """Print how many plates to begin, on which days, and what they take."""
     say(console, need.words, "bold")
+    say(console, OF_MANY)
     if need.days:
         table = plain_table("Day, where it has light", "plates")
         for day, plates in _grouped(need.days):

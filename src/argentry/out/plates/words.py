@@ -20,6 +20,7 @@ from argentry.out.wording import (
 from argentry.out.wording import plates as count_of
 from argentry.records.day import Range
 from argentry.records.decision import ADVICE
+from argentry.records.plate import GRADES
 from argentry.trade.defects import defect_look
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ CAUSE = "{title} ({stage}): {share}; {because}. Check{takes}: {check}{first}"
 TAKES = ", {minutes:.0f} min"
 FIRST = " (check this first)"
 ACCIDENT = "An accident without any sign: {chance:.0f} %"
+NO_CAUSES_YET = "Why it failed is not worked out yet: argentry why {label}"
 GOOD = "Chance of a good plate: {share}; {behind}"
 LENGTHS = ("s", "min")
 COMMON = "how common it is"
@@ -114,6 +116,8 @@ def record_lines(
         lines += [f"  {one}".rstrip() for one in (*band, *_making(making))]
     if kept is not None and kept.why is not None:
         lines += ["", *cause_lines(kept.why)]
+    elif kept is None and record.outcomes and record.outcomes[-1].grade == GRADES[0]:
+        lines += ["", NO_CAUSES_YET.format(label=record.label)]
     if kept is not None and kept.odds is not None:
         told = behind(kept.odds.plates, prior=kept.odds.mostly_prior)
         lines += ["", GOOD.format(share=share(kept.odds), behind=told)]
