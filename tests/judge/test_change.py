@@ -51,19 +51,23 @@ def test_a_stain_that_fades_slowly_is_one_area_without_crumbs_about_it():
     assert 0.5 < seen.areas[0].diameter / truth.areas[0][2] < 2.0
 
 
-def test_blocks_that_a_file_packs_a_step_apart_are_no_areas_and_a_stain_among_them_is():
-    """A dark ground of one code in many blocks and of the next in others, as a JPEG leaves it."""
+def test_blocks_that_a_file_packs_a_step_apart_are_no_areas_and_stains_are():
+    """A dark ground of one code in most blocks and of the next in a few, as a JPEG leaves it."""
     rng = np.random.default_rng(5)
     expected = np.full((120, 160, 3), 0.02)
     expected[:40] = 0.36
     expected *= np.exp(rng.normal(0.0, 0.01, expected.shape))
-    blocks = np.kron(rng.random((15, 20)) < 0.35, np.ones((8, 8)))[..., None]
-    after = expected * (1.0 + blocks * np.array([0.008, 0.05, -0.07]))
-    inside = np.ones((120, 160), bool)
-    assert seeing._areas(expected, after, inside)[0] == []
-    after[70:90, 60:80] *= 0.1
-    (found,), _ = seeing._areas(expected, after, inside)
-    assert (found.x, found.y) == pytest.approx((69.5, 79.5), abs=1.0)
+    packed = np.array([0.012, 0.075, -0.105])
+    after = expected.copy()
+    for y, x in ((48, 16), (72, 96), (96, 48)):
+        after[y : y + 8, x : x + 8] *= 1.0 + packed
+    given = np.ones((120, 160), bool), seeing._code_steps(expected), 8.0
+    assert len(seeing._areas(expected, after, *given[:2], 0.0)[0]) == 3
+    assert seeing._areas(expected, after, *given)[0] == []
+    after[80:100, 120:140] *= 1.0 + packed  # as faint, and larger than a block
+    after[104:112, 8:16] *= 0.3  # as small, and darker by far
+    found = sorted((one.y, one.x) for one in seeing._areas(expected, after, *given)[0])
+    assert np.array(found) == pytest.approx(np.array([[89.5, 129.5], [107.5, 11.5]]), abs=1.0)
 
 
 def test_the_very_same_light_needs_no_grey_scale(stained):

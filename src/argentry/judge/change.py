@@ -24,8 +24,8 @@ LONG_PX = 1000  # of the plate as it is compared
 LEAST_PX = 200
 KNOTS = 7  # of the rule of tones
 FIELD = 2  # pixels to a field, each way
-TONES = 12  # kinds of lightness whose fields are like each other
-UPPER_TO_MIDDLE = 1.1503 / 0.6745  # quartiles of how far a normal quantity lies from its middle
+CHROMA_BLOCK_PX = 16.0  # that a JPEG keeps one colour for: ITU-T T.81, colours at half size
+CHROMA = ((0.0, -0.344, 1.772), (1.402, -0.714, 0.0))  # of a JPEG to R, G, B: ITU-T T.871
 NOT_FOUND = "no plate is found in the picture {which}: all four edges must be in view"
 TOO_SMALL = "the plate is too small in the picture {which}: let it fill at least half of it"
 NOT_ALIKE = (
@@ -178,6 +178,7 @@ def see_change(before: NDArray[np.uint8], after: NDArray[np.uint8], look: Change
         return Change(first, second, why=NOT_ALIKE)
     onto = frame_of(turned[way], rows, columns) @ moved
     pair = [_fields(shown), _fields(sampled(linear[1], onto, rows, columns))]
+    steps = np.maximum(_code_steps(pair[0]), _code_steps(pair[1]))
     no_whole = ""
     if not look.same_light:
         scales = _scales(linear, look)
@@ -185,8 +186,8 @@ def see_change(before: NDArray[np.uint8], after: NDArray[np.uint8], look: Change
         if not isinstance(scales, str):
             pair = [_shares(one, three) for one, three in zip(pair, scales, strict=True)]
     turn = onto @ np.linalg.inv(frame)
-    areas, noise, whole = _differences(*pair)
     scale = wide / columns * FIELD
+    areas, noise, whole = _differences(pair[0], pair[1], steps, CHROMA_BLOCK_PX / scale)
     told = tuple(sorted((_placed(one, frame, scale) for one in areas), key=lambda one: -one.size))
     return Change(
         first, second, turn / turn[2, 2], noise, None if no_whole else whole, told, no_whole
@@ -231,7 +232,18 @@ def _shares(fields: Floats, scales: list[tuple[Floats, Floats]]) -> Floats:
     return out
 
 
-def _differences(before: Floats, after: Floats) -> tuple[list[Area], float, Whole]:
+def _code_steps(linear: Floats) -> Floats:
+    """Return by how much one step of its file's code changes each field, as a natural logarithm.
+
+    The derivative of the curve of IEC 61966-2-1, its straight foot left out.
+    """
+    code = 255.0 * (1.055 * np.clip(linear, 1e-4, 1.0) ** (1 / 2.4) - 0.055)
+    return np.asarray(2.4 / (code + 14.0))
+
+
+def _differences(
+    before: Floats, after: Floats, steps: Floats, block: float
+) -> tuple[list[Area], float, Whole]:
     """Return changed areas in fields, the noise, and the change of the whole."""
     rows, columns = before.shape[:2]
     y, x = np.mgrid[-1.0 : 1.0 : rows * 1j, -1.0 : 1.0 : columns * 1j]
@@ -259,7 +271,7 @@ def _differences(before: Floats, after: Floats) -> tuple[list[Area], float, Whol
     doubt = trade.value("seeing", "light_differs")
     rise = rise - np.clip(np.median(rise[inside]), -doubt, doubt)
     by_tone = np.exp(first + rise) - 0.003
-    areas, noise = _areas(expected, after, inside)
+    areas, noise = _areas(expected, after, inside, steps, block)
     was, now = _lab(before), _lab(by_tone)
     # every tone alike: one flat backdrop may stand in the file a step of its code off
     off = colour.delta_e_2000(was[inside][some], now[inside][some])
@@ -304,8 +316,14 @@ def _robust(base: Floats, wanted: Floats) -> Floats:
     return made
 
 
-def _areas(expected: Floats, after: Floats, inside: Truth) -> tuple[list[Area], float]:
-    """Return areas that differ from what the rule expects by more than like fields do."""
+def _areas(
+    expected: Floats, after: Floats, inside: Truth, steps: Floats, block: float
+) -> tuple[list[Area], float]:
+    """Return areas that differ from what the rule expects by more than like fields do.
+
+    What is no larger than a block of a JPEG must differ by more than a step of the code in each
+    picture, as smooth grounds are packed so far apart.
+    """
     from scipy import ndimage
 
     # brought up alike so that the plate's lights are as bright as paper, as an eye sees them
@@ -334,6 +352,10 @@ def _areas(expected: Floats, after: Floats, inside: Truth) -> tuple[list[Area], 
         ys, xs = np.nonzero(own)
         colours = [np.median(one[part][own], axis=0) for one in (was, now)]
         light, red, yellow = (float(one) for one in np.median(step[part][own], axis=0))
+        if size <= block**2 and np.linalg.norm((light, red, yellow)) < 2.0 * _packed(
+            now[part][own], after[part][own] / bright, steps[part][own]
+        ):
+            continue
         found.append(
             Area(
                 float(xs.mean()) + part[1].start, float(ys.mean()) + part[0].start,
@@ -344,24 +366,25 @@ def _areas(expected: Floats, after: Floats, inside: Truth) -> tuple[list[Area], 
     return found, float(np.median(far[inside & (labels == 0)]))
 
 
-def _usual(far: Floats, lightness: Floats, edge: Floats, inside: Truth) -> Floats:
-    """Return the middle difference of fields of like lightness and like edges.
+def _packed(lab: Floats, shares: Floats, steps: Floats) -> float:
+    """Return the middle colour difference of a step of the code in both chroma channels."""
+    off = [_lab(shares * np.exp(steps * one)) - lab for one in np.array(CHROMA)]
+    return float(np.median(np.linalg.norm(off, axis=(0, 2))))
 
-    Where a file packs a smooth ground, most fields agree to nothing and the rest are a whole step
-    of its code off: the upper quarter tells that, and of a normal distribution it tells the same.
-    """
+
+def _usual(far: Floats, lightness: Floats, edge: Floats, inside: Truth) -> Floats:
+    """Return the middle difference of fields of like lightness and like edges."""
     out = np.full(far.shape, np.inf)
-    cuts = np.quantile(lightness[inside], np.arange(1, TONES) / TONES)
+    cuts = np.quantile(lightness[inside], (0.25, 0.5, 0.75))
     tone = np.searchsorted(cuts, lightness)
-    for k in range(TONES):
+    for k in range(4):
         own = inside & (tone == k)
         steps = np.unique(np.quantile(edge[own], (0.0, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)))
         kinds = np.searchsorted(steps, edge, side="right")
         for kind in range(1, len(steps) + 1):
             here = own & (kinds == kind)
             if here.any():
-                middle, upper = np.quantile(far[here], (0.5, 0.75))
-                out[here] = max(middle, upper / UPPER_TO_MIDDLE)
+                out[here] = np.median(far[here])
     return out
 
 
