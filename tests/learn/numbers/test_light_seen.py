@@ -1,11 +1,13 @@
 """Exposures set by the light a maker saw, and by what was calculated (Berkson 1950)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from argentry.learn.numbers.exposure_belief import GradedExposure
-from argentry.learn.numbers.light_seen import as_meant
-from argentry.learn.numbers.speed import learn_exposure, speed_numbers
+from argentry.learn.numbers.exposure_belief import GradedExposure, believed
+from argentry.learn.numbers.light_seen import as_meant, as_meant_twice
+from argentry.learn.numbers.speed import _learned, learn_exposure, speed_numbers
 
 DOUBTS = {"sun": 0.25, "overcast": 0.95}
 HALF, NOISE, MEANT = 0.5, 0.3, 0.6
@@ -63,6 +65,47 @@ def test_exposures_by_the_calculation_stay_as_they_are():
     assert off(likely, true) == pytest.approx(off(plates, true), rel=0.05)
     cloudy = [one.light_sd for one in likely if one.group == "overcast"]
     assert np.mean(cloudy) == pytest.approx(0.95, rel=0.08)
+
+
+def test_another_bottle_is_not_taken_for_light_that_was_seen():
+    """Ten plates after the bottle were drawn .2 stop towards those before it."""
+    plates, _ = made(sees_light=True, count=60, meant=0.3)
+    after, _ = made(sees_light=True, count=10, seed=5, meant=0.3)
+    moved = [replace(one, stops=(one.stops[0] + 0.8,), opened="no 2") for one in after]
+    likely = as_meant([replace(one, opened="no 1") for one in plates] + moved)[60:]
+    alone = as_meant(moved)
+    for group in DOUBTS:
+        given, alike = (
+            np.mean([one.stops[0] for one in some if one.group == group])
+            for some in (likely, alone)
+        )
+        assert given == pytest.approx(alike, abs=0.12)
+
+
+def test_how_much_a_maker_saw_is_one_doubt_of_all_his_plates():
+    """It moves the latitude of all plates alike, so the latitude is known no better than that."""
+    plates, _ = made(sees_light=False, count=24)
+    few, many = as_meant_twice(plates)
+    drawn = [
+        np.std([one.stops[0] for one in some]) for some in (plates, few, as_meant(plates), many)
+    ]
+    assert drawn == sorted(drawn, reverse=True)
+    single, less, more = (
+        _latitude(_learned(some, believed())) for some in (as_meant(plates), few, many)
+    )
+    whole = _latitude(learn_exposure(plates))
+    assert less[0] > single[0] > more[0]
+    within = 0.5 * (less[1] ** 2 + more[1] ** 2)
+    assert whole[1] ** 2 == pytest.approx(within + (0.5 * (less[0] - more[0])) ** 2, rel=1e-6)
+    known = [replace(one, light_sd=0.0) for one in plates]
+    assert as_meant_twice(known) == (tuple(known),)
+
+
+def _latitude(belief):
+    """Return the mean and the standard deviation of the logarithm of the half latitude."""
+    weight, at = belief.marginal(1), np.log(belief.half)
+    mean = float(weight @ at)
+    return mean, float(np.sqrt(weight @ (at - mean) ** 2))
 
 
 def test_strips_and_light_that_is_known_are_left_alone():

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import CubicSpline
 from tests.edges import is_taken_within
 
 from argentry import trade
@@ -206,12 +207,29 @@ def test_numbers_are_read_off_the_belief_and_turned_into_speed():
     shift = quantiles(belief.shift, belief.marginal(0), (0.1, 0.5, 0.9))
     assert (speed.high, speed.value, speed.low) == pytest.approx(tuple(0.0004 / 2.0**shift))
     for told, values, axis in ((half, belief.half, 1), (noise, belief.noise, 2)):
-        want = quantiles(values, belief.marginal(axis), (0.1, 0.5, 0.9))
-        assert (told.low, told.value, told.high) == pytest.approx(tuple(want))
+        fine = np.linspace(np.log(values[0]), np.log(values[-1]), 4001)
+        curve = CubicSpline(np.log(values), np.log(belief.marginal(axis)))(fine)
+        want = np.exp(quantiles(fine, np.exp(curve), (0.1, 0.5, 0.9)))
+        assert (told.low, told.value, told.high) == pytest.approx(tuple(want), rel=0.01)
     assert speed.believed == pytest.approx(0.0004)
     assert speed.believed_low < speed.believed < speed.believed_high
     assert {one.plates for one in (speed, half, noise)} == {3}
     assert [one.unit for one in (speed, half, noise)] == ["ISO", "stops", "stops"]
+
+
+@pytest.mark.parametrize("sd", [0.1, 0.2])
+def test_a_latitude_known_more_closely_than_its_points_lie_is_told_as_closely(sd):
+    """With straight lines between the points a range was never narrower than .9 stop."""
+    prior = believed()
+    for axis, values in ((1, prior.half), (2, prior.noise)):
+        middle = float(values[values.size // 2]) * 1.1
+        own = np.exp(-0.5 * (np.log(values / middle) / sd) ** 2)
+        shape = [1, 1, 1]
+        shape[axis] = own.size
+        weight = prior.weight.sum(axis=axis, keepdims=True) * own.reshape(shape)
+        told = speed_numbers(replace(prior, weight=weight / weight.sum()), 0.0004)[axis]
+        ends = middle * np.exp(sd * NormalDist().inv_cdf(0.9) * np.array([-1.0, 0.0, 1.0]))
+        assert (told.low, told.value, told.high) == pytest.approx(tuple(ends), rel=0.01)
 
 
 def test_mostly_belief_until_the_variance_is_halved():

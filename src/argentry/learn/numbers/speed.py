@@ -20,11 +20,12 @@ from argentry.learn.numbers.exposure_belief import (
     quantiles,
     wander,
 )
-from argentry.learn.numbers.light_seen import as_meant
+from argentry.learn.numbers.light_seen import as_meant, as_meant_twice
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
 NEVER = 1e-12  # no drift is ruled out for good
+FINE = 401  # places between the few points on which latitude and noise are known
 
 
 def light_given(dose_j_m2: float, needed_j_m2: float) -> float:
@@ -71,7 +72,13 @@ def learn_exposure(plates: Sequence[GradedExposure], before: Belief | None = Non
     Belief
         Of the speed in the last session.
     """
-    return _learned(as_meant(plates), believed() if before is None else before)
+    prior = believed() if before is None else before
+    each = [_learned(reading, prior) for reading in as_meant_twice(plates)]
+    if len(each) == 1:
+        return each[0]
+    weight = np.mean([one.weight for one in each], axis=0)
+    drift = np.mean([one.drift for one in each if one.drift is not None], axis=0)
+    return replace(each[0], weight=weight, drift=drift)
 
 
 def _learned(plates: Sequence[GradedExposure], belief: Belief) -> Belief:
@@ -304,8 +311,28 @@ def _vague(belief: Belief) -> Belief:
 
 
 def _three(belief: Belief, axis: int) -> Floats:
-    values = (belief.shift, belief.half, belief.noise)[axis]
-    return quantiles(values, belief.marginal(axis), SHARES_80)
+    if axis == 0:
+        return quantiles(belief.shift, belief.marginal(0), SHARES_80)
+    values = (belief.half, belief.noise)[axis - 1]
+    return _between(values, belief.marginal(axis))
+
+
+def _between(values: Floats, weight: Floats) -> Floats:
+    """Return the middle and the 80 % range of what is known on few points, evenly apart in ratio.
+
+    Straight lines between points that lie farther apart than what is known is wide never tell less
+    than about the distance of two of them, however many plates there are. So parabolas are laid
+    through the logarithms of the weights: exact where what is known is log-normal.
+    """
+    points = np.log(values)
+    step = points[1] - points[0]
+    height = np.log(np.maximum(weight, 1e-300))
+    fine = np.linspace(points[0], points[-1], FINE)
+    middle = np.clip(np.rint((fine - points[0]) / step).astype(np.int64), 1, points.size - 2)
+    off = (fine - points[middle]) / step
+    before, here, after = (height[middle + n] for n in (-1, 0, 1))
+    curve = here + 0.5 * off * (after - before) + 0.5 * off**2 * (after - 2.0 * here + before)
+    return np.exp(quantiles(fine, np.exp(curve - curve.max()), SHARES_80))
 
 
 def _spread(belief: Belief, axis: int) -> float:
