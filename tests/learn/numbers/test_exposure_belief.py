@@ -137,18 +137,19 @@ def test_what_cannot_be_read_is_refused(bad):
             GradedExposure((0.0,), ("right",), light_sd)
 
 
-def test_drifts_before_any_plate_are_half_of_a_normal_law():
+def test_drifts_before_any_plate_are_none_or_half_of_a_normal_law():
     drifts, chances = drifts_believed()
     assert drifts[0] == 0.0
     assert np.diff(drifts) == pytest.approx(np.full(8, drifts[1]))
     assert chances.sum() == pytest.approx(1.0)
     assert np.sqrt(chances @ drifts**2) == pytest.approx(trade.value("decide", "speed_drift"))
-    # the tallest is the second, as the first stands for half as wide a piece
     law = NormalDist(0.0, drifts[-1] / 3.0)
     assert chances[1:] / chances[1] == pytest.approx(
         [law.pdf(drift) / law.pdf(drifts[1]) for drift in drifts[1:]]
     )
-    assert chances[0] / chances[1] == pytest.approx(0.5 * law.pdf(0.0) / law.pdf(drifts[1]))
+    # none at all has a chance of its own, and of the law half as wide a piece as the others
+    piece = 0.5 * law.pdf(0.0) / law.pdf(drifts[1]) * chances[1]
+    assert chances[0] == pytest.approx(0.5 + piece)
 
 
 @pytest.mark.parametrize(

@@ -322,14 +322,17 @@ def likelihood_moved(belief: Belief, plate: GradedExposure, off: Floats) -> Floa
 def drifts_believed() -> tuple[Floats, Floats]:
     """Return drifts from session to session, and how likely each is before any plate.
 
-    Half of a normal law from none at all, its root of the mean square being what the trade says.
+    As likely none at all as some, and then half of a normal law; the root of the mean square is
+    what the trade says. Without its own chance, no drift would be believed only after hundreds of
+    plates, and until then the speed would be told as if it wandered.
 
     Returns
     -------
     drifts, chances : NDArray
         [stops, 1]
     """
-    return half_normal(trade.value("decide", "speed_drift"))
+    drifts, chances = half_normal(np.sqrt(2.0) * trade.value("decide", "speed_drift"))
+    return drifts, 0.5 * (chances + (drifts == 0.0))
 
 
 def half_normal(root_mean_square: float) -> tuple[Floats, Floats]:
