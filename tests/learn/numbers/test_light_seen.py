@@ -108,6 +108,14 @@ def _latitude(belief):
     return mean, float(np.sqrt(weight @ (at - mean) ** 2))
 
 
+def test_what_makers_mean_to_give_is_not_rounded_into_light_that_was_seen():
+    """Nine spreads of it, half as large again each, took a quarter of the light for seen."""
+    plates, _ = made(sees_light=False, count=480, seed=0, meant=0.46)
+    likely = as_meant(plates)
+    moved = np.array([a.stops[0] - b.stops[0] for a, b in zip(likely, plates, strict=True)])
+    assert np.sqrt(np.mean(moved**2)) < 0.03
+
+
 def test_strips_and_light_that_is_known_are_left_alone():
     strips = GradedExposure((-1.0, 0.0, 1.0), ("under", "right", "over"), 0.4)
     known = GradedExposure((2.0,), ("over",))

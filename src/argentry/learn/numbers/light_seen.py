@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 
 
 SEEN = np.linspace(0.0, 1.0, 5)  # share of the light's doubt that the maker saw: each as likely
-MEANT = 0.1 * 2.0 ** np.linspace(0.0, 5.0, 9)  # spread of what makers mean to give [stops]
+MEANT = 0.1 * 2.0 ** np.linspace(0.0, 5.0, 33)  # spread of what makers mean to give [stops]
 
 
 def as_meant(plates: Sequence[GradedExposure]) -> tuple[GradedExposure, ...]:
