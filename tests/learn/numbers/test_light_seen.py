@@ -36,7 +36,7 @@ def off(plates, true):
 
 
 def test_what_a_maker_saw_stands_nearer_to_the_light_that_his_plates_had():
-    plates, true = made(sees_light=True)
+    plates, true = made(sees_light=True, count=480)
     likely = as_meant(plates)
     assert off(likely, true) < 0.8 * off(plates, true)
     cloudy = [one.light_sd for one in likely if one.group == "overcast"]

@@ -378,12 +378,12 @@ def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = No
     step = belief.shift[1] - belief.shift[0]
     if sd < 0.3 * step:
         return belief
-    weight = np.tensordot(_spread_by(belief.shift.tobytes(), float(sd)), belief.weight, axes=1)
+    weight = np.tensordot(spread_by(belief.shift.tobytes(), float(sd)), belief.weight, axes=1)
     return replace(belief, weight=weight / weight.sum())
 
 
 @lru_cache(maxsize=32)  # from session to session by the same few drifts
-def _spread_by(shift: bytes, sd: float) -> Floats:
+def spread_by(shift: bytes, sd: float) -> Floats:
     """Return the share of each speed that comes to be each other one, (a, a)."""
     at = np.frombuffer(shift)
     kernel = np.exp(-0.5 * ((at[:, None] - at[None, :]) / sd) ** 2)

@@ -18,7 +18,7 @@ from argentry.learn.numbers.exposure_belief import (
     likelihood_kept,
     likelihood_moved,
     quantiles,
-    wander,
+    spread_by,
 )
 from argentry.learn.numbers.light_seen import as_meant, as_meant_twice
 from argentry.physics.stops import SHARES_80, Z80
@@ -107,34 +107,40 @@ def in_turn(
     """
     after, session, opened = believed() if before is None else before, None, ""
     drifts, share = drifts_believed()
-    each = [after.weight] * drifts.size  # what is believed under each drift
+    jumps = np.full(drifts.size, trade.value("decide", "bottle_jump"))
+    each = np.repeat(after.weight[None], drifts.size, axis=0)  # what is believed under each drift
     for plate in plates:
         if session is not None and plate.session != session:
-            each = [
-                wander(replace(after, weight=weight), drift_stops=drift).weight
-                for weight, drift in zip(each, drifts.tolist(), strict=True)
-            ]
+            each = _wandered(each, after.shift, drifts)
         if opened and plate.opened not in ("", opened):
-            jump = trade.value("decide", "bottle_jump")
-            each = [
-                wander(replace(after, weight=weight), drift_stops=jump).weight for weight in each
-            ]
+            each = _wandered(each, after.shift, jumps)
         opened = plate.opened or opened
-        earlier = replace(after, weight=np.tensordot(share, np.stack(each), 1))
-        like = likelihood_kept(earlier, plate)
-        seen = [weight * like for weight in each]
-        chances = np.array([one.sum() for one in seen])
-        each = [one / chance for one, chance in zip(seen, chances, strict=True)]
+        earlier = replace(after, weight=np.tensordot(share, each, 1))
+        each = each * likelihood_kept(earlier, plate)
+        chances = each.sum(axis=(1, 2, 3))
+        each /= chances[:, None, None, None]
         share = np.maximum(share * chances / (share @ chances), NEVER)
         share, session = share / share.sum(), plate.session
         after = replace(
             earlier,
-            weight=np.tensordot(share, np.stack(each), 1),
+            weight=np.tensordot(share, each, 1),
             plates=earlier.plates + 1,
             day=max((d for d in (earlier.day, plate.day) if d), default=None),
             drift=share,
         )
         yield earlier, plate, after
+
+
+def _wandered(weights: Floats, shift: Floats, drifts: Floats) -> Floats:
+    """Return `wander` of several weights on one grid, (d, a, b, c), each by its own drift."""
+    small = drifts < 0.3 * (shift[1] - shift[0])
+    key = shift.tobytes()
+    spread = [
+        np.eye(shift.size) if still else spread_by(key, sd)
+        for sd, still in zip(drifts.tolist(), small, strict=True)
+    ]
+    moved = (np.stack(spread) @ weights.reshape(*weights.shape[:2], -1)).reshape(weights.shape)
+    return np.asarray(moved / moved.sum(axis=(1, 2, 3), keepdims=True))
 
 
 def last_change(
