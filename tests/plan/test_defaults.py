@@ -18,6 +18,8 @@ TAKEN = {
     "day.plan_day.seed": 1,
     "solver.solve.solve.relaxed": True,
     "solver.solve.solve.seed": 1,
+    "search._early_and_fresh.before": inf,
+    "problem.Day.hours_end": inf,
     "shop.Shop.break_grace": 10.0,
     "daylight.DayLight.window": (-inf, inf),
     "tasks.Task.usual_share": 0.5,

@@ -304,8 +304,10 @@ def solve(
     any_plan: bool = False,
     fresh_by: int | None = None,
     low: float | None = None,
+    near: float = 0.0,
     seed: int = 1,
     relaxed: bool = True,
+    by_order: bool = False,
 ) -> Solution:
     """Order a day so that the last plate is done as early as can be.
 
@@ -325,10 +327,14 @@ def solve(
         that ends by this minute. [min]
     low : float or None
         A minute before which no plan can end; None: as in `plain_bound`. [min]
+    near : float
+        An end so near to the solver's bound is taken. [min]
     seed : int
         Of the search.
     relaxed : bool
         False does without the solver's own linear relaxation: many plates are ordered sooner.
+    by_order : bool
+        True decides which of two steps in a room comes first rather than when one begins.
 
     Returns
     -------
@@ -350,6 +356,9 @@ def solve(
     solver.parameters.max_deterministic_time = effort
     solver.parameters.num_workers = 1  # several threads give another, equally good plan each time
     solver.parameters.random_seed = seed
+    solver.parameters.absolute_gap_limit = near
+    solver.parameters.use_dynamic_precedence_in_disjunctive = by_order
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C ends the command, not only a search
     if not relaxed:
         solver.parameters.linearization_level = 0
     # the tables make wide domains: simplifying them more than once, and again between restarts,
@@ -369,17 +378,11 @@ def solve(
 
     status = solver.solve(builder.model, _First())
     took = time.perf_counter() - began
-    words = {
-        cp.OPTIMAL: "optimal",
-        cp.FEASIBLE: "feasible",
-        cp.INFEASIBLE: "impossible",
-    }
+    words = {cp.OPTIMAL: "optimal", cp.FEASIBLE: "feasible", cp.INFEASIBLE: "impossible"}
     word = words.get(status, "unknown")
     if word not in ("optimal", "feasible"):
-        empty = np.empty((0, 0), dtype=np.int64)
-        return Solution(
-            word, empty, empty, np.empty(0, dtype=np.int64), float("nan"), float("nan"), took, took
-        )
+        empty, no = np.empty((0, 0), dtype=np.int64), float("nan")
+        return Solution(word, empty, empty, np.empty(0, dtype=np.int64), no, no, took, took)
     starts = np.array([[int(solver.value(v)) for v in row] for row in builder.starts])
     ends = np.array([[int(solver.value(v)) for v in row] for row in builder.ends])
     kinds = np.array(
