@@ -192,6 +192,24 @@ def test_of_orders_as_good_what_a_pause_would_spoil_goes_first(build_day):
     assert made.planned.starts[0, seal] == 306.0
 
 
+def test_past_the_hours_a_plate_that_can_be_done_within_them_is(build_day):
+    """A sealing of 40 min was kept until all had come as far, though it fits before the end."""
+    day = replace(build_day(plates=2, breaks=(), log_sd=0.05), first_minute=200.0)
+    keys, blocks = [task.key for task in day.tasks], blocks_of(day.tasks)
+    begun, ended = np.full((2, len(keys)), np.nan), np.full((2, len(keys)), np.nan)
+    begun[0, : keys.index("seal")], ended[0, : keys.index("seal")] = 30.0, 199.0
+    kept = np.full((2, len(blocks)), 30.0)
+    kept[0, -1] = 250.0
+    kept[1] = 200.0 + 30.0 * np.arange(len(blocks))
+    stands, done = Standing(begun, ended, np.array([0, -1]), kept), {}
+    for end in (day.last_minute, 245.0):
+        made = plan_again(replace(day, hours_end=end), stands, days=20)
+        assert made.planned.placed == 2
+        done[end] = made.planned.ends[0, -1]
+    assert done[day.last_minute] > 245.0
+    assert done[245.0] == 240.0
+
+
 def test_a_plate_more_that_nobody_asked_for_waits_until_the_light_is_seen(build_day, monkeypatch):
     """A coated plate waits for its pose on a day without a forecast: plates were offered."""
     clear = replace(build_day(plates=1, frames=1, breaks=()), first_minute=200.0)

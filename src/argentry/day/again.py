@@ -88,7 +88,8 @@ def plan_again(
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
         odds = None if learned is None else learned.good
-        tried = _ordered(setting, standing, held, now, (odds, simulated_days, seed))
+        by = (odds, simulated_days, seed)
+        tried = _ordered(setting, standing, held, now, _hours_end(studio, setting), by)
         if made is None:
             left_out = [held[at] for at in tried.again.left_out]
         if made is None or not tried.again.not_finished:
@@ -132,6 +133,7 @@ def _ordered(
     standing: Sequence[PlateStanding],
     held: list[int],
     now: datetime,
+    hours_end: datetime,
     by: tuple[GoodOdds | None, int, int],
 ) -> _Made:
     """Return the plan of the plates held; one half polished is left for others where that pays."""
@@ -139,6 +141,7 @@ def _ordered(
     found = []
     for parted in (False, True)[: 1 + _half_polished(own)]:
         now_set, day, stands = _stands(setting, own, now, parted=parted)
+        day = replace(day, hours_end=setting.clock.minute(hours_end))
         again = order_again(day, stands, days=by[1], seed=by[2])
         found.append(_Made(now_set, day, stands, again, held, *by))
     return found[-1] if len(found) > 1 and found[-1].better(found[0]) else found[0]

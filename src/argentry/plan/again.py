@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry import trade
 from argentry.plan import choose, further, latest, rules, spread
 from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
@@ -38,7 +39,7 @@ WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not beg
 ON_MOST_DAYS = 0.5  # of which one that nobody asked for is begun, and all are finished with it
 AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other
 STILL = 5.0  # a plan whose steps all move by less stands [min]
-CALLED_AWAY = 40.0  # a pause of hands that no plan knows of may last so long [min]
+IN_HOURS = 10.0  # such minutes that a plate done within the hours is worth
 AS_FIRM = 5.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
 TRIED = 5  # plans that are judged by all days
 NEVER = 1e7  # a minute behind all others
@@ -209,6 +210,8 @@ def _follow(middle: Middle, starts: Floats) -> Rules:
 def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     """Return the plan to go on by."""
     own, unmoved = _as_it_stands(middle)
+    if day.hours_end < day.last_minute:
+        own.append(_plate_by_plate(middle))
     known = {plan.starts.tobytes() for plan, _ in own}
     others = [(plan, _follow(middle, plan.starts)) for plan in _others(middle, known, seed)]
     ways = [*own, *others]
@@ -228,24 +231,31 @@ def _best(day: Day, middle: Middle, seed: int) -> _Taken:
         stands = unmoved and like[0] == 0
         spare = WORTH_A_CHANGE if stands else AS_GOOD
         firm = [k for k in like if good[k] >= good[like].max() - spare]
-        open_to = {k: _open_to_pauses(middle, ways[tried[k]][0]) for k in firm}
-        least = min(open_to.values()) + AS_FIRM
-        best = firm[0] if stands else next(k for k in firm if open_to[k] <= least)
+        cost = {k: _cost(day, middle, ways[tried[k]][0]) for k in firm}
+        least = min(cost.values()) + AS_FIRM
+        best = firm[0] if stands else next(k for k in firm if cost[k] <= least)
     plan, rule = ways[tried[best]]
     return _Taken(plan, rule, tried[best] >= len(own), ())
+
+
+def _cost(day: Day, middle: Middle, plan: DayRun) -> float:
+    """Return what speaks against an order that is as good as others, in minutes open to pauses."""
+    in_hours = np.count_nonzero(plan.ends[:, -1] <= day.hours_end)
+    return _open_to_pauses(middle, plan) - IN_HOURS * in_hours
 
 
 def _open_to_pauses(middle: Middle, plan: DayRun) -> float:
     """Return in how many minutes hands that are called away would spoil a plate [min].
 
-    A minute of waiting counts by the share of the pauses, none to `CALLED_AWAY`, that would
+    A minute of waiting counts by the share of the pauses, none to the trade's longest, that would
     outlast what is then left of the limit.
     """
+    longest = trade.value("day", "called_away")
     waits_from = np.fmax(plan.ends[:, :-1], middle.shop.first_minute)
     waits = np.nan_to_num(plan.starts[:, 1:] - waits_from)
     limits = [np.inf if block.within is None else block.within for block in middle.shop.blocks[1:]]
     left = np.array(limits) - np.nan_to_num(plan.starts[:, 1:] - plan.ends[:, :-1])
-    spoilt = np.clip(1.0 - left / CALLED_AWAY, 0.0, 1.0)
+    spoilt = np.clip(1.0 - left / longest, 0.0, 1.0)
     return float((np.maximum(waits, 0.0) * spoilt).sum())
 
 
@@ -273,6 +283,18 @@ def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
 
 def _spoiling_first(rule: Rules, spoils: Truth) -> Rules:
     return replace(rule, priority=rule.priority - NEVER * spoils)
+
+
+def _plate_by_plate(middle: Middle) -> tuple[DayRun, Rules]:
+    """Return a plan in which who is to be done first is finished first, with its rule.
+
+    Past the hours some plates are then done within them, where by the order that stands each waits
+    for the last step of the others.
+    """
+    soon = _follow(middle, middle.standing.kept)
+    place = np.argsort(np.argsort(soon.priority[0, :, -1], kind="stable"))
+    plan = middle.run(replace(soon, priority=soon.priority + NEVER * place[:, None])).one(0)
+    return plan, _follow(middle, plan.starts)
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,8 @@ class Day:
         each other. Plates with the same one are alike.
     room_counts : Mapping[str, int]
         How many there are of what one plate at a time holds, where there is more than one.
+    hours_end : float
+        When the studio's own hours end, where the day is planned past them. [min]
     """
 
     tasks: tuple[Task, ...]
@@ -69,6 +71,7 @@ class Day:
     light: DayLight
     special: tuple[Special | None, ...] = ()
     room_counts: Mapping[str, int] = field(default_factory=dict)
+    hours_end: float = np.inf
 
     def of_plates(self, which: Whole) -> Day:
         """Return the day of some of the plates, in their order."""
