@@ -48,7 +48,6 @@ TAKEN = {
     "stages.table.stage_tables.extra": True,
     "stages.trend.good_trend.window": 12,
     "stages.unknowns.prior_of.strength": 1.0,
-    "stages.unknowns.session_root.memory": 0.85,
 }
 
 

@@ -340,11 +340,9 @@ def undo(seat: Seat) -> str:
     return why or TAKEN_BACK.format(what=happened(last.kind, title))
 
 
-def stop_or_go(seat: Seat, plate: str | None = None) -> str:
-    """Stop the clock of the run, or of one plate, or let it go on."""
-    state = look(seat)
-    stopped = state.state == "paused" if plate is None else state.plate(plate).paused
-    return send(seat, "resumed" if stopped else "paused", plate)
+def stop_or_go(seat: Seat) -> str:
+    """Stop the clock of the run, or let it go on."""
+    return send(seat, "resumed" if look(seat).state == "paused" else "paused")
 
 
 def read_in(seat: Seat, text: str, plate: str | None = None) -> str:

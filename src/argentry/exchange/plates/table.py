@@ -93,21 +93,20 @@ class PlateTable:
 
 def read_plate_table(
     path: Path,
-    mapping: PlateMapping | None = None,
     *,
     time_zone: str = "UTC",
     progress: Callable[[int, int], None] | None = None,
 ) -> PlateTable:
     """Return the plates of a CSV, ODS or XLSX file, with every problem found in it.
 
+    Its columns are named as in docs/plates-csv.md.
+
     Parameters
     ----------
     path : Path
         The file.
-    mapping : PlateMapping, optional
-        What its columns mean; None: they are named as in docs/plates-csv.md.
     time_zone : str
-        IANA zone of times without an offset, when the mapping names none.
+        IANA zone of times without an offset.
     progress : callable, optional
         Told rows done and rows in all.
 
@@ -116,14 +115,8 @@ def read_plate_table(
     BadInput
         If the file as a whole cannot be used.
     """
-    use = mapping or PlateMapping()
-    sheet = read_sheet(
-        path,
-        sheet=use.sheet,
-        separator=use.separator,
-        encoding=use.encoding,
-        layout=use.layout(),
-    )
+    use = PlateMapping()
+    sheet = read_sheet(path, layout=use.layout())
     return plates_from(sheet, use, time_zone=time_zone, progress=progress)
 
 

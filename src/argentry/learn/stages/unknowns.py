@@ -227,7 +227,7 @@ def session_places(session: Whole) -> tuple[Floats, Whole]:
     return places, group[of]
 
 
-def session_root(sessions: Floats, memory: float = DRIFT_MEMORY) -> Floats:
+def session_root(sessions: Floats) -> Floats:
     """Return a root of the drift's correlation between sessions, numbered in order; (t, t)."""
     apart = np.abs(sessions[:, None] - sessions[None, :])
-    return np.asarray(np.linalg.cholesky(memory**apart + 1e-10 * np.eye(sessions.size)))
+    return np.asarray(np.linalg.cholesky(DRIFT_MEMORY**apart + 1e-10 * np.eye(sessions.size)))
