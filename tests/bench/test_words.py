@@ -89,7 +89,9 @@ LATER = NINE + timedelta(minutes=20)
 )  # fmt: skip
 def test_planned_times(plan, state, float_s, words):
     step = StepState("buff", state, 60.0, 30.0, 90.0, plan=plan, float_s=float_s)
-    assert planned_words(step, UTC) == words
+    assert planned_words(step, UTC) == planned_words(step, UTC, NINE) == words
+    day_before = planned_words(step, UTC, NINE - timedelta(hours=10))
+    assert day_before == words.replace("09:", "2026-06-21 09:")
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from datetime import tzinfo
+from datetime import datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 from argentry.bench.hands import Hands, hands_next, next_planned
@@ -21,10 +21,10 @@ LEFT = "{span} left"
 WAITS = "waits for the {thing} that {label} holds, {span}"
 WITHIN = "begin within {span}"
 LATE = "at once, late by {span}"
-PLANNED = "planned {start:%H:%M}"
-PLANNED_UNTIL = "planned until {end:%H:%M}"
-ABOUT = "{limit}, about {start:%H:%M}"
-LATEST = "planned {start:%H:%M}, latest {latest:%H:%M}: {room}"
+PLANNED = "planned {start}"
+PLANNED_UNTIL = "planned until {end}"
+ABOUT = "{limit}, about {start}"
+LATEST = "planned {start}, latest {latest}: {room}"
 ROOM = "{span} to spare"
 BEHIND = "late by {span}"
 IN_FRAME = "{planned}; in {frame}"
@@ -153,8 +153,8 @@ def zone_of(state: RunState) -> tzinfo:
     return ZoneInfo(str(state.place.get("time_zone") or "UTC"))
 
 
-def planned_words(step: StepState, zone: tzinfo) -> str:
-    """Return when a step is planned, in words; empty without a plan.
+def planned_words(step: StepState, zone: tzinfo, now: datetime | None = None) -> str:
+    """Return when a step is planned, in words, with the day where it is not now's; empty: no plan.
 
     A step whose begin depends on what ended before it is never told by a clock time alone.
     """
@@ -162,15 +162,21 @@ def planned_words(step: StepState, zone: tzinfo) -> str:
     if plan is None or step.state not in ("waiting", "ready", "running"):
         return ""
     if step.state == "running":
-        return "" if plan.end is None else PLANNED_UNTIL.format(end=plan.end.astimezone(zone))
-    start = plan.start.astimezone(zone)
+        return "" if plan.end is None else PLANNED_UNTIL.format(end=_clock(plan.end, zone, now))
+    start = _clock(plan.start, zone, now)
     if plan.limit and plan.latest is None:
         return ABOUT.format(limit=plan.limit, start=start)
     keep = step.keep_left_s  # a limit that runs out sooner is told beside it, and alone
     if plan.latest is None or step.float_s is None or (keep is not None and keep < step.float_s):
         return PLANNED.format(start=start)
     room = (BEHIND if step.float_s < 0 else ROOM).format(span=minutes(abs(step.float_s)))
-    return LATEST.format(start=start, latest=plan.latest.astimezone(zone), room=room)
+    return LATEST.format(start=start, latest=_clock(plan.latest, zone, now), room=room)
+
+
+def _clock(at: datetime, zone: tzinfo, now: datetime | None) -> str:
+    there = at.astimezone(zone)
+    other = now is not None and now.astimezone(zone).date() != there.date()
+    return f"{there:%Y-%m-%d %H:%M}" if other else f"{there:%H:%M}"
 
 
 def minutes(seconds: float) -> str:
@@ -191,12 +197,12 @@ def plan_words(state: RunState, plate: PlateState) -> str:
         return ""
     zone = zone_of(state)
     keys = [step.key for step in plate.steps]
-    now = _with_frame(state, plate, planned_words(plate.step(plate.current), zone))
+    now = _with_frame(state, plate, planned_words(plate.step(plate.current), zone, state.now))
     now = _for_whom(state, plate, now)
     after = next(
         (s for s in plate.steps[keys.index(plate.current) + 1 :] if s.state == "waiting"), None
     )
-    planned = "" if after is None else planned_words(after, zone)
+    planned = "" if after is None else planned_words(after, zone, state.now)
     if not now or after is None or not planned:
         return now
     return THEN.format(now=now, title=state.step(after.key).title, planned=planned)
@@ -238,7 +244,7 @@ def next_words(state: RunState) -> str:
     if found is None:
         return ""
     step = state.plate(found.plate).step(found.step)
-    planned = planned_words(step, zone_of(state))
+    planned = planned_words(step, zone_of(state), state.now)
     title = state.step(found.step).title
     return NEXT.format(label=found.label, title=title, planned=planned)
 

@@ -1,7 +1,7 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
 import { GLANCE, PLAN, fill } from "./say.js";
-import { counting, firstClause, length, minutes, wallClock } from "./words.js";
+import { counting, dayClock, firstClause, length, minutes, wallClock } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
 const SOON_S = 1200; // hands that no plate wants within this are free for a question
@@ -78,21 +78,21 @@ export function asked(state, chosen) {
 }
 
 /** When a step is planned; where what ended before decides, never by a clock time alone. Empty without a plan. */
-export function plannedWords(step) {
+export function plannedWords(step, now) {
   const { plan, state } = step;
   if (!plan || !["waiting", "ready", "running"].includes(state)) return "";
-  if (state === "running") return plan.end === null ? "" : fill(PLAN.until, { end: wallClock(plan.end) });
-  const start = wallClock(plan.start);
+  if (state === "running") return plan.end === null ? "" : fill(PLAN.until, { end: dayClock(plan.end, now) });
+  const start = dayClock(plan.start, now);
   if (plan.limit && plan.latest === null) return fill(PLAN.about, { limit: plan.limit, start });
   const keeps = step.keep_left_s !== null && step.keep_left_s < step.float_s; // told beside it, and alone
   if (plan.latest === null || step.float_s === null || keeps) return fill(PLAN.planned, { start });
   const room = fill(step.float_s < 0 ? PLAN.behind : PLAN.room, { span: minutes(Math.abs(step.float_s)) });
-  return fill(PLAN.latest, { start, latest: wallClock(plan.latest), room });
+  return fill(PLAN.latest, { start, latest: dayClock(plan.latest, now), room });
 }
 
 /** When a step of a plate is planned, and in which frame where it has one. */
 export function plannedHere(state, plate, step) {
-  const planned = plannedWords(step);
+  const planned = plannedWords(step, state.now);
   const frame = plate.steps.find((one) => ruleOf(state, one.key).law === "development")?.plan?.held;
   return forWhom(state, plate, step, planned && frame && step.plan.held === frame ? fill(PLAN.inFrame, { planned, frame }) : planned);
 }
@@ -117,7 +117,7 @@ export function planWords(state, plate) {
   if (plate.current === null) return "";
   const now = plannedHere(state, plate, stepOf(plate, plate.current));
   const after = plate.steps.slice(plate.steps.findIndex((step) => step.key === plate.current) + 1).find((step) => step.state === "waiting");
-  const planned = after ? plannedWords(after) : "";
+  const planned = after ? plannedWords(after, state.now) : "";
   return now && planned ? fill(PLAN.then, { now, title: ruleOf(state, after.key).title, planned }) : now;
 }
 

@@ -60,6 +60,12 @@ const WALL = new Intl.DateTimeFormat("en-GB", {
 /** Wall clock of a moment: ``14:05``. */
 export const wallClock = (at) => WALL.format(new Date(readMoment(at) / 1000));
 
+const DAY = new Intl.DateTimeFormat("en-GB", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: document.body.dataset.zone });
+const dayOf = (at) => DAY.format(new Date(readMoment(at) / 1000)).split("/").reverse().join("-");
+
+/** The same, with the day where it is not that of now: twin of `_clock` in bench/words.py. */
+export const dayClock = (at, now) => (dayOf(at) === dayOf(now) ? wallClock(at) : `${dayOf(at)} ${wallClock(at)}`);
+
 export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, minus]) => ({ what, title, unit, minus }));
 
 /** The quantities, those that a step asks for first. */
