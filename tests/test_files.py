@@ -6,7 +6,15 @@ from pathlib import Path
 import pytest
 
 from argentry.errors import BadInput
-from argentry.files import MEGABYTE, read_file, read_toml, toml_of, toml_value, write_whole
+from argentry.files import (
+    MEGABYTE,
+    read_file,
+    read_toml,
+    refused_by_disk,
+    toml_of,
+    toml_value,
+    write_whole,
+)
 
 
 @pytest.mark.parametrize(
@@ -70,3 +78,15 @@ def test_a_file_is_replaced_whole_or_not_at_all(tmp_path):
         write_whole(tmp_path / "folder", "two")
     assert (tmp_path / "a.txt").read_bytes() == "größer\n".encode()
     assert {one.name for one in tmp_path.iterdir()} == {"a.txt", "folder"}
+
+
+def test_what_the_disk_refuses_is_one_sentence(tmp_path):
+    (tmp_path / "file").write_text("x")
+    for inside in (tmp_path / "file" / "a", tmp_path / "none" / "a"):
+        with (
+            pytest.raises(BadInput, match=r"a: it cannot be written \((Not a|No such).*\); try it"),
+            refused_by_disk(inside, "try it"),
+        ):
+            write_whole(inside, "y")
+    with pytest.raises(BadInput, match="already told"), refused_by_disk(tmp_path, "try it"):
+        raise BadInput("a", "already told", "so")

@@ -7,6 +7,8 @@ import os
 import re
 import stat
 import tomllib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from threading import get_ident
 from typing import Any
@@ -15,6 +17,7 @@ from argentry.errors import BadInput
 
 MEGABYTE = 1 << 20
 TOML_BYTES = MEGABYTE
+NOT_WRITTEN = "it cannot be written ({why})"
 DEEPEST = 32  # levels of a TOML file, and parts of a key; a studio file has three
 _STRINGS = re.compile(
     r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'', re.DOTALL
@@ -70,6 +73,30 @@ def write_whole(path: Path, text: str) -> None:
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
+
+
+@contextmanager
+def refused_by_disk(where: Path, right: str, what: str = NOT_WRITTEN) -> Iterator[None]:
+    """Tell the maker in one sentence what the disk refuses within.
+
+    Parameters
+    ----------
+    where : Path
+        The file or folder.
+    right : str
+        What would be right, for the sentence.
+    what : str
+        What is wrong; its place ``{why}`` takes the disk's reason.
+
+    Raises
+    ------
+    BadInput
+        In place of an OSError.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise BadInput(str(where), what, right, why=error.strerror or error) from None
 
 
 def toml_of(where: str, data: bytes) -> Any:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from argentry import trade
 from argentry.demo.plate_story import fact
 from argentry.errors import BadInput
+from argentry.files import refused_by_disk
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 STUDIO, PLATES, SHELF = "studio.toml", "plates.csv", "shelf.csv"
 TRUTH, README = "truth.json", "README.txt"
 MARK = "argentry demo"
+NOT_WRITTEN = "the folder cannot be written ({why})"
+NOT_READ = "the folder cannot be read ({why})"
 
 ABOUT = """\
 An invented studio
@@ -122,19 +125,12 @@ def write_demo(folder: Path, *, replace: bool = False) -> Demo:
         TRUTH: truth_text(year),
         README: _about(year),
     }
-    try:
+    with refused_by_disk(folder, "name another folder", NOT_WRITTEN):
         if replace:
             (folder / STUDIO).unlink(missing_ok=True)
         write_studio(folder, studio_text(studio))
         for name, text in texts.items():
             (folder / name).write_text(text, encoding="utf-8", newline="\n")
-    except OSError as error:
-        raise BadInput(
-            str(folder),
-            "the folder cannot be written ({strerror})",
-            "name another folder",
-            strerror=error.strerror,
-        ) from None
     written = {"studio": STUDIO, "plates": PLATES, "shelf": SHELF, "truth": TRUTH, "readme": README}
     return Demo(
         folder=str(folder),
@@ -200,15 +196,8 @@ def _check_folder(folder: Path, *, replace: bool) -> None:
     """Refuse to write over anything that is not a demo."""
     if folder.exists() and not folder.is_dir():
         raise BadInput(str(folder), "this is a file, not a folder", "name a new folder")
-    try:
+    with refused_by_disk(folder, "name another folder", NOT_READ):
         holds = folder.exists() and any(folder.iterdir())
-    except OSError as error:
-        raise BadInput(
-            str(folder),
-            "the folder cannot be read ({strerror})",
-            "name another folder",
-            strerror=error.strerror,
-        ) from None
     if not holds:
         return
     if not _is_demo(folder):

@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import Any
 
 from argentry.errors import BadInput
-from argentry.files import toml_value, write_whole
+from argentry.files import refused_by_disk, toml_value, write_whole
 from argentry.records.instruments import Spectrum
 from argentry.records.studio import Studio
 from argentry.studio.file import FILE, MANY
@@ -18,7 +18,6 @@ from argentry.studio.keys import Key, Section, section, sections
 WIDTH = 96
 VERSIONS = "studio-versions"
 VERSION_NAME = "{time:%Y%m%dT%H%M%S%f}.toml"  # when it was written, UTC
-CANNOT_WRITE = "it cannot be written ({why})"
 MARK = "  # change me"
 INTRO = """\
 # A studio of argentry. Edit the values, then: argentry studio check DIR
@@ -142,7 +141,7 @@ def rewrite_studio(file: Path, text: str) -> None:
     BadInput
         If the file cannot be written.
     """
-    try:
+    with refused_by_disk(file, "check its permissions"):
         old = file.read_text(encoding="utf-8-sig")
         if old == text:
             return
@@ -151,9 +150,6 @@ def rewrite_studio(file: Path, text: str) -> None:
         taken = datetime.fromtimestamp(file.stat().st_mtime, UTC)
         write_whole(folder / VERSION_NAME.format(time=taken), old)
         write_whole(file, text)
-    except OSError as error:
-        right = "check its permissions"
-        raise BadInput(str(file), CANNOT_WRITE, right, why=error.strerror) from None
 
 
 def _section(part: Section, row: Any, change_me: Collection[str], *, explained: bool) -> str:

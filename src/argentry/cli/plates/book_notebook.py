@@ -10,6 +10,7 @@ import click
 
 from argentry.cli.common import BookCall, console
 from argentry.errors import BadInput
+from argentry.files import refused_by_disk
 from argentry.records.answers.notebook import in_words
 
 if TYPE_CHECKING:
@@ -252,15 +253,8 @@ def _listed(made: TableImport, to_mend: str, source: Path, rest: Path | None) ->
 
 
 def _write(path: Path, text: str, *, bom: bool = False) -> None:
-    try:
+    with refused_by_disk(path, "name a file in a folder that you may write to"):
         path.write_text(text, encoding="utf-8-sig" if bom else "utf-8", newline="")
-    except OSError as error:
-        raise BadInput(
-            str(path),
-            "it cannot be written ({why})",
-            "name a file in a folder that you may write to",
-            why=error.strerror,
-        ) from None
 
 
 def _say(found: TableImport) -> None:

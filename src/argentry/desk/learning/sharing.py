@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import shared_text
-from argentry.files import write_whole
+from argentry.files import refused_by_disk, write_whole
 from argentry.records.learned import SharedStudio
 
 if TYPE_CHECKING:
@@ -84,13 +84,8 @@ def write_shared(path: Path, text: str) -> None:
     BadInput
         If it cannot be written.
     """
-    try:
+    with refused_by_disk(path, "name another place"):
         write_whole(path, text)
-    except OSError as error:
-        why = error.strerror or error
-        raise BadInput(
-            str(path), "it cannot be written ({why})", "name another place", why=why
-        ) from None
 
 
 def as_shown(adopted: Adopted) -> Adopted:

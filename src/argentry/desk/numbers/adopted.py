@@ -8,7 +8,7 @@ from pathlib import Path
 
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import read_shared, shared_text
-from argentry.files import write_whole
+from argentry.files import refused_by_disk, write_whole
 from argentry.records.learned import OLD_VERSION, Adopted, SharedStudio
 
 FOLDER = "adopted"  # in the studio folder
@@ -90,7 +90,7 @@ def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
     """
     texts = [(shared.name, shared_text(shared)) for shared in read_files(paths)]
     place = folder / FOLDER
-    try:
+    with refused_by_disk(place, "check its permissions"):
         place.mkdir(exist_ok=True)
         before = set(place.glob("*.toml"))
         kept = set()
@@ -103,11 +103,6 @@ def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
             kept.add(file)
         for old in before - kept:
             old.unlink()
-    except OSError as error:
-        why = error.strerror or error
-        raise BadInput(
-            str(place), "it cannot be written ({why})", "check its permissions", why=why
-        ) from None
     return adopted_in(folder)
 
 

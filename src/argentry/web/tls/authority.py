@@ -14,6 +14,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
+from argentry.files import refused_by_disk
 from argentry.web.tls.names import (
     LOCAL_NAMES,
     LOCAL_NETWORKS,
@@ -93,18 +94,11 @@ def certificates(
             "--tls", "the cryptography library is missing", "install argentry with its extra tls"
         ) from None
     folder = studio_dir / FOLDER
-    try:
+    with refused_by_disk(folder, "make the folder writable"):
         folder.mkdir(mode=0o700, exist_ok=True)
         authority, key, made = _authority(folder, names, also)
         may = permitted_of(authority)
         _server(folder, (*names, *(one for one in also if is_local(one, *may))), authority, key)
-    except OSError as error:
-        raise BadInput(
-            str(folder),
-            "it cannot be written ({strerror})",
-            "make the folder writable",
-            strerror=error.strerror,
-        ) from None
     return Certificates(
         folder / "ca.crt", folder / "server.crt", folder / "server.key", _print(authority), made
     )
