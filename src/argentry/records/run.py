@@ -23,6 +23,7 @@ SHORT_SHARE = 0.5
 SECONDS_COUNT = ("fuming", "exposure")  # laws of steps that are ended before their check is asked
 RIPENESS = ("ripe", "not yet", "veiling")  # what pictures through the filter say
 REASONS = ("fault", "outward")  # why a plate is given up: its own fault, or none of it
+RUN_DAYS = 3  # an open run older than this no longer listens to sensors nor holds a plate back
 OUTWARD = ("no_time", "light_gone", "sitter_left", "other")
 
 

@@ -11,7 +11,7 @@ from tests.out.day_fixture import make_plan
 
 from argentry.bench.words import plan_words, sitter_of
 from argentry.book.engine import close_book
-from argentry.book.log import events
+from argentry.book.log import append, events
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.book.runs.fold import fold
@@ -20,6 +20,7 @@ from argentry.desk.bench.seat import take_seat
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock
 from argentry.records.day import Appointment
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.records.wishes import Sitter, Wishes
@@ -107,3 +108,17 @@ def test_a_sitters_plate_has_the_size_asked_for_known_or_new(book):
     assert "; for Hine at 07:30; then " in plan_words(state, state.plates[1])
     run = open_run(book, made.studio(), ["L1", "New"], clock=steady_clock(), plan=plan)
     assert plate_by_label(book, "New").size == "half"
+
+
+def test_a_plate_at_work_in_an_open_run_is_in_no_other(book):
+    studio, clock = made.studio(), steady_clock()
+    first = open_run(book, studio, ["V-1", "V-2"], clock=clock, title="morning")
+    open_run(book, studio, ["V-1"], clock=clock)  # nothing of it is begun yet
+    one = plate_by_label(book, "V-1")
+    append(book, [Event(new_id(), first, "step_begun", clock.now(), one.id, steps()[0].key)])
+    with pytest.raises(BadInput) as refused:
+        open_run(book, studio, ["V-2", "V-1"], clock=clock)
+    assert str(refused.value) == (
+        "plate V-1: it is begun and not finished in the open run “morning”; "
+        "go on with it there, or give it up there or close that run first."
+    )

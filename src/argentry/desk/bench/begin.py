@@ -15,7 +15,7 @@ from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.errors import BadInput
 from argentry.keeping.clock import SteadyClock
-from argentry.keeping.plates.wear import refuse_kept, refuse_worn
+from argentry.keeping.plates.wear import refuse_at_work, refuse_kept, refuse_worn
 from argentry.records.day import MOST_PLATES, DayPlan
 from argentry.records.event import Event
 from argentry.records.ids import new_id
@@ -67,12 +67,14 @@ def open_run(
     Raises
     ------
     BadInput
-        If no plates are named, one twice, too many, more than the plan holds, one is worn or
-        holds a good picture, or none has the size that a sitter wants.
+        If no plates are named, one twice, too many, more than the plan holds, one is worn, holds a
+        good picture or is at work in another open run, or none has the size that a sitter wants.
     """
+    now = clock.now()
     wanted = _labels(book, labels, plan)
     refuse_worn(book, wanted)
     refuse_kept(book, wanted)
+    refuse_at_work(book, wanted, now)
     asked = {} if plan is None else of_a_size(plan.appointments)
     if asked:
         wanted = in_plan_order(wanted, [_size(book, studio, label) for label in wanted], asked)
@@ -80,7 +82,6 @@ def open_run(
         _plate(book, studio, label, size=asked[place].size if place in asked else "")
         for place, label in enumerate(wanted)
     ]
-    now = clock.now()
     run = new_id()
     opened = opening(
         studio, taken, title or "", now, plan, "" if forecast is None else str(forecast.resolve())

@@ -32,7 +32,7 @@ from argentry.records.day import MOST_PLATES
 from argentry.records.event import KINDS, Event
 from argentry.records.ids import is_id
 from argentry.records.plate import Reading
-from argentry.records.run import RunReading, RunState
+from argentry.records.run import RUN_DAYS, RunReading, RunState
 from argentry.records.studio import Studio
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
 
@@ -58,7 +58,6 @@ NO_RUN = "there is no run {run!r}"
 FULL = "{most} plates are the most of one run"
 OTHER_RUN = "{id} belongs to an event of another run"
 SHOW_FIRST = "show them first: {cautions}"
-RUN_DAYS = 3  # an open run older than this no longer listens to the sensors
 # kept in its own unit, and with a label that no other plate has
 KEPT_OTHERWISE = ("reading_taken", "plate_added")
 # After these the house looks again at the lengths of steps.

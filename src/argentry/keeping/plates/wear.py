@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from itertools import pairwise
 from math import hypot
 from pathlib import Path
@@ -18,12 +18,15 @@ from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, Plate, Reading
 from argentry.records.plate_record import FREES, PlateWork
+from argentry.records.run import RUN_DAYS
 from argentry.records.studio import USUAL_SIZE
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
 
 HOLDS = "it holds the {grade} picture of {day}, which a new one would take off"
 FREE_IT = "name another, or note first that it is gone: argentry plate work {label} polished_back"
+AT_WORK = "it is begun and not finished in the open run “{title}”"
+END_IT = "go on with it there, or give it up there or close that run first"
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)
 OF_PLATE = "plate {label}"
 WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
@@ -123,6 +126,27 @@ def refuse_kept(book: Book, labels: Sequence[str]) -> None:
         if not any(one.at > begun for one in works(book, plate.id) if one.kind in FREES):
             what = HOLDS.format(grade=last.grade, day=last.day)
             raise BadInput(OF_PLATE.format(label=label[:40]), what, FREE_IT.format(label=label))
+
+
+def refuse_at_work(book: Book, labels: Sequence[str], now: datetime) -> None:
+    """Refuse plates that are begun and not finished in another open run.
+
+    Raises
+    ------
+    BadInput
+        For the first of them; the sentence names the run.
+    """
+    from argentry.book.log import runs
+    from argentry.book.plates import makings, plate_by_label
+
+    since = now - timedelta(days=RUN_DAYS)
+    going = {r.run: r.title for r in runs(book, 20) if r.closed is None and r.opened > since}
+    for label in labels if going else ():
+        plate = plate_by_label(book, label)
+        for made in () if plate is None else makings(book, plate.id):
+            if made.state == "going" and made.run in going:
+                what = AT_WORK.format(title=going[made.run])
+                raise BadInput(OF_PLATE.format(label=label[:40]), what, END_IT)
 
 
 class _Story:
