@@ -30,15 +30,17 @@ function question() {
 }
 const wasChosen = new URLSearchParams(location.search).has("date");
 
+// The word by which a form is noted once is another for each showing: it makes nothing new.
+const bare = (html) => html.replace(/(name="once" value=")[^"]*/g, "$1").trim();
 // What each part was when it came, before words were marked and moments drawn in it.
-const came = new Map(["book", "plan", "order", "days"].map((id) => [id, document.getElementById(id).innerHTML.trim()]));
+const came = new Map(["book", "plan", "order", "days"].map((id) => [id, bare(document.getElementById(id).innerHTML)]));
 
 /** Put new content in place unless it is the same; what was opened stays open, and the focus where it was. */
 function put(place, html) {
   const fresh = place.cloneNode();
   fresh.innerHTML = html.trim();
-  if (fresh.innerHTML === came.get(place.id)) return;
-  came.set(place.id, fresh.innerHTML);
+  if (bare(fresh.innerHTML) === came.get(place.id)) return;
+  came.set(place.id, bare(fresh.innerHTML));
   const about = (one) => one.querySelector("summary").textContent.replace(/\d+/, ""); // "5 more notes" are those of before
   const opened = new Map([...place.querySelectorAll("details")].map((one) => [about(one), one.open]));
   const note = place.querySelector("[popover]:popover-open")?.id;
