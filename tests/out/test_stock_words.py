@@ -13,6 +13,7 @@ from argentry.out.stock_words import (
     stock_notes,
     whole_plates,
     will_do,
+    worn_plate,
 )
 from argentry.trade.recipes import recipe
 
@@ -79,3 +80,10 @@ def test_plates_left_in_a_bath_are_told_once_and_never_beside_the_word_to_renew_
         "Renew before the next plate. It is 72 h old; it keeps about 24."
     )
     assert lasts("fix", 100.0, 0).startswith("Good. 19 plates more (5–48).")
+
+
+def test_a_plate_that_is_too_thin_already_is_not_said_to_become_so():
+    assert worn_plate("P1", 2.4, 2.0) == (
+        "P1 is worn: 2.4 µm of silver are left, and one more repolish may leave less than 2 µm."
+    )
+    assert worn_plate("P1", 1.1, 2.0) == "P1 is worn: 1.1 µm of silver are left, less than 2 µm."

@@ -32,6 +32,7 @@ WORN = (
     "{plate} is worn: {left:.1f} µm of silver are left, and one more repolish may leave less than "
     "{least:g} µm."
 )
+WORN_THIN = "{plate} is worn: {left:.1f} µm of silver are left, less than {least:g} µm."
 VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
 LEFT, LEFT_BETWEEN = "{plates} more.", "{plates} more ({low:.0f}–{high:.0f})."
 SILVER = "Silver in it: {silver}."
@@ -193,14 +194,17 @@ def how_long(days: float | None) -> str:
     return template.format(years=years, most=MOST_YEARS)
 
 
+def worn_plate(plate: str, left_um: float, least_um: float) -> str:
+    """Return what is wrong with a worn plate: too thin already, or by one more repolish."""
+    said = WORN if left_um >= least_um else WORN_THIN
+    return said.format(plate=plate, left=left_um, least=least_um)
+
+
 def material_notes(shown: MaterialsPage) -> list[str]:
     """Return what will not last this week: baths, worn plates, lots, what to order."""
     needs, stock = shown.needs, shown.stock
     notes = [tired_bath(bath) for bath in shown.tired]
-    notes += [
-        WORN.format(plate=one.plate, left=one.left_um or 0.0, least=shown.least_um)
-        for one in shown.worn
-    ]
+    notes += [worn_plate(one.plate, one.left_um or 0.0, shown.least_um) for one in shown.worn]
     for one in needs.materials:
         if one.lacks_tomorrow:
             left, needed = there(one), amount(one.tomorrow, one.unit)
