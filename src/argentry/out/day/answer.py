@@ -41,8 +41,10 @@ GOOD_OF = (
 )
 RANGE_OF = "The mean of {days} days, and between which figures four days in five lie."
 SHARE_OF = (
-    "Learned from your graded plates where there are any, else the trade's starting value; its "
-    "range narrows with every plate that is graded. By stage: the page Learned."
+    "Learned from your graded plates where there are any, else the trade's starting value. It is "
+    "the chance of one plate before its conditions are known, so its range spans what plates "
+    "differ by here; the odds of a plate grow surer as its conditions are noted. By stage: the "
+    "page Learned."
 )
 AT_MOST = "No more than {most} can be finished and sealed on this day"
 AT_MOST_UNSEALED = "No more than {most} can be dried on this day, and sealed another"

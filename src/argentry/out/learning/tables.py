@@ -58,8 +58,8 @@ ONE_DAY, DAYS, A_DAY = (
 USUAL = "Chance of a good plate, for an average plate: {share}; {behind}."
 CAME_OUT = "{good} of {plates} plates came out good."
 AS_MADE = (
-    "{good} of {plates} plates came out good ({share}), each under its own conditions; an average "
-    "plate is one under those usual here."
+    "{good} of {plates} plates came out good ({share}), each under its own conditions. Those of an "
+    "average plate are not known yet, so its range spans what plates differ by here."
 )
 NONE_GRADED = "No plate is graded yet."
 BETTER = "Plate by plate, these odds predicted better than the share of good plates ({behind})."
