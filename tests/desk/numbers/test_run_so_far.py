@@ -142,6 +142,30 @@ def test_what_a_check_said_before_hands_went_back_is_kept_beside_the_last_answer
     assert (plate.taken_back, plate.answers) == ({"polish": ("wrong",)}, {"polish": "right"})
 
 
+def test_a_coat_is_as_the_last_picture_of_it_showed_whatever_was_looked_at_before():
+    polish = [(kind, key) for key, *_ in STEPS[:2] for kind in ("step_begun", "step_ended")]
+    coat = [("step_begun", "iodise"), ("step_ended", "iodise")]
+    told = [_event(0, "run_opened", plate=None, **_opened())]
+    for kind, step in (*polish, *coat):
+        told.append(_event(len(told), kind, step))
+
+    def look(nm, plate="p"):
+        body = {"answer": "right", "when": "after", "value": nm, "seen": {"coat_l": 70.0}}
+        told.append(_event(len(told), "check_answered", "iodise", plate, **body))
+
+    look(31.0, "another")
+    look(24.0)
+    (plate,) = plates_so_far(told)
+    assert (plate.known["coat_nm"], plate.known["coat_l"]) == (24.0, 70.0)
+    told.append(_event(len(told), "step_redone", "iodise"))
+    told.extend(_event(len(told) + n, *one) for n, one in enumerate(coat))
+    (plate,) = plates_so_far(told)
+    assert "coat_nm" not in plate.known  # that coat was taken off
+    look(27.0)
+    (plate,) = plates_so_far(told)
+    assert plate.known["coat_nm"] == 27.0
+
+
 def _event(number, kind, step=None, plate="p", **body):
     at = START + timedelta(minutes=6 * number)
     return Event(f"e{number:02}", "r", kind, at, plate, step, body, "tablet")

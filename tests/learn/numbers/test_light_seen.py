@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from argentry import trade
+from argentry.learn.numbers import light_seen
 from argentry.learn.numbers.exposure_belief import GradedExposure, believed
 from argentry.learn.numbers.light_seen import as_meant, as_meant_twice
 from argentry.learn.numbers.speed import _learned, learn_exposure, speed_numbers
@@ -124,3 +126,22 @@ def test_strips_and_light_that_is_known_are_left_alone():
     near, first = as_meant([GradedExposure((0.0,), ("right",), 0.3, group="sun"), strips])
     assert first is strips
     assert near.stops == (0.0,)
+
+
+def test_how_likely_exposures_are_is_the_restricted_likelihood_of_a_mixed_model():
+    """Of Patterson and Thompson, Biometrika 58 (1971) 545, written out with whole matrices."""
+    rng = np.random.default_rng(3)
+    kind = np.repeat([0, 1, 2, 3], [2, 7, 4, 1])
+    bottle = np.array([0, 0, 1, 1])
+    given, doubt = rng.normal(0.0, 1.0, kind.size), rng.uniform(0.05, 0.6, kind.size)
+    off = trade.value("decide", "group_offset_sd") ** 2
+    for seen, meant in ((0.0, 0.2), (0.5, 0.7), (1.0, 2.0)):
+        of_all = np.diag(meant**2 + seen * doubt) + off * (kind[:, None] == kind)
+        of_bottle = (bottle[kind][:, None] == np.arange(2)).astype(float)
+        sure = np.linalg.inv(of_all)
+        cross = of_bottle.T @ sure @ of_bottle
+        middle = np.linalg.solve(cross, of_bottle.T @ sure @ given)
+        left = given - of_bottle @ middle
+        logs = np.linalg.slogdet(of_all)[1] + np.linalg.slogdet(cross)[1]
+        score, *_ = light_seen._under(given, doubt, kind, bottle, seen, meant)
+        assert score == pytest.approx(-0.5 * (logs + left @ sure @ left))
