@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +23,7 @@ from argentry.book.times import clean_text, from_us, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.event import HOUSE_RUN, KINDS, VERSION, Event, RunHead
 from argentry.records.ids import is_id
+from argentry.records.run import RUN_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
 
 SAME = ("run", "kind", "plate", "step", "body", "version")  # what a resend must repeat
 ENDS = ("run_closed", "run_withdrawn")
+OPEN_AMONG = 20  # newest runs, among which those that go on are looked for
 RUNS_KEPT = 4  # runs whose events stay in memory, some 100 kB each
 
 
@@ -251,6 +254,12 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
         last = _last_of(connection, [row["run"] for row in heads])
     told = [[*edges.get(row["run"], []), *added.get(row["run"], [])] for row in heads]
     return [_head(_event(row), own, last[row["run"]]) for row, own in zip(heads, told, strict=True)]
+
+
+def open_runs(book: Book, now: datetime) -> list[RunHead]:
+    """Return the runs that go on: opened in the last days and not closed."""
+    since = now - timedelta(days=RUN_DAYS)
+    return [one for one in runs(book, OPEN_AMONG) if one.closed is None and one.opened > since]
 
 
 def _head(opening: Event, edges: Sequence[Event], last: int) -> RunHead:

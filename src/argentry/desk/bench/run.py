@@ -19,7 +19,7 @@ from argentry.book.engine import Book
 from argentry.book.log import Stored, append
 from argentry.book.log import events as read_events
 from argentry.book.log import known as logged
-from argentry.book.log import runs as read_runs
+from argentry.book.log import open_runs as open_heads
 from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
@@ -32,7 +32,7 @@ from argentry.records.day import MOST_PLATES
 from argentry.records.event import KINDS, Event
 from argentry.records.ids import is_id
 from argentry.records.plate import Reading
-from argentry.records.run import RUN_DAYS, RunReading, RunState
+from argentry.records.run import RunReading, RunState
 from argentry.records.studio import Studio
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
 
@@ -300,8 +300,7 @@ def refresh_learned(book: Book, studio: Studio, clock: SteadyClock) -> list[Stor
 
 def open_runs(book: Book, clock: SteadyClock) -> list[str]:
     """Return the ids of the runs that go on: opened in the last days and not closed."""
-    since = clock.now() - timedelta(days=RUN_DAYS)
-    return [r.run for r in read_runs(book, 20) if r.closed is None and r.opened > since]
+    return [one.run for one in open_heads(book, clock.now())]
 
 
 def refresh_open(book: Book, studio: Studio, clock: SteadyClock, what: str) -> list[Stored]:

@@ -139,7 +139,7 @@ def grade_by_form(
     Raises
     ------
     BadInput
-        If there is no such making, a word is not known, or it was graded since the form was shown.
+        If the book does not hold it, a word is unknown, or it was graded since the form was shown.
     """
     making = making_of(book, key)
     if making is None:
@@ -147,9 +147,9 @@ def grade_by_form(
     if making.state == "going":
         raise BadInput("grade", "this making is still on the bench", GRADE_LATER)
     form = _answered(making.plate, fields)
-    if fields.get("shown", shown := _shown(making, making.defects)) != shown:
-        grade = making.grade or "not at all"
-        raise BadInput("grade", CHANGED, SHOW_AGAIN, grade=grade)
+    stands = _shown(making, making.defects)
+    if fields.get("shown", stands) != stands:
+        raise BadInput("grade", CHANGED, SHOW_AGAIN, grade=making.grade or "not at all")
     state, plate = _of_run(book, making.run, making.plate)
     told = body(form, plate, state)
     if making.run is not None:

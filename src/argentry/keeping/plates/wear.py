@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 from itertools import pairwise
 from math import hypot
 from pathlib import Path
@@ -18,7 +18,6 @@ from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, Plate, Reading
 from argentry.records.plate_record import FREES, PlateWork
-from argentry.records.run import RUN_DAYS
 from argentry.records.studio import USUAL_SIZE
 from argentry.trade.facts import facts, value
 from argentry.trade.sizes import plate_size
@@ -136,11 +135,10 @@ def refuse_at_work(book: Book, labels: Sequence[str], now: datetime) -> None:
     BadInput
         For the first of them; the sentence names the run.
     """
-    from argentry.book.log import runs
+    from argentry.book.log import open_runs
     from argentry.book.plates import makings, plate_by_label
 
-    since = now - timedelta(days=RUN_DAYS)
-    going = {r.run: r.title for r in runs(book, 20) if r.closed is None and r.opened > since}
+    going = {one.run: one.title for one in open_runs(book, now)}
     for label in labels if going else ():
         plate = plate_by_label(book, label)
         for made in () if plate is None else makings(book, plate.id):

@@ -23,6 +23,7 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
+from argentry.learn.numbers.drift import still, wandered
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.records.plate import VERDICTS
 
@@ -375,19 +376,10 @@ def wander(belief: Belief, sessions: float = 1.0, drift_stops: float | None = No
     """
     each = trade.value("decide", "speed_drift") if drift_stops is None else drift_stops
     sd = each * np.sqrt(sessions)
-    step = belief.shift[1] - belief.shift[0]
-    if sd < 0.3 * step:
+    if still(belief.shift, sd):
         return belief
-    weight = np.tensordot(spread_by(belief.shift.tobytes(), float(sd)), belief.weight, axes=1)
-    return replace(belief, weight=weight / weight.sum())
-
-
-@lru_cache(maxsize=32)  # from session to session by the same few drifts
-def spread_by(shift: bytes, sd: float) -> Floats:
-    """Return the share of each speed that comes to be each other one, (a, a)."""
-    at = np.frombuffer(shift)
-    kernel = np.exp(-0.5 * ((at[:, None] - at[None, :]) / sd) ** 2)
-    return np.asarray(kernel / kernel.sum(axis=0))
+    (weight,) = wandered(belief.weight[None], belief.shift, np.array([sd]))
+    return replace(belief, weight=weight)
 
 
 def quantiles(values: Floats, weight: Floats, shares: Sequence[float]) -> Floats:

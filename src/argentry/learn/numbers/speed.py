@@ -10,6 +10,7 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import check_range
+from argentry.learn.numbers.drift import wandered
 from argentry.learn.numbers.exposure_belief import (
     Belief,
     GradedExposure,
@@ -18,7 +19,6 @@ from argentry.learn.numbers.exposure_belief import (
     likelihood_kept,
     likelihood_moved,
     quantiles,
-    spread_by,
 )
 from argentry.learn.numbers.light_seen import as_meant, as_meant_twice
 from argentry.physics.stops import SHARES_80, Z80
@@ -111,9 +111,9 @@ def in_turn(
     each = np.repeat(after.weight[None], drifts.size, axis=0)  # what is believed under each drift
     for plate in plates:
         if session is not None and plate.session != session:
-            each = _wandered(each, after.shift, drifts)
+            each = wandered(each, after.shift, drifts)
         if opened and plate.opened not in ("", opened):
-            each = _wandered(each, after.shift, jumps)
+            each = wandered(each, after.shift, jumps)
         opened = plate.opened or opened
         earlier = replace(after, weight=np.tensordot(share, each, 1))
         each = each * likelihood_kept(earlier, plate)
@@ -129,18 +129,6 @@ def in_turn(
             drift=share,
         )
         yield earlier, plate, after
-
-
-def _wandered(weights: Floats, shift: Floats, drifts: Floats) -> Floats:
-    """Return `wander` of several weights on one grid, (d, a, b, c), each by its own drift."""
-    small = drifts < 0.3 * (shift[1] - shift[0])
-    key = shift.tobytes()
-    spread = [
-        np.eye(shift.size) if still else spread_by(key, sd)
-        for sd, still in zip(drifts.tolist(), small, strict=True)
-    ]
-    moved = (np.stack(spread) @ weights.reshape(*weights.shape[:2], -1)).reshape(weights.shape)
-    return np.asarray(moved / moved.sum(axis=(1, 2, 3), keepdims=True))
 
 
 def last_change(

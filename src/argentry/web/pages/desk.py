@@ -31,7 +31,7 @@ from argentry.records.units import Units, told
 from argentry.web.api.models import UUID_FORM
 from argentry.web.api.runs import caller_of, no_run
 from argentry.web.limits import Refused
-from argentry.web.pages.once import new_word, with_word
+from argentry.web.pages.once import FORM, new_word, with_word
 from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
@@ -118,7 +118,7 @@ async def form_of(request: Request, most: int = MOST_FIELDS) -> dict[str, str]:
         415 when it is not a form, 400 when it is not UTF-8, holds too many fields or one twice.
     """
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
-    if kind != "application/x-www-form-urlencoded":
+    if kind != FORM:
         raise Refused(415, "This address takes a form; send it from argentry's own page.")
     try:
         pairs = parse_qsl(

@@ -19,7 +19,7 @@ from argentry.web.limits import replay
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-FORM = b"application/x-www-form-urlencoded"
+FORM = "application/x-www-form-urlencoded"
 WORD = re.compile(rb"(?:^|(?<=&))once=[0-9a-f]{32}(?:&|$)")
 POST_FORM = re.compile(r'<form method="post" action="[^"]*"(?: class="[^"]*")?>')
 FIELD = '{form}<input type="hidden" name="once" value="{word}" autocomplete="off">'
@@ -97,4 +97,4 @@ class Once:
 
 def _is_form(scope: Scope) -> bool:
     kinds = [value for name, value in scope["headers"] if name.lower() == b"content-type"]
-    return bool(kinds) and kinds[0].split(b";")[0].strip().lower() == FORM
+    return bool(kinds) and kinds[0].split(b";")[0].strip().lower() == FORM.encode()
