@@ -13,7 +13,7 @@ from argentry.errors import BadInput
 from argentry.needs import step_lengths
 from argentry.plan.further import LIKELY
 from argentry.records import studio as rec
-from argentry.records.again import PlateStanding
+from argentry.records.again import AfterStep, PlateStanding
 from argentry.records.wishes import Sitter, Wishes
 
 DAY = date(2026, 6, 21)
@@ -207,6 +207,14 @@ def test_no_step_without_a_limit_is_planned_into_a_break(planned):
     rows = [step for step in made.plan.steps if step.plate == 3 and step.attended]
     assert rows
     assert all(one.end <= pause.start or one.start >= pause.end for one in rows)
+
+
+def test_one_taken_on_an_offer_is_begun_after_the_step_that_it_named(planned):
+    first, second = standing(planned, clock(planned, "09:00"))
+    third = PlateStanding("inv-9", after=AfterStep(2, "develop", clock(planned, "16:00")))
+    made = again(planned, "09:00", plates=[replace(first, lost=True), second, third])
+    at = {(step.plate, step.step): step for step in made.plan.steps}
+    assert at[3, "scour"].start >= at[2, "develop"].end
 
 
 def test_one_in_place_of_a_plate_lost_is_looked_for_as_it_was_asked_for(planned):

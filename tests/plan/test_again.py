@@ -12,7 +12,8 @@ from argentry.bench.words import BEFORE_LIGHT, EARLY_S
 from argentry.plan.again import LEAD, one_more, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
-from argentry.plan.middle import Standing, taken_up, waits_for_light
+from argentry.plan.middle import taken_up, waits_for_light
+from argentry.plan.problem import Standing
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
 
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import lognorm
 
-from argentry.plan.middle import LONG, Standing, begun_blocks, running_until, taken_up
-from argentry.plan.problem import shop_of
+from argentry.plan.middle import LONG, begun_blocks, running_until, taken_up
+from argentry.plan.problem import Standing, shop_of
 from argentry.plan.spread import draw_days
 from argentry.plan.tasks import blocks_of
 

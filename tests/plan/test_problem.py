@@ -5,9 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan.problem import cannot_fit
+from argentry.plan.again import plan_again
+from argentry.plan.middle import taken_up
+from argentry.plan.problem import After, Standing, cannot_fit
 from argentry.plan.solver.bound import plain_bound
 from argentry.plan.solver.solve import solve
+from argentry.plan.tasks import blocks_of
+
+NAN = np.nan
 
 
 def day(plain, **given):
@@ -83,3 +88,63 @@ def test_plates_may_have_routes_of_their_own(plain):
     # the hands alone: twice 91 minutes
     alone = replace(day(plain, plates=2, workers=1), routes=(one.blocks, one.blocks))
     assert plain_bound(alone) == 182.0
+
+
+def two(after):
+    """One plate begun and one that waits for the second step of the first."""
+    begun = np.array([[5.0, NAN], [NAN, NAN]])
+    return Standing(begun, begun, np.array([0, -1]), np.full((2, 2), NAN), after=(None, after))
+
+
+def test_some_of_the_plates_wait_for_the_same_by_their_new_numbers():
+    stands = two(After(0, 1, 90.0)).with_one_more()
+    assert stands.part(np.array([1, 0])).after == (After(1, 1, 90.0), None)
+    assert stands.part(np.array([1, 2])).after == (None, None), "the one waited for is gone"
+    assert two(None).part(np.array([0, 1])).after == (None, None)
+
+
+def test_one_that_was_begun_waits_for_nothing():
+    stands = two(After(0, 1, 90.0))
+    assert stands.after_of(1) == After(0, 1, 90.0)
+    assert replace(stands, begun=np.full((2, 2), 5.0)).after_of(1) is None
+
+
+@pytest.fixture(scope="module")
+def taken(build_module_day):
+    """A plate begun and one taken on an offer, which names the end of the first's last wait."""
+    day = replace(build_module_day(plates=1, last=700.0, breaks=()), first_minute=60.0)
+    keys, blocks = [task.key for task in day.tasks], blocks_of(day.tasks)
+    begun, ended = np.full((2, len(keys)), NAN), np.full((2, len(keys)), NAN)
+    begun[0, 0], ended[0, 0] = 10.0, 59.0
+    kept = np.full((2, len(blocks)), NAN)
+    kept[0] = 10.0 + 40.0 * np.arange(len(blocks))
+    return day, blocks, Standing(begun, ended, np.array([-1, -1]), kept), keys.index("fix")
+
+
+def test_a_plate_taken_on_an_offer_is_begun_after_the_step_that_it_named(taken):
+    """It was planned on every day at once, though its offer named a step to wait for."""
+    day, _, stands, step = taken
+    at_once = plan_again(day, stands, days=20).planned
+    made = plan_again(day, replace(stands, after=(None, After(0, step, 600.0))), days=20)
+    assert made.plates.tolist() == [0, 1]
+    done = next(i for i, block in enumerate(made.planned.blocks) if block.first >= step)
+    assert at_once.starts[1, 0] < at_once.ends[0, done] - 60.0
+    assert made.planned.starts[1, 0] >= made.planned.ends[0, done]
+    days = made.planned.days
+    assert 0.0 < days.all_sound <= 1.0
+
+
+def test_on_days_on_which_that_is_done_too_late_it_is_not_begun(taken):
+    day, blocks, stands, step = taken
+    middle = taken_up(day, blocks, replace(stands, after=(None, After(0, step, 600.0))), 40, 1)
+    held = middle.drawn.held_back
+    assert (held.shape, (held[:, 0] == -np.inf).all()) == ((40, 2), True)
+    until = float(np.median(held[:, 1]))
+    some = taken_up(day, blocks, replace(stands, after=(None, After(0, step, until))), 40, 1)
+    begun = some.run(some.follow(np.zeros_like(stands.kept))).starts[0, 0, 1, 0]
+    assert begun >= some.held[1]
+    late = held[:, 1] > until
+    assert 0 < late.sum() < 40
+    assert (some.drawn.held_back[late, 1] > day.last_minute).all()
+    np.testing.assert_array_equal(some.drawn.held_back[~late, 1], held[~late, 1])
+    assert some.drawn.first(7).held_back.shape == (7, 2)

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from argentry.day.again_lines import WORTH_TELLING, MadeAgain, lie_ripe, lines_of
-from argentry.day.day_clock import wall_time
+from argentry.day.day_clock import Clock, wall_time
 from argentry.day.plan import printed
 from argentry.day.setting import DaySetting, setting_of
 from argentry.day.sitters import Seat, seat_of
@@ -20,10 +20,9 @@ from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.further import Further
-from argentry.plan.middle import Standing
-from argentry.plan.problem import Day
+from argentry.plan.problem import After, Day, Standing
 from argentry.plan.tasks import Block, Task, blocks_of
-from argentry.records.again import PlanAgain, PlateStanding
+from argentry.records.again import AfterStep, PlanAgain, PlateStanding
 from argentry.records.day import MOST_PLATES, PlannedStep
 from argentry.records.decision import OwnNumbers
 from argentry.records.learned import GoodOdds
@@ -140,7 +139,7 @@ def _ordered(
     own = [standing[n] for n in held]
     found = []
     for parted in (False, True)[: 1 + _half_polished(own)]:
-        now_set, day, stands = _stands(setting, own, now, parted=parted)
+        now_set, day, stands = _stands(setting, own, held, now, parted=parted)
         day = replace(day, hours_end=setting.clock.minute(hours_end))
         again = order_again(day, stands, days=by[1], seed=by[2])
         found.append(_Made(now_set, day, stands, again, held, *by))
@@ -176,7 +175,12 @@ def _ends(studio: Studio, local: datetime) -> list[str]:
 
 
 def _stands(
-    setting: DaySetting, standing: Sequence[PlateStanding], now: datetime, *, parted: bool
+    setting: DaySetting,
+    standing: Sequence[PlateStanding],
+    numbers: Sequence[int],
+    now: datetime,
+    *,
+    parted: bool,
 ) -> tuple[DaySetting, Day, Standing]:
     """Return the day from now on, and where its plates stand, as the planner asks it."""
     if parted:
@@ -201,6 +205,7 @@ def _stands(
         kept=np.array(
             [minutes(p.planned, [_first_planned(b, p) for b in blocks]) for p in standing]
         ).reshape(len(standing), len(blocks)),
+        after=tuple(_after(clock, p.after, numbers, keys) for p in standing),
         ripe=tuple(
             None if p.ripe is None else (clock.minute(p.ripe[0]), p.ripe[1]) for p in standing
         ),
@@ -223,6 +228,16 @@ def _stands(
         special=special if any(one is not None for one in special) else (),
     )
     return setting, day, stands
+
+
+def _after(
+    clock: Clock, after: AfterStep | None, numbers: Sequence[int], keys: Sequence[str]
+) -> After | None:
+    """Return what a plate waits for as the planner asks it; None where that plate is lost."""
+    if after is None or after.plate - 1 not in numbers or after.step not in keys:
+        return None
+    at = numbers.index(after.plate - 1)
+    return After(at, keys.index(after.step), clock.minute(after.until))
 
 
 def _half_polished(standing: Sequence[PlateStanding]) -> bool:
@@ -305,10 +320,19 @@ def _told(
         left_out=tuple(n + 1 for n in left_out),
         not_finished=lost,
         one_more=more is not None,
+        more_after=None if more is None else _after_step(made, more),
         lines=lines_of(said),
         kept_share=again.kept_share,
         share=None if again.faults else share,
     )
+
+
+def _after_step(made: _Made, more: Further) -> AfterStep | None:
+    """Return what a plate more is begun after; None where no plate is left to wait for."""
+    if more.plate < 0:
+        return None
+    key = made.again.planned.blocks[more.block].tasks[-1].key
+    return AfterStep(made.held[more.plate] + 1, key, made.setting.clock.at(more.until))
 
 
 def _moved_minutes(step: PlannedStep, standing: Sequence[PlateStanding]) -> float:

@@ -18,7 +18,8 @@ from argentry.plan import choose, further, latest, rules, spread
 from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
 from argentry.plan.dispatch import play
-from argentry.plan.middle import Standing, taken_up, waits_for_light
+from argentry.plan.middle import LEAD, NEVER, taken_up, waits_for_light
+from argentry.plan.problem import After, Standing
 from argentry.plan.tasks import blocks_of
 
 if TYPE_CHECKING:
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
 
 DAYS = 120  # behind the odds of a plan made again
 RULE_DRAWS = 40  # random rules tried for another order
-LEAD = 20.0  # idle hands may begin a plate this much before the plan that stands [min]
 WORTH_A_CHANGE = 0.15  # good plates that another order must bring
 WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not begun
 ON_MOST_DAYS = 0.5  # of which one that nobody asked for is begun, and all are finished with it
@@ -42,7 +42,6 @@ STILL = 5.0  # a plan whose steps all move by less stands [min]
 IN_HOURS = 10.0  # such minutes that a plate done within the hours is worth
 AS_FIRM = 5.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
 TRIED = 5  # plans that are judged by all days
-NEVER = 1e7  # a minute behind all others
 
 
 @dataclass(frozen=True)
@@ -112,7 +111,7 @@ def plan_again(
         return Again(planned, np.arange(0), (), (), False, None, (), day.first_minute)
     whole = day
     middle = taken_up(day, blocks, standing, days, seed)
-    kept = play(middle.shop, _follow(middle, standing.kept), middle.drawn)
+    kept = play(middle.shop, middle.follow(standing.kept), middle.drawn)
     stood = np.flatnonzero(np.isfinite(standing.kept[:, 0]))
     unbegun = [p for p, row in enumerate(middle.begun.starts) if np.isnan(row).all()]
     last_first = sorted(
@@ -163,8 +162,8 @@ def one_more(
     """Return how one plate more is best begun beyond a plan made again.
 
     Only one that the plan made when it is taken has a place for, else that would leave it out. One
-    that nobody asked for is not for the rare day alone: once taken it is begun on every day, and
-    all are to be finished on most of them. Nor is it named while a plate waits for light
+    that nobody asked for is not for the rare day alone: it is begun on most days, and all are
+    finished with it on most. Nor is it named while a plate waits for light
     of which no forecast or reading tells: that is seen first.
 
     Parameters
@@ -189,6 +188,10 @@ def one_more(
     found = further.find(middle.shop, [rule], middle.drawn, asked=asked)
     if found is None or not (asked or found.begun.mean() >= ON_MOST_DAYS):
         return None
+    if found.plate >= 0:  # as it will be planned once it is taken
+        last = blocks[found.block].first + len(blocks[found.block].tasks) - 1
+        after = [standing.after_of(plate) for plate in range(shop.plates)]
+        middle = middle.waiting((*after, After(found.plate, last, found.until)))
     taken = _best(day, middle, seed)
     usual = play(middle.shop, taken.rule, middle.drawn)
     if not (asked or usual.sound[0].all(axis=1).mean() >= ON_MOST_DAYS):
@@ -202,18 +205,13 @@ def _has_place(plan: DayRun, usual: Runs, plate: int) -> bool:
     return bool(np.isfinite(plan.ends[plate, -1])) and share >= WORTH_BEGINNING
 
 
-def _follow(middle: Middle, starts: Floats) -> Rules:
-    """Return the rule that keeps to a plan; a plate that it does not hold is not begun."""
-    return rules.follow(middle.shop, np.nan_to_num(starts, nan=NEVER)[None], LEAD)
-
-
 def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     """Return the plan to go on by."""
     own, unmoved = _as_it_stands(middle)
     if day.hours_end < day.last_minute:
         own.append(_plate_by_plate(middle))
     known = {plan.starts.tobytes() for plan, _ in own}
-    others = [(plan, _follow(middle, plan.starts)) for plan in _others(middle, known, seed)]
+    others = [(plan, middle.follow(plan.starts)) for plan in _others(middle, known, seed)]
     ways = [*own, *others]
     few = middle.drawn.first(max(int(choose.FIRST_LOOK * middle.drawn.days), 1))
     good = _good(middle, [rule for _, rule in ways], few)
@@ -267,17 +265,17 @@ def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
     when the first one is the plan that stands.
     """
     kept = middle.standing.kept
-    soon = _follow(middle, kept)
+    soon = middle.follow(kept)
     waiting = middle.run(replace(soon, not_before=soon.priority.copy())).one(0)
     ahead = np.isnan(middle.begun.starts) & np.isfinite(kept)
     held = np.isfinite(kept).all(axis=1) | np.isnan(middle.begun.starts).all(axis=1)
     unmoved = bool(held.all() and (np.abs(waiting.starts - kept)[ahead] <= STILL).all())
-    found = [(waiting, _follow(middle, waiting.starts))] if unmoved else []
+    found = [(waiting, middle.follow(waiting.starts))] if unmoved else []
     plan = middle.run(soon).one(0)
-    found.append((plan, _follow(middle, plan.starts)))
+    found.append((plan, middle.follow(plan.starts)))
     spoils = np.array([i > 0 and b.within is not None for i, b in enumerate(middle.shop.blocks)])
     first = middle.run(_spoiling_first(soon, spoils)).one(0)
-    found.append((first, _spoiling_first(_follow(middle, first.starts), spoils)))
+    found.append((first, _spoiling_first(middle.follow(first.starts), spoils)))
     return found, unmoved
 
 
@@ -291,10 +289,10 @@ def _plate_by_plate(middle: Middle) -> tuple[DayRun, Rules]:
     Past the hours some plates are then done within them, where by the order that stands each waits
     for the last step of the others.
     """
-    soon = _follow(middle, middle.standing.kept)
+    soon = middle.follow(middle.standing.kept)
     place = np.argsort(np.argsort(soon.priority[0, :, -1], kind="stable"))
     plan = middle.run(replace(soon, priority=soon.priority + NEVER * place[:, None])).one(0)
-    return plan, _follow(middle, plan.starts)
+    return plan, middle.follow(plan.starts)
 
 
 @dataclass(frozen=True)

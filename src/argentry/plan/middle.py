@@ -10,6 +10,7 @@ import numpy as np
 from argentry.physics.picture import dose as light_dose
 from argentry.plan import rules
 from argentry.plan.daylight import whole_ends
+from argentry.plan.dispatch import play
 from argentry.plan.problem import shop_of
 from argentry.plan.seen_light import weathers_seen
 from argentry.plan.shop import Begun, between
@@ -17,60 +18,21 @@ from argentry.plan.spread import draw_days
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
-    from argentry.arrays import Floats, Whole
+    from collections.abc import Mapping
+
+    from argentry.arrays import Floats
     from argentry.plan.daylight import DayLight, Frames
-    from argentry.plan.problem import Day
+    from argentry.plan.problem import After, Day, Standing
     from argentry.plan.shop import Drawn, Rules, Runs, Shop
     from argentry.plan.tasks import Block, Task
 
 
+LEAD = 20.0  # idle hands may begin a plate this much before the plan that stands [min]
+NEVER = 1e7  # a minute behind all others
 LONG = 1e9  # what never ends [min]
 POSE_WAITS = 4.0  # a pose that is due and not begun so long after the coat waits for light [min]
 RIPENS_LATE = 0.25  # of the time under the expected sky: the spread of plates is no more than that
 TINY = JUST = 1e-9
-
-
-@dataclass(frozen=True)
-class Standing:
-    """Where a day's plates stand. Minutes count from the start of the day's grid.
-
-    Attributes
-    ----------
-    begun, ended : Floats, shape (plates, tasks)
-        What has happened; NaN where a step was not begun, or has not ended. [min]
-    frame_kind : Whole, shape (plates,)
-        Kind of frame each plate lies in or lay in; -1 for none.
-    kept : Floats, shape (plates, blocks)
-        Starts in the plan that stands; NaN for a plate that it does not hold. [min]
-    ripe : tuple of (float, float) or None
-        For each plate, where its own pictures moved the end of its development: that end [min],
-        and the standard deviation of the natural logarithm of its light [1]. Empty for none.
-    """
-
-    begun: Floats
-    ended: Floats
-    frame_kind: Whole
-    kept: Floats
-    ripe: tuple[tuple[float, float] | None, ...] = ()
-
-    def ripe_of(self, plate: int) -> tuple[float, float] | None:
-        """Return the end that a plate's own pictures gave it, None for none."""
-        return self.ripe[plate] if plate < len(self.ripe) else None
-
-    def with_one_more(self) -> Standing:
-        """Return them and a plate of which nothing was done and nothing is planned."""
-        begun, ended, kept = (
-            np.concatenate([one, np.full((1, one.shape[1]), np.nan)])
-            for one in (self.begun, self.ended, self.kept)
-        )
-        return Standing(begun, ended, np.append(self.frame_kind, -1), kept, self.ripe)
-
-    def part(self, which: Whole) -> Standing:
-        """Return some of the plates."""
-        return Standing(
-            self.begun[which], self.ended[which], self.frame_kind[which], self.kept[which],
-            tuple(self.ripe_of(int(plate)) for plate in which),
-        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -89,6 +51,8 @@ class Middle:
         How the rest may turn out.
     until : Floats, shape (plates,)
         When what is running is expected to end; NaN where nothing is. [min]
+    held : Floats, shape (plates,), or None
+        Before when each plate is not begun on the expected day. [min]
     """
 
     standing: Standing
@@ -96,10 +60,45 @@ class Middle:
     shop: Shop
     drawn: Drawn
     until: Floats
+    held: Floats | None = None
 
     def run(self, many: Rules) -> Runs:
         """Return the rest of the day by each rule, as it is expected."""
-        return rules.median_days(self.shop, many, self.until)
+        return rules.median_days(self.shop, many, self.until, self.held)
+
+    def follow(self, starts: Floats) -> Rules:
+        """Return the rule that keeps to a plan; a plate that it does not hold is not begun."""
+        return rules.follow(self.shop, np.nan_to_num(starts, nan=NEVER)[None], LEAD)
+
+    def waiting(self, after: tuple[After | None, ...]) -> Middle:
+        """Return it with plates that wait for what they are begun after.
+
+        Until such a plate begins a day runs as without it, so that tells when what it waits for is
+        done.
+        """
+        standing = replace(self.standing, after=after)
+        waits = {p: a for p in range(self.shop.plates) if (a := standing.after_of(p)) is not None}
+        if not waits:
+            return self
+        kept = standing.kept.copy()
+        kept[list(waits)] = np.nan
+        rule = self.follow(kept)
+        held = [
+            _held(self.shop, waits, runs.ends[0])
+            for runs in (play(self.shop, rule, self.drawn), self.run(rule))
+        ]
+        drawn = replace(self.drawn, held_back=held[0])
+        return replace(self, standing=standing, drawn=drawn, held=held[1][0])
+
+
+def _held(shop: Shop, waits: Mapping[int, After], ends: Floats) -> Floats:
+    """Return before when plates are not begun, by the days without them, shape (days, plates)."""
+    held = np.full(ends.shape[:2], -np.inf)
+    for plate, after in waits.items():
+        block = max(i for i, one in enumerate(shop.blocks) if one.first <= after.task)
+        done = ends[:, after.plate, block]
+        held[:, plate] = np.where(done <= after.until, done, NEVER)
+    return held
 
 
 def taken_up(
@@ -132,7 +131,8 @@ def taken_up(
     middle = np.ceil(np.median(until, axis=0) - JUST)
     planned = _by_light(shop, standing, day.light)
     middle = np.where(planned > shop.first_minute, planned, middle)
-    return Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
+    taken = Middle(standing, begun, shop, replace(drawn, running_until=until), middle)
+    return taken.waiting(standing.after)
 
 
 def _by_light(shop: Shop, standing: Standing, light: DayLight) -> Floats:

@@ -1,4 +1,4 @@
-"""A day to be ordered, and what can be said of it without a search."""
+"""A day to be ordered, what can be said of it without a search, and where its plates stand."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from argentry.plan.tasks import EXPOSURE, Block, blocks_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from argentry.arrays import Whole
+    from argentry.arrays import Floats, Whole
     from argentry.plan.daylight import DayLight
     from argentry.plan.tasks import Task
 
@@ -232,3 +232,80 @@ def cannot_fit(problem: DayProblem) -> bool:
         need += sum(b.whole_minutes for b in route if b.attended)
         need += sum(b.kind == EXPOSURE for b in route) * int((ends[starts] - starts).min())
     return need > hands
+
+
+@dataclass(frozen=True)
+class After:
+    """What a plate more waits for before it is begun: a step of another, done early enough.
+
+    Attributes
+    ----------
+    plate, task : int
+        Of which plate, and which of its steps.
+    until : float
+        On days on which that is done later it is not begun. [min]
+    """
+
+    plate: int
+    task: int
+    until: float
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a day's plates stand. Minutes count from the start of the day's grid.
+
+    Attributes
+    ----------
+    begun, ended : Floats, shape (plates, tasks)
+        What has happened; NaN where a step was not begun, or has not ended. [min]
+    frame_kind : Whole, shape (plates,)
+        Kind of frame each plate lies in or lay in; -1 for none.
+    kept : Floats, shape (plates, blocks)
+        Starts in the plan that stands; NaN for a plate that it does not hold. [min]
+    ripe : tuple of (float, float) or None
+        For each plate, where its own pictures moved the end of its development: that end [min],
+        and the standard deviation of the natural logarithm of its light [1]. Empty for none.
+    after : tuple of (After or None)
+        For each plate, what it waits for before it is begun. Empty for nothing.
+    """
+
+    begun: Floats
+    ended: Floats
+    frame_kind: Whole
+    kept: Floats
+    ripe: tuple[tuple[float, float] | None, ...] = ()
+    after: tuple[After | None, ...] = ()
+
+    def ripe_of(self, plate: int) -> tuple[float, float] | None:
+        """Return the end that a plate's own pictures gave it, None for none."""
+        return self.ripe[plate] if plate < len(self.ripe) else None
+
+    def after_of(self, plate: int) -> After | None:
+        """Return what a plate that nobody has begun waits for, None for nothing."""
+        after = self.after[plate] if plate < len(self.after) else None
+        return after if np.isnan(self.begun[plate]).all() else None
+
+    def with_one_more(self) -> Standing:
+        """Return them and a plate of which nothing was done and nothing is planned."""
+        begun, ended, kept = (
+            np.concatenate([one, np.full((1, one.shape[1]), np.nan)])
+            for one in (self.begun, self.ended, self.kept)
+        )
+        return Standing(begun, ended, np.append(self.frame_kind, -1), kept, self.ripe, self.after)
+
+    def part(self, which: Whole) -> Standing:
+        """Return some of the plates."""
+        return Standing(
+            self.begun[which], self.ended[which], self.frame_kind[which], self.kept[which],
+            tuple(self.ripe_of(int(plate)) for plate in which),
+            tuple(_among(self.after_of(int(plate)), which) for plate in which),
+        )  # fmt: skip
+
+
+def _among(after: After | None, which: Whole) -> After | None:
+    """Return it by the plates that are left; nothing to wait for where that one is not."""
+    if after is None:
+        return None
+    at = np.flatnonzero(np.asarray(which) == after.plate)
+    return replace(after, plate=int(at[0])) if len(at) else None

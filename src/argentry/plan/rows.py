@@ -227,6 +227,9 @@ class Rows:
         found[READY], found[LIMIT] = since, limit
         found[DEADLINE] = np.minimum(by, facts.free_by[sorts, after])
         found[HOLD] = np.minimum(self.rules.not_before.take(block), limit - LIMIT_SPARE)
+        if self.drawn.held_back is not None:
+            held = np.where(after == 0, self.drawn.held_back[self.day[rows], plates], -np.inf)
+            found[HOLD] = np.maximum(found[HOLD], held)
         found[LOSE] = np.where(after == facts.free, np.inf, limit)
         found[MEDIAN] = facts.median[sorts, after]
         found[RANK] = self.rules.priority.take(block)

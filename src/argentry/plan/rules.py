@@ -22,7 +22,9 @@ EARLY = (10.0, 20.0, 5.0, 35.0)  # that a coat is ready before its sitter comes,
 LATEST_BEGINNING = 300.0  # of the first plate, after the room is ready, to try [min]
 
 
-def median_days(shop: Shop, rules: Rules, until: Floats | None = None) -> Runs:
+def median_days(
+    shop: Shop, rules: Rules, until: Floats | None = None, held: Floats | None = None
+) -> Runs:
     """Simulate one day by each rule, with median durations and the middle light.
 
     Everything lies on whole minutes, so that the solver can take such a day as its first plan.
@@ -35,10 +37,12 @@ def median_days(shop: Shop, rules: Rules, until: Floats | None = None) -> Runs:
         What the hands prefer.
     until : Floats, shape (plates,), optional
         When what is running now is expected to end, in the middle of a day. [min]
+    held : Floats, shape (plates,), optional
+        No plate is begun before this. [min]
     """
     # in the middle of a day hands may give up a break for what would spoil, as on the day itself;
     # nothing else is planned to run into one
-    return play(_by_the_minute(shop), rules, _median(shop, until))
+    return play(_by_the_minute(shop), rules, _median(shop, until, held))
 
 
 def some_plan(shop: Shop, rules: Rules) -> bool:
@@ -53,7 +57,7 @@ def _by_the_minute(shop: Shop) -> Shop:
     return replace(shop, strict_breaks=strict, break_grace=0.0, first_minute=first)
 
 
-def _median(shop: Shop, until: Floats | None = None) -> Drawn:
+def _median(shop: Shop, until: Floats | None = None, held: Floats | None = None) -> Drawn:
     """Return one day with median durations and the middle light."""
     routes = [[float(b.whole_minutes) for b in route] for route in shop.routes]
     minutes = np.array(routes)[shop.by_plate][None]
@@ -67,6 +71,7 @@ def _median(shop: Shop, until: Floats | None = None) -> Drawn:
         expected_ripe=shop.expected_ripe[:, None],
         ripe_ends=_whole(shop.expected_ripe),
         running_until=None if until is None else until[None],
+        held_back=None if held is None else held[None],
     )
 
 

@@ -209,6 +209,8 @@ class Drawn:
         As of the day's light. [1/min]
     running_until : Floats, shape (days, plates), or None
         When what is running ends where a day is taken up in its middle; NaN: as drawn. [min]
+    held_back : Floats, shape (days, plates), or None
+        No plate is begun before this. [min]
     """
 
     minutes: Floats
@@ -222,6 +224,7 @@ class Drawn:
     hoped_ripe: Floats | None = None
     fading: float = 0.0
     running_until: Floats | None = None
+    held_back: Floats | None = None
 
     @property
     def days(self) -> int:
@@ -231,14 +234,13 @@ class Drawn:
     def first(self, days: int) -> Drawn:
         """Return the first of the days."""
         doses = tuple(one[:days] for one in self.doses)
-        running = None if self.running_until is None else self.running_until[:days]
-        return replace(
-            self,
-            minutes=self.minutes[:days],
-            weather=self.weather[:days],
-            doses=doses,
-            running_until=running,
+        until, held = (
+            None if one is None else one[:days] for one in (self.running_until, self.held_back)
         )
+        return replace(
+            self, minutes=self.minutes[:days], weather=self.weather[:days], doses=doses,
+            running_until=until, held_back=held,
+        )  # fmt: skip
 
     def ripe(self, kind: int, day: Whole, plate: Whole, start: Floats, waited: Floats) -> Floats:
         """Return when plates put out then, after such waits, are ripe; NaN where never [min]."""

@@ -14,6 +14,23 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
+class AfterStep:
+    """What a plate more waits for before it is begun.
+
+    Attributes
+    ----------
+    plate, step : int, str
+        A step of a plate of the standing, counted from 1.
+    until : datetime
+        Where that is done later, the plate is not begun; UTC.
+    """
+
+    plate: int
+    step: str
+    until: datetime
+
+
+@dataclass(frozen=True)
 class PlateStanding:
     """Where one plate of a day stands.
 
@@ -37,6 +54,8 @@ class PlateStanding:
     ripe : (datetime, float) or None
         While it develops and its own pictures moved its end: that end, UTC, and the standard
         deviation of the natural logarithm of its light. [1]
+    after : AfterStep or None
+        What it waits for before it is begun, where it was offered so.
     """
 
     label: str = ""
@@ -48,6 +67,7 @@ class PlateStanding:
     sitter: Sitter | None = None
     polished: bool = False
     ripe: tuple[datetime, float] | None = None
+    after: AfterStep | None = None
 
 
 @dataclass(frozen=True)
@@ -72,6 +92,8 @@ class PlanAgain:
     kept_share, share : float or None
         Chance that all plates are finished when the old order is kept, and by this plan; None for
         the old one where it holds other plates, for this one where no order keeps every limit. [1]
+    more_after : AfterStep or None
+        What one more plate waits for; None: for nothing.
     """
 
     plan: DayPlan
@@ -82,3 +104,4 @@ class PlanAgain:
     lines: tuple[str, ...]
     kept_share: float | None
     share: float | None
+    more_after: AfterStep | None = None

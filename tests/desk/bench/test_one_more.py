@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from tests import bench_studio as made
@@ -17,13 +17,14 @@ from argentry.book.plates import add_plate, plate_by_label
 from argentry.book.runs.corrections import effective
 from argentry.day.plan import make_day
 from argentry.desk.bench.acts import one_more_said, take_one_more
-from argentry.desk.bench.replan import plan_body, runs_to_plan, say_plan
+from argentry.desk.bench.replan import _plates, plan_body, runs_to_plan, say_plan
 from argentry.desk.bench.seat import Seat
 from argentry.desk.bench.standing import standing
 from argentry.desk.pages.run_plan import answer_offer, run_plan
 from argentry.errors import BadInput
 from argentry.keeping.plates.mistakes import relabel
 from argentry.out.bench_screen import offer_keys
+from argentry.records.again import AfterStep
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 
@@ -81,6 +82,11 @@ def test_the_house_offers_a_plate_plans_it_and_a_key_takes_it(table):
     table.wait(5.0)
     body = plan_body(table.book, table.studio, table.folder, table.run, table.clock.now())
     assert any("Plate 2026-06-21/2 has a place" in line for line in body["lines"])
+    after = again["more"]["after"]
+    assert (after["plate"], after["step"]) == (first, "develop")
+    _, waits = _plates(events(table.book, table.run), table.state())
+    until = datetime.fromisoformat(after["until"])
+    assert waits.after == AfterStep(1, "develop", until), "the planner is told what it waits for"
     assert (body["kept_share"], body["share"] > 0.0) == (None, True), "one plate beside two"
     said, _ = say_plan(table.book, table.folder, table.run, body, table.clock)
     assert said == "offered"

@@ -31,7 +31,7 @@ from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.forecast.beside import refresh
 from argentry.keeping.weather import read_weather
-from argentry.records.again import PlanAgain
+from argentry.records.again import AfterStep, PlanAgain, PlateStanding
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.run import PlateState, RunState
@@ -191,7 +191,7 @@ def plan_body(
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
         "asked": int(state.constants.get("asked") or 0),
     }
-    today, plates = studio_of(studio, state), [standing(state, one) for one in state.plates]
+    today, plates = studio_of(studio, state), _plates(events, state)
     outlook = with_readings(
         Outlook(_weather(state, folder)), studio, readings_of(book, events, now), now
     )
@@ -204,8 +204,33 @@ def plan_body(
         again = plan_again(today, plates, outlook=outlook, **how)
     if why is None:
         why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
-    more = _more(book, events, state, now) if again.one_more else None
+    more = None
+    if again.one_more:
+        after = again.more_after and _after_told(again.more_after, state)
+        more = {**_more(book, events, state, now), "after": after}
     return {**_body(state, again, off, why, outlook), "more": more}
+
+
+def _after_told(after: AfterStep, state: RunState) -> Mapping[str, str]:
+    """Return what a plate more waits for, as an offer says it: plates by their ids."""
+    plate = state.plates[after.plate - 1].id
+    return {"plate": plate, "step": after.step, "until": iso(after.until)}
+
+
+def _plates(events: Sequence[Event], state: RunState) -> list[PlateStanding]:
+    """Return where the plates stand, one that an offer brought with what that said it waits for."""
+    offers = [event.body.get("more") or {} for event in events if event.kind == "plan_offered"]
+    told = {more["id"]: more.get("after") for more in offers if more}
+    numbers = {plate.id: number for number, plate in enumerate(state.plates, 1)}
+    found = []
+    for plate in state.plates:
+        after, stands = told.get(plate.id), standing(state, plate)
+        if after and after["plate"] in numbers:
+            until = datetime.fromisoformat(after["until"])
+            after_step = AfterStep(numbers[after["plate"]], after["step"], until)
+            stands = replace(stands, after=after_step)
+        found.append(stands)
+    return found
 
 
 def _more(book: Book, events: Sequence[Event], state: RunState, now: datetime) -> Mapping[str, Any]:
