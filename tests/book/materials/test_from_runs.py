@@ -173,12 +173,30 @@ def test_gold_is_taken_when_its_bath_is_mixed_or_when_a_plate_is_gilded(book):
     mixed = left(book, gold)
     assert gild(1, "G1") == 0.0
     assert mixed - left(book, gold) == pytest.approx(0.1, rel=0.01)  # 1 g in a litre
-    assert gild(20) == 0.0, "the same bath, the same day"
+    assert [gild(hours) for hours in (18, 19, 20)] == [0.0] * 3, "the same bath, the same day"
+    assert gild(21) == pytest.approx(pool), "100 mL are four pools of 22.3 mL, and not a fifth"
     assert gild(49) == pytest.approx(pool), "it did not keep so long"
     # a book of before: the bath took nothing
     old = Bath(new_id(), "G0", "gild", NOON + timedelta(hours=72), 100.0)
     add_bath(book, old, "gild")
     assert gild(73) == pytest.approx(pool)
+
+
+def test_a_run_of_more_plates_than_its_gilding_bath_holds_pools_takes_gold_for_the_rest(book):
+    """By the day alone all were gilded from 50 mL, which two pools of 22.3 mL empty."""
+    gold = stocked(book, "Gold chloride", 1.0, "g")
+    bath = Bath(new_id(), "G1", "gild", NOON, 50.0)
+    add_bath(book, bath, "gild", bath_takes(recipe("gild"), 50.0))
+    run, mixed = Run(book, 4, keys=("gild",)), left(book, gold)
+    last = [run.make("gild", number) for number in range(4)][-1]
+    assert mixed - left(book, gold) == pytest.approx(2 * 0.0224, abs=2e-4)
+    run.say("corrected", body={"event": last, "withdrawn": True})
+    assert mixed - left(book, gold) == pytest.approx(0.0224, abs=1e-4)
+    other = Run(book, 1, "half", keys=("gild",))
+    other.minutes = 60
+    other.make("gild")  # 2 of 50 mL are left, and a half plate takes twice the pool
+    area = plate_size("half").area_cm2 / plate_size("quarter").area_cm2
+    assert mixed - left(book, gold) == pytest.approx((1.0 + area) * 0.0224, abs=2e-4)
 
 
 def test_steps_take_what_they_use_and_undoing_gives_it_back(book):

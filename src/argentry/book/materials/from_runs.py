@@ -5,7 +5,7 @@ a size, it gives plates of that size.
 
 One tray of fixing bath does a session: its salt is taken when the bath is noted as mixed, or, where
 none is noted, once for a run's largest plate. A gilding bath that took its gold when it was noted
-gilds the plates of its day; a plate gilded without one takes the gold of its own pool.
+gilds the plates of its day that it holds pools for; any other takes the gold of its own pool.
 
 Whatever becomes of the run, what is booked for it is brought to what its events say: a step that is
 undone, a plate or run that is withdrawn, gives back. A lot never goes below nothing: what it does
@@ -14,7 +14,7 @@ not hold is taken from the next one opened, and beyond the last nothing is booke
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +26,7 @@ from argentry.book.materials.through_baths import bath_at, in_use
 from argentry.book.rows import add_rows
 from argentry.book.runs.corrections import effective
 from argentry.book.times import to_us, zone_of_place
-from argentry.records.material import RUN
+from argentry.records.material import RUN, THROUGH
 from argentry.records.plate import WITHDRAWN
 from argentry.records.studio import USUAL_SIZE
 
@@ -126,15 +126,18 @@ def _wanted(
     zone = zone_of_place(state.place)
     not_counted = {one.event for one in state.odd if not one.counted}
     mixed = _mixed(connection, events) if {*shared(), *GILDS} & begins.keys() else {}
+    pools = _Pools(connection, state.run) if mixed else None
     for event in effective(events)[0]:
         if event.kind != "step_ended" or event.id in not_counted or event.plate not in kept:
             continue
         day = event.at.astimezone(zone).date()  # lots are opened on days of the studio
         first.setdefault(event.plate, day)
         size = sizes.get(event.plate) or USUAL_SIZE
-        each = {one.key: one.amount for one in materials(plate_size(size).area_cm2)}
+        area = plate_size(size).area_cm2
+        each = {one.key: one.amount for one in materials(area)}
         there = mixed.get(event.step or "", ())
-        gilded = _gilds_at(there, event.at)
+        bath = _gilds_at(there, event.at)
+        gilded = bath is not None and pools is not None and pools.pour(bath, event.at, area)
         for material in uses.get(event.step or "", ()):
             if gilded and material in GILDS:
                 continue
@@ -175,13 +178,41 @@ def _mixed(connection: Connection, events: Sequence[Event]) -> dict[str, list[tu
     }
 
 
-def _gilds_at(there: Sequence[tuple[InUse, bool]], at: datetime) -> bool:
-    """Return whether the gold of a plate was taken when its bath was mixed; it keeps some hours."""
+@dataclass
+class _Pools:
+    """What is left of gilding baths: each plate pours its pool away, whichever run it is of."""
+
+    connection: Connection
+    run: str
+    own: dict[str, float] = field(default_factory=dict)  # poured by this run [cm2]
+
+    def pour(self, bath: InUse, at: datetime, area_cm2: float) -> bool:
+        """Pour the pool of a plate; False where the bath held no whole one for it any more."""
+        from argentry.trade.materials import materials
+
+        use = tables.bath_use
+        others = select(func.sum(use.c.area_cm2)).where(
+            use.c.bath == bath.id,
+            use.c.at_us < to_us(at),
+            use.c.who.not_like(THROUGH.format(run=self.run, plate="") + "%"),
+        )
+        poured = self.connection.execute(others).scalar() or 0.0
+        self.own[bath.id] = self.own.get(bath.id, 0.0) + area_cm2
+        through = poured + self.own[bath.id]
+        pool = next(one.amount for one in materials(area_cm2) if one.key == GILDS[0]) / area_cm2
+        return pool * through <= bath.volume_ml * (1.0 + DUST)
+
+
+def _gilds_at(there: Sequence[tuple[InUse, bool]], at: datetime) -> InUse | None:
+    """Return the bath whose mixing took the gold of a plate gilded then; it keeps some hours."""
     from argentry.trade.facts import facts
 
     keeps = timedelta(hours=facts("recipes")["gild_keeps"].value)
     chosen = bath_at((one for one, _ in there), at)
-    return any(took and one.id == chosen and at - one.mixed_at <= keeps for one, took in there)
+    return next(
+        (one for one, took in there if took and one.id == chosen and at - one.mixed_at <= keeps),
+        None,
+    )
 
 
 def take_for_bath(

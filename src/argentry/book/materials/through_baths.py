@@ -47,6 +47,7 @@ class InUse(NamedTuple):
     kind: str
     mixed_at: datetime
     discarded_at: datetime | None
+    volume_ml: float
 
 
 class _Booked(NamedTuple):
@@ -221,6 +222,7 @@ def in_use(connection: Connection, begun: datetime) -> tuple[list[InUse], list[M
             kinds[row.id],
             from_us(row.mixed_us),
             None if row.discarded_us is None else from_us(row.discarded_us),
+            row.volume_ml,
         )
         for row in rows.values()
         if row.id in kinds
