@@ -27,12 +27,28 @@ BEFORE = "used before"  # remark of what was gone when a lot was noted
 
 
 def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[str, float]:
-    """Return what was taken from each lot on some days of a zone, corrections with it. [unit]."""
+    """Return what was taken from each lot on some days of a zone, corrections with it. [unit].
+
+    What was gone when the lot was noted, `gone_before`, is not of these days and left out.
+    """
     use = tables.lot_use
     begin, end = days_us(first, last, zone)
-    query = select(use.c.lot, func.sum(use.c.amount)).where(use.c.at_us >= begin, use.c.at_us < end)
+    query = select(use.c.lot, func.sum(use.c.amount)).where(
+        use.c.at_us >= begin, use.c.at_us < end, use.c.remark != BEFORE
+    )
     with reading(book) as connection:
         return dict(connection.execute(query.group_by(use.c.lot)).all())
+
+
+def gone_before(book: Book, zone: tzinfo = UTC) -> dict[str, tuple[float, date]]:
+    """Return what was gone of each lot when it was noted [unit], and the day of that by a zone."""
+    use = tables.lot_use
+    query = select(use.c.lot, use.c.amount, use.c.at_us).where(use.c.remark == BEFORE)
+    with reading(book) as connection:
+        return {
+            lot: (float(amount), from_us(at_us).astimezone(zone).date())
+            for lot, amount, at_us in connection.execute(query)
+        }
 
 
 def used_until(

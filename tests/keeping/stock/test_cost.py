@@ -177,3 +177,17 @@ def test_plates_of_before_the_first_priced_lots_are_estimated(folder):
     assert sum(by_grade.values()) == pytest.approx(found.total)
     # lots that came in later take nothing from days before
     assert cost(folder, first=early, last=early).total == pytest.approx(alone.total)
+
+
+def test_what_was_gone_when_a_lot_was_noted_is_no_cost_of_that_day(folder):
+    """A year's use, noted today from the shelf, is the cost of the plates of that year."""
+    with studio_book(folder, None) as book:
+        lot = Lot(new_id(), "Silvered plates", 10.0, "piece", "", date(2026, 1, 1), 8.0)
+        add_lots(book, [lot])
+        add_notes(book, [MaterialNote(LOT, lot.id, "price", "250.0", NOON)])
+        for day in (*[date(2026, 2, 1)] * 6, *[DAY] * 2):
+            made(book, "good", day=day)
+    silver = {one.part: one.total for one in cost(folder, first=DAY, last=DAY).parts}["silver"]
+    assert silver == pytest.approx(250.0 * 0.8 * 2 / 8)
+    year = cost(folder, first=date(2026, 1, 1), last=DAY)
+    assert {one.part: one.per_plate for one in year.parts}["silver"] == pytest.approx(25.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -184,9 +185,10 @@ def cost_of(
     BadInput
         If the days are the wrong way round.
     """
-    from argentry.book.lots import lot_uses, lots
+    from argentry.book.lots import gone_before, lot_uses, lots
     from argentry.book.materials.notes import lot_facts
     from argentry.book.plates import makings, plates
+    from argentry.keeping.stock.gone_before import gone_in
 
     last = last or today_of(folder)
     first = first or last - timedelta(days=YEAR_DAYS - 1)
@@ -196,9 +198,12 @@ def cost_of(
     within = [one for one in every if first <= one.day <= last]
     known = {plate.id: plate for plate in plates(book)}
     shares = _Shares(within, known)
-    booked, since, not_priced = _booked(
-        lots(book), lot_facts(book), lot_uses(book, first, last, zone_of(folder))
+    zone, of_lots, facts = zone_of(folder), lots(book), lot_facts(book)
+    used = Counter(lot_uses(book, first, last, zone))
+    used.update(
+        gone_in(of_lots, facts, gone_before(book, zone), [one.day for one in every], first, last)
     )
+    booked, since, not_priced = _booked(of_lots, facts, used)
     fresh = _first_used(every, first, last)
     new = [(known[key], day) for key, day in fresh.items() if key in known]
     told, notes = _totals(booked, since, shares, studio, new)
