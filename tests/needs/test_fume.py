@@ -112,6 +112,13 @@ def test_colder_and_warmer_boxes_are_shown():
     assert len(fume(Fuming(45.0, box_temperature_c=58.0))["around"]) == 1
 
 
+def test_the_note_on_warmth_says_what_the_times_say():
+    """The vapour stored in a rested box makes a warm one quicker than its steady growth alone."""
+    answer = fume(Fuming(25.0, box_temperature_c=20.0))
+    percent = 100.0 * (1.0 - answer["around"][1]["seconds"] / answer["seconds"])
+    assert any(f"5 K warmer, the coat takes {percent:.0f} % less" in one for one in answer["notes"])
+
+
 def test_film_rate_slows():
     asked = Fuming(45.0, box_temperature_c=20.0)
     plain, filmed = fume(asked), fume(replace(asked, film_k_m2_s=1e-17))

@@ -173,7 +173,7 @@ def _alone(
     if step < least:
         why = WEAK.format(step=step, least=least)
     elif best.rms > most:
-        why = BUSY.format(residual=best.rms)
+        why = BUSY.format(percent=100.0 * best.rms)
     return EdgeSeen(line, None if why else fits[0].size, best.rms, why), cut
 
 

@@ -167,7 +167,7 @@ def fume(asked: Fuming, now: StudioNow = NO_STUDIO) -> FumeAnswer:
         warnings=tuple(_warnings(box, seconds.middle, spread, margin, plate_c)),
         cautions=tuple(cautions()[key].text for key in by_law("fuming").cautions),
         limits=cautions()["iodine_vapour"].figures,
-        notes=tuple(_notes(box)),
+        notes=tuple(_notes(box, h, seconds.middle)),
         numbers_in_use=numbers_in_use(
             now, "box_factor", given={"box_factor": asked.box_factor}, box=own
         ),
@@ -284,7 +284,8 @@ WARM_BOX = (
     "fills the room sooner than at 20 °C."
 )
 NOT_TUNED = "This box is not tuned yet: log the seconds and the colour of every plate."
-CRYSTALS = "The crystals' own temperature counts, not the room's: {percent:.0f} % per kelvin."
+CRYSTALS = "The crystals' own temperature counts, not the room's{by}"
+WARMER = ": {step:g} K warmer, the coat takes {percent:.0f} % less time."
 DAMP = (
     "Damp air, a cold plate and worked silver slow iodising; by how much is not published. Their "
     "part here is a weak guess ({percent:+.0f} %) and widens the range: note the humidity "
@@ -312,9 +313,11 @@ def _warnings(
     return out
 
 
-def _notes(box: BoxToday) -> list[str]:
-    per_kelvin = 100.0 * float(relative_rate_per_k(box.box_temperature_c))
+def _notes(box: BoxToday, h: float, seconds: float) -> list[str]:
+    warm = [at.seconds for at in _around(h, box) if at.box_temperature_c > box.box_temperature_c]
+    percent = 100.0 * (1.0 - warm[0] / seconds) if warm and seconds else 0.0
     out = [NOT_TUNED] if box.box_factor == 1.0 else []
     slower = 100.0 * expm1(box.slowing[0])
-    out += [CRYSTALS.format(percent=per_kelvin), DAMP.format(percent=slower)]
+    by = WARMER.format(step=AROUND_K, percent=percent) if percent else "."
+    out += [CRYSTALS.format(by=by), DAMP.format(percent=slower)]
     return [*out, SWEPT] if box.rested else out

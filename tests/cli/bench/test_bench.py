@@ -258,7 +258,14 @@ def test_a_closed_run_is_graded_from_its_name_and_graded_again(studio):
 def test_bad_words_and_readings_are_said(studio):
     out = bench(
         studio,
-        ["dance", "reading box", "reading mood 3", "reading box warm", "reading box 900"],
+        [
+            "dance",
+            "reading box",
+            "reading mood 3",
+            "reading box warm",
+            "reading box 900",
+            "reading light 95,000 lx",
+        ],
         "--plates",
         "A1",
     )
@@ -266,6 +273,7 @@ def test_bad_words_and_readings_are_said(studio):
     assert "A reading is a name and a number" in out
     assert "'mood' is not measured here" in out
     assert "'warm' is not a number" in out
+    assert "'95,000' is not a number that can be read in one way" in out  # it was taken as 95
     assert "900" in out
 
 

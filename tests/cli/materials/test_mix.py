@@ -49,6 +49,7 @@ def test_in_words():
     assert "Pour the gold chloride" in told
     assert "four is the least" in told
     assert "Caution:" in told
+    assert "Source (starting value):" in told
 
 
 def test_an_own_recipe_is_scaled_like_any_other(tmp_path):

@@ -1,4 +1,5 @@
 import json
+import re
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -59,7 +60,10 @@ def test_table_fits_the_screen_and_shows_the_meters_factor(run):
 
 def test_words_for_a_reading(run):
     _, out, _ = run(*PLACE, "--at", "2026-06-21T18:00Z", "--ev", "13")
-    assert "the meter overstates it" in " ".join(out.split())
+    said = " ".join(out.split())
+    assert "the meter overstates it" in said
+    assert "(by 1." in said  # a sign would leave open whether the light or the exposure is meant
+    assert re.search(r"It is \d+ % of what this sky should give", said)
 
 
 def test_a_reading_far_below_the_clear_sky_points_to_the_overcast_plane(run):

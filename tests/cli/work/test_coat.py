@@ -31,6 +31,10 @@ def test_json_of_a_colour_has_the_promised_keys(run):
     assert told["candidates"][0]["thickness_nm"] == pytest.approx(44, abs=1)
 
 
+def test_nothing_is_never_written_with_a_minus(run):
+    assert "-0 %" not in run("coat", "--nm", "0")[1]
+
+
 def test_bare_silver_is_told_as_bare(run):
     code, out, _ = run("coat", "--lab", "99.4,0.1,0.4")
     assert code == 0

@@ -19,6 +19,7 @@ from argentry.cli.common import (
     table,
 )
 from argentry.errors import BadInput
+from argentry.trade.facts import SAID
 
 if TYPE_CHECKING:
     from argentry.needs.materials.dilution import Diluted
@@ -35,7 +36,7 @@ STEP = "{number}. {words}"
 POUR = "Take {d.first_ml:.1f} mL of the stronger and {d.second_ml:.1f} mL of {other}."
 MAKES = "Together they make {d.volume_ml:.0f} mL."
 WARM = "The mixture has about {d.temperature_c:.1f} °C."
-SOURCE = "Source ({p.basis}): {p.source}."
+SOURCE = "Source ({basis}): {p.source}."
 CAUTION = "Caution: {text}"
 
 
@@ -113,7 +114,7 @@ def _show(one: Portion) -> None:
         out.print(note, markup=False)
     for caution in one.cautions:
         out.print(CAUTION.format(text=caution), markup=False, style="bold")
-    out.print(SOURCE.format(p=one), markup=False)
+    out.print(SOURCE.format(p=one, basis=SAID.get(one.basis, one.basis)), markup=False)
 
 
 def _written_out(figures: str) -> str:
@@ -131,7 +132,7 @@ def _written_out(figures: str) -> str:
     "temperatures",
     type=CELSIUS,
     multiple=True,
-    help="Temperature of each, given twice, °C.",
+    help="Temperature of each, the stronger first: give it twice, °C.",
 )
 @json_option
 def dilute(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from argentry.cli.common import console, emitted, json_option, table
+from argentry.trade.facts import SAID
 
 if TYPE_CHECKING:
     from argentry.needs.recipe import Mixture
@@ -15,7 +16,7 @@ RATIO = "{ratio:.1f} thiosulfate for each gold; four is the least."
 KEEPS = "Use it once, within {hours:g} h."
 NOT_KNOWN = "not known here"
 IN_PART = "{held}; {words!r} is not known here"
-SOURCE = "Source ({m.basis}): {m.source}."
+SOURCE = "Source ({basis}): {m.source}."
 
 
 @click.group()
@@ -76,4 +77,4 @@ def _show(data: Mixture) -> None:
         out.print(KEEPS.format(hours=data.keeps_hours), markup=False)
     for caution in data.cautions:
         out.print(f"Caution: {caution}", markup=False, style="bold")
-    out.print(SOURCE.format(m=data), markup=False)
+    out.print(SOURCE.format(m=data, basis=SAID.get(data.basis, data.basis)), markup=False)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from argentry.cli.common import BookCall, console, emitted, json_option, of_book
+from argentry.trade.facts import SAID
 
 if TYPE_CHECKING:
     from argentry.keeping.stock.safety import MaterialSafety
@@ -16,7 +17,7 @@ NOTHING = "Nothing is in stock. Note what comes in: argentry stock new NAME AMOU
 NEVER = "Never with {one.what}: {one.why}."
 APART = "Keep apart: {one.one} and {one.other}: {one.why}."
 NOT_KNOWN = "Not known here, so read its safety data sheet: {name}"
-SOURCE = "Source ({one.basis}): {one.source}."
+SOURCE = "Source ({basis}): {one.source}."
 CLASSES = "{signal}; pictograms {pictograms}"
 NO_CLASS = "Not classified by the GHS"
 
@@ -37,7 +38,9 @@ def show(name: str, as_json: bool) -> None:
     if emitted(found, as_json):
         return
     _say(found)
-    console().print(SOURCE.format(one=found), markup=False)
+    console().print(
+        SOURCE.format(one=found, basis=SAID.get(found.basis, found.basis)), markup=False
+    )
     console().print(found.note, markup=False)
 
 

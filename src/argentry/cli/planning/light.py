@@ -318,13 +318,13 @@ def _meter_words(means: MeterMeans, plane: str) -> str:
     return (
         "Your reading of {reading:g} {unit} means "
         "{actinic_w_m2} W/m² of exposure light: {judged} "
-        "({stops:+.1f} stops); expose the plate {factor:.2f} times the meter's time. "
+        "(by {stops:.1f} stops); expose the plate {factor:.2f} times the meter's time. "
         "{share_of_model}".format(
             reading=means.reading,
             unit=means.unit,
             actinic_w_m2=_three(means.actinic_w_m2),
             judged=judged,
-            stops=stops,
+            stops=abs(stops),
             factor=factor,
             share_of_model=_against_model(means.share_of_model, plane),
         )
@@ -336,7 +336,7 @@ def _against_model(share: float, plane: str) -> str:
         return "It is {share:.1f} times what this sky should give: check the reading.".format(
             share=share
         )
-    told = "It is {share:.0%} of what this sky should give".format(share=share)
+    told = "It is {percent:.0f} % of what this sky should give".format(percent=100.0 * share)
     if share < 0.5 and plane == "sun":
         return "{told}: when the sun is veiled, ask again with --plane overcast.".format(told=told)
     return f"{told}."

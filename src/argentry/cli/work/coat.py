@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 CYCLES = {0: "", 1: "first cycle", 2: "second cycle", 3: "third cycle"}
 COAT = "{r.thickness_nm:.1f} nm (model ±{r.thickness_doubt_nm:.0f} nm)"
-TAKEN_UP = "{percent:.0f} % of daylight 360–500 nm"
+TAKEN_UP = "{percent:z.0f} % of daylight 360–500 nm"
 SPEED = "{speed:.2f} × the first gold (exposure × {exposure:.2g})"
 NO_SPEED = "none: there is no coat to speak of"
 STRAIGHT_ON, TILTED = "straight on", "{angle:g}° from straight on"

@@ -17,6 +17,7 @@ from argentry.book.readings import latest
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events, last_of_device, of_run
 from argentry.desk.bench.seat import Seat
+from argentry.exchange.plates.numbers import plain_number
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT, RunState
 from argentry.records.run_plan import MorePlate
@@ -34,7 +35,7 @@ WAITS = "Waits for the {thing} that {label} holds."
 NOT_A_STEP = "{word!r} is not one of the steps to go back to: {steps}."
 TAKEN_BACK = "Taken back: {what}."
 NOT_MEASURED = "{word!r} is not measured here; names: {names}."
-NOT_A_NUMBER = "{word!r} is not a number."
+NOT_A_NUMBER = "{word!r} is not a number that can be read in one way only."
 NO_RANGE = "What the range of this step is made of is not worked out."
 NO_MORE = "No plate more is offered."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
@@ -357,15 +358,16 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
     plate : str or None
         Plate looked at; the reading is said of its current step.
     """
-    words = text.replace(",", ".").split()
+    words = text.split()
     if len(words) < 2:
         return "A reading is a name and a number, such as: box 14."
     what = short_names().get(words[0].lower(), words[0])
     if what not in quantities():
         return NOT_MEASURED.format(word=words[0], names=", ".join(short_names()))
-    try:
-        value = float(words[1])
-    except ValueError:
+    value = plain_number(words[1], "")  # a point is a decimal point, a comma need not be one
+    if value is None:
+        value = plain_number(words[1], "either")
+    if value is None:
         return NOT_A_NUMBER.format(word=words[1])
     unit = " ".join(words[2:]) or typed_unit(quantities()[what].unit, seat.studio.units)
     state = look(seat)

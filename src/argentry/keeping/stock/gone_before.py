@@ -16,7 +16,7 @@ def gone_in(
     first: date,
     last: date,
 ) -> dict[str, float]:
-    """Return what of it was used in some days, by lot. [unit]
+    """Return what of it was used in some days, by lot. [unit].
 
     Nobody wrote down when: it went from the day the lot was opened (else received) until it was
     noted, evenly over the plates made in that time, or over its days when none was.

@@ -87,8 +87,8 @@ def thin_spirit(have_pct: float, wanted_pct: float, volume_ml: float) -> tuple[f
     >>> [round(part) for part in thin_spirit(96.0, 50.0, 1000.0)]
     [521, 511]
     """
-    check_range("spirit (--spirit)", have_pct, 1.0, 100.0, "% by volume")
-    check_range("wanted spirit (--to)", wanted_pct, 0.0, have_pct, "% by volume", open_low=True)
+    check_range("spirit at hand", have_pct, 1.0, 100.0, "% by volume")
+    check_range("wanted spirit", wanted_pct, 0.0, have_pct, "% by volume", open_low=True)
     check_range("volume", volume_ml, 0.0, 1e6, "mL", open_low=True)
     have, wanted, water = (float(spirit_density_kg_m3(x)) for x in (have_pct, wanted_pct, 0.0))
     spirit_ml = volume_ml * wanted_pct / have_pct

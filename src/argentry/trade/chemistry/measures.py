@@ -6,16 +6,23 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from unicodedata import normalize
 
 from argentry.errors import BadInput, check_range
 from argentry.trade.entries import made
 from argentry.trade.facts import toml
 
-_AMOUNT = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?(?:\s*/\s*\d+)?)\s*([^\d].*?)?\s*")
+_AMOUNT = re.compile(
+    r"\s*(?:(\d+)\s+(?=\d+\s*/))?([-+]?\d+(?:[.,]\d+)?)(?:\s*/\s*(\d+))?\s*([^\d].*?)?\s*"
+)
+_FRACTION = re.compile("[\u00bc-\u00be\u2150-\u215e]")  # a half, a quarter and so on in one sign
+_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}")
 MOST = 1e6
-WHICH = "a pint, quart, fluid ounce or fluid dram is of the US or imperial"
+WHICH = "a pint, quart, fluid ounce, fluid dram or minim is of the US or imperial"
 SAY = "write {us} or {imperial}"
 NOT_AN_AMOUNT = "{text!r} is not an amount"
+TWO_WAYS = "{number} can be read as a thousand or with a decimal comma"
+ONE_WAY = "write {whole} or {point}"
 LIKE = "write it as 15 gr, 0.5 oz, 250 mL or 1 US pint"
 
 
@@ -86,13 +93,18 @@ def measure(name: str) -> Measure:
     raise BadInput("unit", "{name!r} is not a unit", "use one of {says}", name=name, says=says)
 
 
+def _spelt_out(sign: re.Match[str]) -> str:
+    return " " + normalize("NFKC", sign[0]).replace("\u2044", "/")
+
+
 def read_amount(text: str) -> tuple[float, str]:
     """Return an amount as typed in grams or millilitres, with which of the two.
 
     Parameters
     ----------
     text : str
-        ``"15 gr"``, ``"1/2 oz"``, ``"250 mL"``, ``"1 US pint"``; a bare number is refused.
+        ``"15 gr"``, ``"1 1/2 oz"``, ``"250 mL"``, ``"1 US pint"``; a bare number is refused, and
+        ``"1,000 g"``, which could be one gram.
 
     Raises
     ------
@@ -104,14 +116,15 @@ def read_amount(text: str) -> tuple[float, str]:
     >>> [round(read_amount(text)[0], 3) for text in ("15 gr", "1/2 oz", "1 US pint")]
     [0.972, 14.175, 473.176]
     """
-    found = _AMOUNT.fullmatch(text)
-    if found is None or not found[2]:
+    found = _AMOUNT.fullmatch(_FRACTION.sub(_spelt_out, text))
+    if found is None or not found[4] or (found[3] and not float(found[3])):
         raise BadInput("amount", NOT_AN_AMOUNT, LIKE, text=text)
-    over, _, under = found[1].replace(",", ".").partition("/")
-    if under and not float(under):
-        raise BadInput("amount", NOT_AN_AMOUNT, LIKE, text=text)
-    number = float(over) / (float(under) if under else 1.0)
-    unit = measure(found[2])
+    whole, over, under, named = found.groups()
+    if _THOUSANDS.fullmatch(over):
+        told = {"whole": over.replace(",", ""), "point": over.replace(",", ".")}
+        raise BadInput("amount", TWO_WAYS, ONE_WAY, number=over, **told)
+    number = float(whole or 0) + float(over.replace(",", ".")) / float(under or 1)
+    unit = measure(named)
     check_range("amount", number * unit.size, 0.0, MOST, unit.kind, open_low=True)
     return number * unit.size, unit.kind
 
