@@ -71,3 +71,9 @@ def test_an_hour_that_the_clock_leaves_out_is_refused():
         clock("02:30", "12:00", date(2026, 3, 29))
     with pytest.raises(BadInput, match=r"hours\.end"):
         clock("01:00", "02:30", date(2026, 3, 29))
+
+
+def test_an_absurd_year_is_said_of_the_day_that_was_asked_for():
+    with pytest.raises(BadInput, match="DATE: the year 1850") as told:
+        clock("08:20", "17:00", day=date(1850, 6, 21))
+    assert "hours" not in str(told.value)

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
     from argentry.keeping.house_clock import ClockCheck
 
+BASIS_SAID = {"seed": "starting value", "recalled": "from memory"}  # else as the data name it
+
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 
 
@@ -199,6 +201,11 @@ def table(*heads: str, right: Collection[str] = (), tight: bool = False) -> Tabl
     return Table(
         *columns, box=box.SIMPLE, show_header=bool(heads), pad_edge=False, collapse_padding=tight
     )
+
+
+def said_basis(basis: str) -> str:
+    """Return how a value is known, in the words of a screen."""
+    return BASIS_SAID.get(basis, basis)
 
 
 def say(words: str) -> None:

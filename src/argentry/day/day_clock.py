@@ -12,6 +12,7 @@ from argentry.arrays import Times
 from argentry.errors import BadInput
 from argentry.records.studio import Studio
 from argentry.sky.place import to_utc
+from argentry.zones import check_year
 
 
 @dataclass(frozen=True)
@@ -76,8 +77,9 @@ def clock_of(studio: Studio, day: date, now: datetime | None = None) -> Clock:
     Raises
     ------
     BadInput
-        If the hours fall into the hour that a daylight-saving change skips, or are over.
+        If the year is absurd, or the hours fall into the hour that a daylight-saving change skips, or are over.
     """
+    check_year("DATE", datetime.combine(day, time()))
     zone = ZoneInfo(studio.site.time_zone)
     begin = wall_time("studio.toml hours.start", day, studio.hours.start, zone)
     end = wall_time("studio.toml hours.end", day, studio.hours.end, zone)

@@ -31,7 +31,6 @@ BASES = {
     "guard": "what may be typed or what a formula is good for; no claim of the trade",
     "seed": "starting value, to be replaced by your own log",
 }
-SAID = {"seed": "starting value", "recalled": "from memory"}  # else as the data name it
 
 
 @dataclass(frozen=True)

@@ -167,6 +167,13 @@ def test_no_folder(tmp_path):
         open_bag(tmp_path / "none")
 
 
+def test_any_other_folder_is_called_no_archive_whatever_it_holds(tmp_path):
+    """Nobody is told to remove what lies in a folder that was named by mistake."""
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(BadInput, match="it has no bagit.txt"):
+        open_bag(tmp_path)
+
+
 @given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=30))
 def test_a_safe_name_stays_within(name):
     try:

@@ -13,13 +13,13 @@ from argentry.cli.common import (
     console,
     emitted,
     json_option,
+    said_basis,
     say,
     studio_option,
     studio_path,
     table,
 )
 from argentry.errors import BadInput
-from argentry.trade.facts import SAID
 
 if TYPE_CHECKING:
     from argentry.needs.materials.dilution import Diluted
@@ -114,7 +114,7 @@ def _show(one: Portion) -> None:
         out.print(note, markup=False)
     for caution in one.cautions:
         out.print(CAUTION.format(text=caution), markup=False, style="bold")
-    out.print(SOURCE.format(p=one, basis=SAID.get(one.basis, one.basis)), markup=False)
+    out.print(SOURCE.format(p=one, basis=said_basis(one.basis)), markup=False)
 
 
 def _written_out(figures: str) -> str:

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import console, emitted, json_option, table
-from argentry.trade.facts import SAID
+from argentry.cli.common import console, emitted, json_option, said_basis, table
 
 if TYPE_CHECKING:
     from argentry.needs.recipe import Mixture
@@ -77,4 +76,4 @@ def _show(data: Mixture) -> None:
         out.print(KEEPS.format(hours=data.keeps_hours), markup=False)
     for caution in data.cautions:
         out.print(f"Caution: {caution}", markup=False, style="bold")
-    out.print(SOURCE.format(m=data, basis=SAID.get(data.basis, data.basis)), markup=False)
+    out.print(SOURCE.format(m=data, basis=said_basis(data.basis)), markup=False)

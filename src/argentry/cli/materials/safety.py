@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from argentry.cli.common import BookCall, console, emitted, json_option, of_book
-from argentry.trade.facts import SAID
+from argentry.cli.common import BookCall, console, emitted, json_option, of_book, said_basis
 
 if TYPE_CHECKING:
     from argentry.keeping.stock.safety import MaterialSafety
@@ -38,9 +37,7 @@ def show(name: str, as_json: bool) -> None:
     if emitted(found, as_json):
         return
     _say(found)
-    console().print(
-        SOURCE.format(one=found, basis=SAID.get(found.basis, found.basis)), markup=False
-    )
+    console().print(SOURCE.format(one=found, basis=said_basis(found.basis)), markup=False)
     console().print(found.note, markup=False)
 
 

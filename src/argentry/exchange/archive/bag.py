@@ -103,9 +103,9 @@ def open_bag(folder: Path, progress: Callable[[int, int], None] | None = None) -
     where = folder.name or str(folder)
     if not folder.is_dir():
         raise BadInput(str(folder), "there is no such folder", "name the folder of an archive")
-    there = _walk(where, folder)
-    if "bagit.txt" not in there:
+    if not (folder / "bagit.txt").is_file():  # before a word on what any other folder holds
         raise BadInput(where, "this is not an archive: it has no bagit.txt", "name its folder")
+    there = _walk(where, folder)
     version = _labels(where, folder / "bagit.txt").get("BagIt-Version")
     if version not in VERSIONS:
         raise BadInput(
