@@ -77,7 +77,8 @@ def clock_of(studio: Studio, day: date, now: datetime | None = None) -> Clock:
     Raises
     ------
     BadInput
-        If the year is absurd, or the hours fall into the hour that a daylight-saving change skips, or are over.
+        If the year is absurd, or the hours are over or fall into the hour that a daylight-saving
+        change skips.
     """
     check_year("DATE", datetime.combine(day, time()))
     zone = ZoneInfo(studio.site.time_zone)
