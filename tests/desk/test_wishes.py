@@ -3,7 +3,7 @@
 import io
 import json
 from contextlib import redirect_stdout
-from datetime import date
+from datetime import UTC, date, datetime
 from types import SimpleNamespace
 
 import pypdf
@@ -15,7 +15,7 @@ from argentry.book.open import open_book
 from argentry.cli.main import main
 from argentry.day.plan import make_day
 from argentry.desk import house
-from argentry.desk.wishes import OPTIONS, plan_day, read_wishes
+from argentry.desk.wishes import OPTIONS, past_note, plan_day, read_wishes
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio, new_studio
 from argentry.out.day import sheet_pdf
@@ -252,3 +252,9 @@ def test_the_lamp_may_be_as_far_as_the_maker_measures_it(typed, metres):
 def test_a_lamp_of_the_day_has_a_kind_a_size_or_a_reading(typed, lamp):
     """Only watts and metres of a halogen lamp could be said."""
     assert read_wishes({"lamp": typed}).lamp == lamp
+
+
+def test_a_day_that_is_past_is_said_to_be():
+    now = datetime(2026, 6, 21, 0, 30, tzinfo=UTC)
+    assert past_note(date(2026, 6, 20), now).startswith("Saturday 20 June 2026 is past: ")
+    assert past_note(date(2026, 6, 21), now) == past_note(date(2026, 6, 22), now) == ""

@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.records.day import DayPlan
+from argentry.records.day import DayPlan, weekday_and_date
 from argentry.records.instruments import Lamp
 from argentry.records.studio import Studio
 from argentry.records.units import Units, read
@@ -66,6 +66,7 @@ A_LAMP = (
     'write its power and distance as "500 W at 0.3 m" or "50 W red led 30 x 20 cm at 5 cm", '
     'or what you read under the filter as "12 W/m2" or "900 lx red led"'
 )
+PAST = "{day} is past: this plan is made as if it were still to come."
 NOT_WHOLE = "{given!r} is not a whole number"
 WHOLE = "give a number such as 2"
 
@@ -120,6 +121,19 @@ def plan_day(
     today = studio_today(studio, wishes, OPTIONS)
     plan = make_day(today, day, wishes=wishes, look_ahead=True, outlook=outlook, **how)
     return with_outlook(plan, outlook)
+
+
+def past_note(day: date, now: datetime) -> str:
+    """Return that a day is past, to be said next to its plan; nothing for one that is not.
+
+    Parameters
+    ----------
+    day : date
+        The day of the plan.
+    now : datetime
+        By the studio's clock, with its zone.
+    """
+    return PAST.format(day=weekday_and_date(day)) if day < now.date() else ""
 
 
 def with_outlook(plan: DayPlan, outlook: Outlook) -> DayPlan:

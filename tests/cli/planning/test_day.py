@@ -46,8 +46,10 @@ def forecast(folder, cloud_percent):
 
 
 @pytest.mark.usefixtures("few_days")
-def test_the_sheet_answers_first(capsys, studio):
-    out, _ = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1")
+def test_the_sheet_answers_first(capsys, studio, monkeypatch):
+    monkeypatch.setattr("argentry.desk.wishes.past_note", "{0} is past in {1.tzinfo}".format)
+    out, err = run(capsys, "day", "2026-06-21", "--studio", str(studio), "--plates", "1")
+    assert err.splitlines()[-1] == "2026-06-21 is past in Europe/Madrid"
     head = "\n".join(out.splitlines()[:14])
     assert "21 June 2026" in head
     assert "1 plate" in head

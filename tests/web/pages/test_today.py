@@ -147,6 +147,12 @@ def test_the_days_ahead_stand_with_their_good_plates(host, planner, app):
     assert "being worked out" not in text
 
 
+def test_a_plan_of_a_day_that_is_past_says_so_and_another_does_not(host, planner):
+    for day, said in (("2026-06-20", True), ("2026-06-21", False), ("2026-06-22", False)):
+        text = host.get(f"/today/plan?date={day}").text
+        assert ("is past: this plan is made as if" in text) == said
+
+
 def test_old_weather_is_an_alarm(host, planner, monkeypatch):
     old = replace(VIEW, weather="Weather: X, 7 h old.", weather_old=True)
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import click
 
@@ -142,7 +143,7 @@ def day(
     """Plan a day in the studio: DATE is 2026-06-21, today or tomorrow (default)."""
     from argentry.desk.bench.as_read import outlook_read
     from argentry.desk.numbers.studio_numbers import day_numbers, starting_odds
-    from argentry.desk.wishes import plan_day, read_wishes
+    from argentry.desk.wishes import past_note, plan_day, read_wishes
     from argentry.keeping.stock.before_day import with_materials
 
     path = studio_needed("argentry day", studio_path(ctx))
@@ -174,6 +175,8 @@ def day(
             progress=lambda words: say(f"planning: {words}"),
         )
         plan = with_materials(plan, path, address, datetime.now(UTC))
+    if past := past_note(date, datetime.now(ZoneInfo(studio.site.time_zone))):
+        click.echo(past, err=True)
     if targets[0] is not None:  # before what is printed: a reader that goes away takes no file
         from argentry.out.day.sheet_pdf import day_pdf
 

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from argentry.desk.house import House, near_date
 from argentry.desk.pages.today import GoingRun, day_to_plan, going_runs, local_now, today_in_book
+from argentry.desk.wishes import past_note
 from argentry.out.day.ahead import good_bar, hour_words, hours_of, strip
 from argentry.out.day.page import DRAWN
 from argentry.out.plates.run_band import run_band
@@ -112,6 +113,7 @@ def _plan(request: Request, asked: Asked, answer: Answer | None, state: str) -> 
         "notes": () if view is None else tuple(map(plain_words, view.notes)),
         "band": "" if view is None else _band(view.drawings),
         "when": _when(house, asked.day),
+        "past": past_note(asked.day, local_now(house)),
         "now": local_now(house).isoformat(timespec="seconds"),
     }
 
