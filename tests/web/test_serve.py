@@ -186,3 +186,13 @@ def test_the_log_holds_no_word_of_what_was_sent():
     assert "builtins.KeyError" in told
     assert "test_serve.py" in told
     assert "invalid literal" not in told  # what Python would say of it, with the words
+
+
+def test_a_log_that_cannot_be_written_prints_no_traceback(tmp_path, capsys):
+    import logging
+
+    from argentry.web.run import log_of
+
+    handler = log_of(tmp_path / "gone" / "server.log")
+    handler.handle(logging.LogRecord("argentry", logging.WARNING, "", 0, "no answer", (), None))
+    assert capsys.readouterr().err == ""

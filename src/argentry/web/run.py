@@ -49,6 +49,23 @@ class Wordless(logging.Formatter):
         return "\n".join(lines)
 
 
+def log_of(log_file: Path) -> logging.Handler:
+    """Return what writes the server's log; where it cannot, nothing is said of that.
+
+    The server says by itself that its folder is full or read-only. The library would print a
+    traceback on the maker's terminal for each line.
+    """
+    from logging.handlers import RotatingFileHandler
+
+    class Log(RotatingFileHandler):
+        def handleError(self, record: logging.LogRecord) -> None:  # noqa: N802 - the library's name
+            del record
+
+    handler = Log(log_file, maxBytes=1_000_000, backupCount=2, delay=True)
+    handler.setFormatter(Wordless("%(asctime)s %(levelname)s %(message)s"))
+    return handler
+
+
 def keep_few_arenas() -> None:
     """Let glibc's allocator make no more arenas than two, so that a server's memory stays flat.
 
@@ -133,10 +150,7 @@ def serve(
     """
     keep_few_arenas()
     if log_file is not None:
-        from logging.handlers import RotatingFileHandler
-
-        handler = RotatingFileHandler(log_file, maxBytes=1_000_000, backupCount=2, delay=True)
-        handler.setFormatter(Wordless("%(asctime)s %(levelname)s %(message)s"))
+        handler = log_of(log_file)
         for name in ("argentry", "uvicorn.error"):
             logging.getLogger(name).addHandler(handler)
     config = uvicorn.Config(
