@@ -55,3 +55,12 @@ def test_the_package_run_by_python_is_the_command():
     assert told.returncode == 2
     assert told.stderr.startswith("argentry coat: ")
     assert len(told.stderr.splitlines()) == 1
+
+
+def test_a_command_that_is_stopped_by_ctrl_c_speaks_of_no_question(run, monkeypatch):
+    def stopped(_context):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "invoke", stopped)
+    code, _, err = run("season")
+    assert (code, err.strip()) == (130, "")

@@ -253,7 +253,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     try:
         _check_arguments(sys.argv[1:] if arguments is None else arguments)
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
-    except click.exceptions.Abort:
+    except click.exceptions.Abort as stop:
+        if isinstance(stop.__context__, KeyboardInterrupt):
+            sys.exit(130)
         if sys.stdin is None or sys.stdin.closed or not sys.stdin.isatty():
             click.echo(NOBODY_ANSWERS, err=True)  # a question met the end of its input
             sys.exit(2)
