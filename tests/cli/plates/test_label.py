@@ -156,7 +156,8 @@ def test_bad_input_ends_in_one_sentence_and_books_nothing(filled, run):
     )
     assert after == before
     assert not (filled / "held.pdf").exists()
-    assert not (filled / "labels.pdf").exists()
+    assert not (filled / "bottles.pdf").exists()
+    assert not (filled / "plates.pdf").exists()
 
 
 def test_a_sleeve_too_large_for_the_paper_is_refused(filled, run):
@@ -164,3 +165,10 @@ def test_a_sleeve_too_large_for_the_paper_is_refused(filled, run):
     code, _, err = run("label", "sleeve", "W1", *PDF)
     assert code == 2
     assert "does not go on this paper; print a label instead" in err
+
+
+def test_labels_of_plates_leave_those_of_bottles_alone(filled, run):
+    """Both were written to labels.pdf, the second over the first."""
+    wrote = [run("label", *what)[1].split()[-1] for what in (["bottle"], ["plate", "A1"])]
+    assert len(set(wrote)) == 2
+    assert all((filled / name).is_file() for name in wrote)

@@ -54,11 +54,18 @@ SKIP = click.option(
 )
 
 
-def _labels(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command the options of whatever is printed as labels."""
-    for option in (of_book, SKIP, COPIES, BASE, _pdf("labels.pdf"), _paper(*ANY_PAPER)):
-        command = option(command)
-    return command
+def _labels(default: str) -> Callable[..., Any]:
+    """Return what gives a command the options of whatever is printed as labels.
+
+    Each kind has a file of its own: labels of plates must not take the place of those of bottles.
+    """
+
+    def given(command: Callable[..., Any]) -> Callable[..., Any]:
+        for option in (of_book, SKIP, COPIES, BASE, _pdf(default), _paper(*ANY_PAPER)):
+            command = option(command)
+        return command
+
+    return given
 
 
 @click.group()
@@ -68,7 +75,7 @@ def label() -> None:
 
 @label.command("bottle")
 @click.argument("names", nargs=-1, metavar="[BATH|LOT]...")
-@_labels
+@_labels("bottles.pdf")
 def bottle(call: BookCall, **how: Any) -> None:
     """Print labels of baths in use and of lots, to the GHS; without names, of every bath."""
     _print(call, "bottle", **how)
@@ -76,7 +83,7 @@ def bottle(call: BookCall, **how: Any) -> None:
 
 @label.command("plate")
 @click.argument("names", nargs=-1, metavar="PLATE...")
-@_labels
+@_labels("plates.pdf")
 def plate(call: BookCall, **how: Any) -> None:
     """Print labels of plates."""
     _print(call, "plate", **how)
