@@ -26,7 +26,10 @@ def test_a_plate_from_new_to_graded(run):
         *("--from", "a shop", "--made", "2026-05-01"),
     )
     assert (code, err) == (0, "")
-    assert out.splitlines()[0] == "Plate A1: half, 12 µm silver by a shop"
+    assert out.splitlines() == [f"Plate A{n}: half, 12 µm silver by a shop" for n in (1, 2)]
+    _, out, _ = run("plate", "new", "A3", "A4", "--silver-um", "1.4")
+    assert "Thin: 1.4 µm of silver bears a picture and no repolish" in out
+    assert "polished back, A3, A4 may have less than 2 µm" in " ".join(out.split())
     code, out, err = run(
         *("plate", "grade", "A1", "good", "--verdict", "right", "--stage", "coat=ok"),
         *("--by", "Ana", "--day", "2026-06-21"),

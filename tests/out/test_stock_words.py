@@ -6,6 +6,7 @@ import pytest
 from argentry.keeping.stock.lot_facts import LotNow
 from argentry.keeping.stock.lots import Stock
 from argentry.needs.materials.bath_life import bath_life
+from argentry.needs.materials.plate_wear import PlateWear
 from argentry.out.stock_words import (
     bath_lasts,
     how_long,
@@ -83,7 +84,14 @@ def test_plates_left_in_a_bath_are_told_once_and_never_beside_the_word_to_renew_
 
 
 def test_a_plate_that_is_too_thin_already_is_not_said_to_become_so():
-    assert worn_plate("P1", 2.4, 2.0) == (
+    def plate(left_um, repolishes=1):
+        return PlateWear("P1", "quarter", 9.0, repolishes, 0, left_um)
+
+    assert worn_plate(plate(2.4), 2.0) == (
         "P1 is worn: 2.4 µm of silver are left, and one more repolish may leave less than 2 µm."
     )
-    assert worn_plate("P1", 1.1, 2.0) == "P1 is worn: 1.1 µm of silver are left, less than 2 µm."
+    assert worn_plate(plate(1.1), 2.0) == ("P1 is worn: 1.1 µm of silver are left, less than 2 µm.")
+    assert worn_plate(plate(1.3, 0), 2.0) == (
+        "P1 is silvered thin: 1.3 µm bears a picture and no repolish, "
+        "which may leave less than 2 µm."
+    )

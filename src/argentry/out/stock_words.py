@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from argentry.keeping.stock.orders import Needed, Needs
     from argentry.keeping.stock.waste import WasteKind
     from argentry.needs.materials.bath_life import BathLife
+    from argentry.needs.materials.plate_wear import PlateWear
 
 LOT = "Lot {lot.name}: {left} of {whole} left"
 FOR_ONE, FOR = ", for {count} plate", ", for {count} plates"
@@ -33,6 +34,14 @@ WORN = (
     "{least:g} µm."
 )
 WORN_THIN = "{plate} is worn: {left:.1f} µm of silver are left, less than {least:g} µm."
+THIN = (
+    "{plate} is silvered thin: {left:.1f} µm bears a picture and no repolish, which may leave less "
+    "than {least:g} µm."
+)
+THIN_NEW = (
+    "Thin: {um:g} µm of silver bears a picture and no repolish. Once polished back, {plates} may "
+    "have less than {least:g} µm and will be refused as worn."
+)
 VERDICTS = {"good": "Good.", "soon": "Renew soon.", "renew": "Renew before the next plate."}
 LEFT, LEFT_BETWEEN = "{plates} more.", "{plates} more ({low:.0f}–{high:.0f})."
 SILVER = "Silver in it: {silver}."
@@ -194,17 +203,25 @@ def how_long(days: float | None) -> str:
     return template.format(years=years, most=MOST_YEARS)
 
 
-def worn_plate(plate: str, left_um: float, least_um: float) -> str:
-    """Return what is wrong with a worn plate: too thin already, or by one more repolish."""
-    said = WORN if left_um >= least_um else WORN_THIN
-    return said.format(plate=plate, left=left_um, least=least_um)
+def worn_plate(one: PlateWear, least_um: float) -> str:
+    """Return what is wrong with a worn plate: silvered thin, too thin now, or soon."""
+    left = one.left_um or 0.0
+    worn = WORN if left >= least_um else WORN_THIN
+    return (worn if one.repolishes else THIN).format(plate=one.plate, left=left, least=least_um)
+
+
+def thin_plates(labels: Sequence[str], um: float) -> str:
+    """Return what is said of plates that are noted with so much silver that they are thin."""
+    from argentry.trade.facts import value
+
+    return THIN_NEW.format(um=um, plates=", ".join(labels), least=value("plating", "silver_least"))
 
 
 def material_notes(shown: MaterialsPage) -> list[str]:
     """Return what will not last this week: baths, worn plates, lots, what to order."""
     needs, stock = shown.needs, shown.stock
     notes = [tired_bath(bath) for bath in shown.tired]
-    notes += [worn_plate(one.plate, one.left_um or 0.0, shown.least_um) for one in shown.worn]
+    notes += [worn_plate(one, shown.least_um) for one in shown.worn]
     for one in needs.materials:
         if one.lacks_tomorrow:
             left, needed = there(one), amount(one.tomorrow, one.unit)

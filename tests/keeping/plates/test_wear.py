@@ -124,11 +124,14 @@ def test_a_run_does_not_take_a_worn_plate(folder):
         plate(book, "worn", silver=6.0, repolished=14)
         plate(book, "thin as bought", silver=1.0)
         plate(book, "good")
+        plate(book, "nearly", silver=6.0, repolished=8)
         refuse_worn(book, ["good", "thin as bought", "not in the book"])
         house = open_house(folder, book)
         for labels in (["worn"], ["good", "worn"]):
-            with pytest.raises(BadInput, match=r"plate worn: .*wear it through .*plate work worn"):
+            with pytest.raises(BadInput, match=r"plate worn: \d.* less than 2 µm.*plate work worn"):
                 open_run(book, house.studio, labels, clock=house.clock)
+        with pytest.raises(BadInput, match=r"plate nearly: another repolish would wear it through"):
+            refuse_worn(book, ["nearly"])
         assert open_run(book, house.studio, ["good"], clock=house.clock)
 
 

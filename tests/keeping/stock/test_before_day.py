@@ -103,6 +103,7 @@ def test_a_tired_bath_a_bath_too_small_and_a_worn_plate(folder):
         bath(book, "Small", plates=82)
         add_plate(book, Plate(new_id(), "P1", "quarter", None, 12.0))
         add_plate(book, Plate(new_id(), "P7", "quarter", None, 6.0, "", 14))
+        add_plate(book, Plate(new_id(), "Thin as bought", "quarter", None, 1.3))
     old, small, gold, worn, mix = said(folder)
     assert old == (
         "Bath Old: renew it before the first plate. It is 9.0 days old; it keeps about 7."

@@ -14,6 +14,7 @@ from argentry.cli.common import (
     of_book,
     read_day,
     read_time,
+    say,
 )
 from argentry.cli.plates.plate_picture import picture
 from argentry.errors import BadInput, unknown
@@ -86,6 +87,10 @@ def new(
         return
     for one in done.plates:
         click.echo(f"Plate {one.label}: {one.size}{_silver(one)}")
+    if done.thin:
+        from argentry.out.stock_words import thin_plates
+
+        say(thin_plates(done.thin, silver_um or 0.0))
 
 
 @plate.command("list")

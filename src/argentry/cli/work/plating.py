@@ -22,7 +22,9 @@ EACH = "One repolish takes {w.each_um:.2f} µm ({w.each_low:.2f} to {w.each_high
 TAKES = "One repolish takes {w.each_um:.2f} ± {w.each_sd_um:.2f} µm ({known})."
 SEED, LEARNED = "a starting value: weigh plates", "from {count} weighings"
 CHOOSE = "Choose first: {plates}"
+WORN_NOW, THIN = "worn", "thin: no repolish"
 WORN = "Worn, have them silvered again: {plates}"
+TOO_THIN = "Silvered thin, for one picture: {plates}"
 NO_PLATES = "No plates. Add one: argentry plate new LABEL --silver-um 12"
 
 
@@ -115,12 +117,17 @@ def plates_(call: BookCall) -> None:
             f"{row.repolishes_left_high:.0f})"
             if known
             else "",
-            "worn" if row.worn else "",
+            (WORN_NOW if row.repolishes else THIN) if row.worn else "",
         )
     console().print(table)
     basis = LEARNED.format(count=found.weighed) if found.weighed else SEED
     say(TAKES.format(w=found, known=basis))
     if found.choose:
         say(CHOOSE.format(plates=", ".join(found.choose[:10])))
-    if found.worn:
-        say(WORN.format(plates=", ".join(found.worn)))
+    fresh = {row.plate for row in found.plates if not row.repolishes}
+    for words, plates in (
+        (WORN, [one for one in found.worn if one not in fresh]),
+        (TOO_THIN, [one for one in found.worn if one in fresh]),
+    ):
+        if plates:
+            say(words.format(plates=", ".join(plates)))

@@ -16,6 +16,7 @@ from argentry.exchange.plates.mapping import fields
 from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import entered_at
 from argentry.keeping.moments import today_of
+from argentry.keeping.plates.wear import wear_of
 from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -32,9 +33,12 @@ class NewPlates:
     ----------
     plates : tuple of Plate
         The plates.
+    thin : tuple of str
+        Those with so little silver that they are worn once they are polished back.
     """
 
     plates: tuple[Plate, ...]
+    thin: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -131,7 +135,11 @@ def new_plates(
     ]
     with studio_book(folder, address) as book:
         add_plates(book, made)
-    return NewPlates(tuple(made))
+        silvered = set() if silver_um is None else {one.id for one in made}
+        found = wear_of(book, silvered).plates if silvered else ()
+    new = {one.label for one in made}
+    thin = tuple(one.plate for one in found if one.worn and one.plate in new)
+    return NewPlates(tuple(made), thin)
 
 
 def refuse_comma(label: str) -> None:

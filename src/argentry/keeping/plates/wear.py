@@ -28,6 +28,7 @@ AT_WORK = "it is begun and not finished in the open run “{title}”"
 END_IT = "go on with it there, or give it up there or close that run first"
 FIRST = datetime(1970, 1, 1, tzinfo=UTC)
 OF_PLATE = "plate {label}"
+THIN = "{left:.1f} µm of silver are left, less than {least:g} µm"
 WORN = "another repolish would wear it through ({left:.1f} µm left, chance {percent:.0f} %)"
 PLATE_AGAIN = "have it silvered and note: argentry plate work {label} plated; or name another"
 
@@ -100,7 +101,9 @@ def refuse_worn(book: Book, labels: Sequence[str]) -> None:
     for label in labels:
         one = known.get(label)
         if one is not None and one.worn and one.repolishes:
-            what = WORN.format(left=one.left_um, percent=100.0 * (one.worn_chance or 0.0))
+            left, least = one.left_um or 0.0, value("plating", "silver_least")
+            percent = 100.0 * (one.worn_chance or 0.0)
+            what = (THIN if left < least else WORN).format(left=left, least=least, percent=percent)
             raise BadInput(OF_PLATE.format(label=label[:40]), what, PLATE_AGAIN.format(label=label))
 
 

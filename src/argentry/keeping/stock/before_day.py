@@ -122,7 +122,7 @@ def said_of_materials(
             yield TOO_FEW.format(name=bath.name, lasts=life.plates_left, plates=plates)
         elif life.verdict == "soon":
             yield SOON.format(name=bath.name, why=life.reasons[0])
-    if worn := worn_of(book):
+    if worn := [one for one in worn_of(book) if one.repolishes]:  # as bought it bears a picture
         words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
         choose = ", ".join(wear_of(book).choose[:MOST])
         yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
