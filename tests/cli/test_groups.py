@@ -6,6 +6,7 @@ import sys
 import click
 import pytest
 
+from argentry.cli.common import CELSIUS
 from argentry.cli.main import COMMANDS, cli, main
 
 
@@ -17,6 +18,21 @@ def _command(name):
 
 GROUPS = [name for name in COMMANDS if hasattr(_command(name), "commands")]
 ALONE = [name for name in GROUPS if _command(name).no_args_is_help]
+
+
+def options(command, within):
+    """Give every option of a command and of those below it, each with the words that lead there."""
+    yield from ((within, one) for one in command.params if isinstance(one, click.Option))
+    for name, below in getattr(command, "commands", {}).items():
+        yield from options(below, f"{within} {name}")
+
+
+def test_every_temperature_is_typed_in_the_studio_s_units():
+    """68 in a studio of °F is 68 °F everywhere; one option of `judge coat` took it as °C."""
+    every = [one for name in COMMANDS for one in options(_command(name), name)]
+    warm = [(where, one) for where, one in every if "°C" in (one.help or "")]
+    assert len(warm) > 8
+    assert {where for where, one in warm if one.type is not CELSIUS} == set()
 
 
 def said(capsys, *arguments):

@@ -124,9 +124,9 @@ def season_dates(first: date, last: date) -> tuple[date, ...]:
     """
     days = (last - first).days + 1
     if days < 1:
-        raise BadInput("--to", BEGINS, "give a day after {first}", first=first)
+        raise BadInput("--until", BEGINS, "give a day after {first}", first=first)
     if days > LONGEST:
-        raise BadInput("--to", TOO_LONG, "give at most {most}", days=days, most=LONGEST)
+        raise BadInput("--until", TOO_LONG, "give at most {most}", days=days, most=LONGEST)
     return span_of(first, last)
 
 

@@ -78,7 +78,7 @@ def test_on_paper(folder, tmp_path, capsys):
     ("more", "said"),
     [
         (["--from", "may"], "--from: 'may' is not a date"),
-        (["--to", "2026-04-30"], "--to: the season ends before it begins"),
+        (["--until", "2026-04-30"], "--until: the season ends before it begins"),
         (["--at", "Lima"], "--at: 'Lima' does not say lat"),
         (["--climate", "nowhere.epw"], "nowhere.epw"),
         (["--years", "0"], "--years"),

@@ -71,7 +71,7 @@ def share(call: BookCall, file: Path, *, yes: bool, table: str | None) -> None:
 @click.option("--yes", is_flag=True, help="Adopt without being asked.")
 @of_book
 def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -> None:
-    """Start from what other studios learned, as FILE... tell; they replace those adopted before.
+    """Start from the FILES of other studios, in place of those adopted before.
 
     Every assumption that would change is shown first. A file that does not fit the others is left
     out.

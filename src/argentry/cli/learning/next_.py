@@ -28,7 +28,7 @@ from argentry.errors import BadInput
     metavar="COLUMN=OLD,NEW",
     help="Plan a comparison of two settings in pairs, and judge the pairs made so far.",
 )
-@click.option("--pairs", type=int, metavar="N", help="So many pairs (default: 10).")
+@click.option("--pairs", type=int, metavar="N", help="How many pairs (default: 10).")
 @plates_option
 @of_book
 def next_(

@@ -66,7 +66,7 @@ def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | N
 @bath.command("use")
 @click.argument("name")
 @click.argument("labels", metavar="[PLATE]...", nargs=-1)
-@click.option("--count", type=int, help="So many plates that are not in the book.")
+@click.option("--count", type=int, help="How many plates that are not in the book.")
 @click.option("--size", help="Their size (default: the studio's usual).")
 @click.option("--by", default="", metavar="NAME", help="Who.")
 @of_book

@@ -115,7 +115,7 @@ def new(
 
 @stock.command("import")
 @click.argument("source", metavar="FILE", type=click.Path(path_type=Path))
-@click.option("--sheet", default="", metavar="NAME", help="Sheet of a spreadsheet (the first).")
+@click.option("--sheet", default="", metavar="NAME", help="Which sheet of a spreadsheet.")
 @click.option("--dry-run", is_flag=True, help="Report every problem and change nothing.")
 @click.option("--by", default="", metavar="NAME", help="Who.")
 @of_book

@@ -20,7 +20,9 @@ GONE = "The waste is noted as collected."
 
 
 @click.group(invoke_without_command=True)
-@click.option("--from", "first", metavar="DATE", help="First day (default: of this month).")
+@click.option(
+    "--from", "first", metavar="DATE", help="First day (default: the first of this month)."
+)
 @click.option("--until", "last", metavar="DATE", help="Last day (default: today).")
 @of_book
 @click.pass_context

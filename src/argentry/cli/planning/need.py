@@ -19,8 +19,10 @@ from argentry.cli.learning.learn_options import gathered, plates_option
 @click.command()
 @click.argument("good", metavar="N", type=int)
 @click.option("--by", metavar="DATE", required=True, help="The last day, as 2026-09-30.")
-@click.option("--from", "first", metavar="DATE", default="tomorrow", help="The first (tomorrow).")
-@click.option("--certainty", type=float, help="0.5 to 0.99 (default 0.9).")
+@click.option(
+    "--from", "first", metavar="DATE", default="tomorrow", help="First day (default: tomorrow)."
+)
+@click.option("--certainty", type=float, help="How sure, 0.5 to 0.99 (default: 0.9).")
 @click.option("--a-day", type=int, help="Plates on one day at most (default: as usual here).")
 @click.option(
     "--weekdays",
@@ -30,7 +32,9 @@ from argentry.cli.learning.learn_options import gathered, plates_option
     help="Days that are worked.",
 )
 @click.option(
+    "--climate",
     "--weather",
+    "weather",
     metavar="FILE",
     help="Typical or measured years (default: that of studio.toml, else the clouds usual here).",
 )

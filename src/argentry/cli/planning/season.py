@@ -34,7 +34,13 @@ WORKING = "weather years: {done} of {count} parts"
 @click.option(
     "--from", "first", metavar="DATE", help="First day (default: the first of this month)."
 )
-@click.option("--to", "last", metavar="DATE", help="Last day (default: a year from the first).")
+@click.option(
+    "--until",
+    "--to",
+    "last",
+    metavar="DATE",
+    help="Last day (default: a year from the first).",
+)
 @click.option(
     "--at",
     "beside",
@@ -64,7 +70,12 @@ WORKING = "weather years: {done} of {count} parts"
     show_default=True,
     help="Random seed of the years that are drawn.",
 )
-@click.option("--processes", type=int, metavar="N", help="Processes (default: as it is worth).")
+@click.option(
+    "--processes",
+    type=int,
+    metavar="N",
+    help="How many processes share the work (default: as many as pay).",
+)
 @click.option(
     "--dask", "cluster", metavar="ADDRESS", help="A Dask scheduler that does the work instead."
 )
@@ -106,7 +117,7 @@ def season(
         found = season_of_studio(
             path,
             begins,
-            read_day("--to", last) or ends,
+            read_day("--until", last) or ends,
             climate=None if climate is None else Path(climate),
             mapping=None if mapping is None else Path(mapping),
             beside=places,

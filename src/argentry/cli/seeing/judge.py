@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from argentry.cli.common import (
+    CELSIUS,
     BookCall,
     console,
     of_book,
@@ -76,7 +77,7 @@ judge.add_command(scale)
 )  # fmt: skip
 @click.option("--phone", metavar="NAME", help="The phone, where the picture does not name it.")
 @click.option("--seconds", type=float, help="Seconds over iodine so far.")
-@click.option("--box-temp", "box_c", type=float, help="Temperature of the crystals in °C.")
+@click.option("--box-temp", "box_c", type=CELSIUS, help="Crystals' temperature, °C.")
 @click.option("--expect", metavar="NM,SD", help="Thickness expected in nanometres, and its doubt.")
 @click.option(
     "--angle",

@@ -50,7 +50,12 @@ from argentry.records.plain import plain
     "--reflectance", type=float, help="Reflectance of the tone that must come out light, 0 to 1."
 )
 @click.option("--mirror", is_flag=True, help="With a reversing mirror or prism.")
-@click.option("--reciprocity", "reciprocity_exponent", type=float, help="Schwarzschild's p (1).")
+@click.option(
+    "--reciprocity",
+    "reciprocity_exponent",
+    type=float,
+    help="Schwarzschild's p (default: 1, which changes nothing).",
+)
 @click.option("--weather", metavar="FILE", help=WEATHER_HELP)
 @of_studio
 def expose(

@@ -38,7 +38,13 @@ def plating() -> None:
 @click.option("--plates", type=int, default=1, show_default=True, help="How many hang together.")
 @click.option("--um", type=float, help="Silver wanted, µm (default: the trade's).")
 @click.option("--minutes", type=float, help="Time in place of the thickness, min.")
-@click.option("--sides", type=int, default=2, show_default=True, help="1 with masked backs.")
+@click.option(
+    "--sides",
+    type=int,
+    default=2,
+    show_default=True,
+    help="Sides that take silver: 1 with masked backs.",
+)
 @click.option("--rack-cm2", type=float, default=0.0, help="Bare clips and racks, cm².")
 @click.option("--density", "density_a_dm2", type=float, help="Current density, A/dm².")
 @click.option("--amps", "current_a", type=float, help="The current itself, A.")
@@ -65,7 +71,7 @@ def current(*, as_json: bool, size: str, plates: int, **how: float) -> None:
 @click.argument("before", type=float)
 @click.argument("after", type=float)
 @click.option("--size", default=USUAL_SIZE, show_default=True, help="Size of the plate.")
-@click.option("--sides", type=int, default=2, show_default=True, help="That gained or lost.")
+@click.option("--sides", type=int, default=2, show_default=True, help="Sides that gained or lost.")
 @click.option("--balance-sd", "balance_sd_g", type=float, help="Doubt of one weighing, g.")
 @click.option("--ah", "ampere_hours", type=float, help="Ampere hours, for the efficiency.")
 @click.option("--passes", type=int, help="It was taken off in so many repolishes.")
