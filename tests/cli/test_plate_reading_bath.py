@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from argentry.keeping.stock import baths
 from argentry.trade.defects import defects
 
 pytestmark = pytest.mark.usefixtures("studio")
@@ -271,7 +272,9 @@ def test_help_needs_no_book(run, monkeypatch):
         assert "Commands:" in out
 
 
-def test_what_a_bath_takes_from_stock_is_said(studio, run):
+def test_what_a_bath_takes_from_stock_is_said(studio, run, monkeypatch):
+    opened, really = [], baths.studio_book
+    monkeypatch.setattr(baths, "studio_book", lambda *a: opened.append(a) or really(*a))
     assert "Taken from stock" not in run("bath", "new", "Fix 1", "fix", "--volume-ml", "100")[1]
     run("stock", "new", "Hypo", "10", "g", "--opened", "2026-01-01", "--received", "2026-01-01")
     out = run("bath", "new", "Fix 2", "fix", "--volume-ml", "50")[1]
@@ -280,6 +283,7 @@ def test_what_a_bath_takes_from_stock_is_said(studio, run):
     out = run("bath", "new", "Fix 3", "fix", "--volume-ml", "500")[1]
     assert ": 6 g of Hypo" in out  # no more than there is
     assert "The opened lots lack 34 g of Hypo for such a bath: weigh the lot" in out
+    assert len(opened) == 3, "each command opens the book once"
 
 
 def test_gold_that_no_lot_held_is_said(run):

@@ -105,8 +105,30 @@ def last_use(book: Book, lot: str) -> tuple[float, datetime, str] | None:
     return None if row is None else (float(row[0]), from_us(row[1]), row[2])
 
 
-def add_lots(book: Book, new: Sequence[Lot], notes: Sequence[MaterialNote] = ()) -> None:
+def add_lots(
+    book: Book,
+    new: Sequence[Lot],
+    notes: Sequence[MaterialNote] = (),
+    *,
+    seen: int | None = None,
+) -> bool:
     """Put lots of stock into the book with what is noted of them, all or none.
+
+    Parameters
+    ----------
+    book : Book
+        The book.
+    new : sequence of Lot
+        The lots.
+    notes : sequence of MaterialNote
+        Of them.
+    seen : int, optional
+        How many lots there were when it was looked whether these are new.
+
+    Returns
+    -------
+    bool
+        False, and nothing is noted, where there are others by now: look again.
 
     Raises
     ------
@@ -116,6 +138,9 @@ def add_lots(book: Book, new: Sequence[Lot], notes: Sequence[MaterialNote] = ())
     rows = [lot_row(lot) for lot in new]
     now = to_us(datetime.now(UTC))
     with writing(book) as connection:
+        there = connection.execute(select(func.count()).select_from(tables.lot)).scalar()
+        if seen not in (None, there):
+            return False
         for lot, row in zip(new, rows, strict=True):
             free_id(connection, tables.lot, lot.id, f"lot {lot.name[:40]}")
             connection.execute(insert(tables.lot).values(**row))
@@ -126,6 +151,7 @@ def add_lots(book: Book, new: Sequence[Lot], notes: Sequence[MaterialNote] = ())
         ]
         add_rows(connection, tables.lot_use, begun)
         put_notes(connection, notes)
+    return True
 
 
 def lot_row(lot: Lot) -> dict[str, str | float | None]:

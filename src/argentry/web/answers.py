@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import re
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
@@ -74,11 +75,20 @@ def answer(
             {
                 "head": HEADS.get(status, REFUSED if status < SERVER else BROKEN),
                 "sentence": sentence,
+                "back": _page_of_form(request),
             },
             status_code=status,
             headers=headers,
         )
     return JSONResponse({"error": sentence}, status_code=status, headers=headers)
+
+
+def _page_of_form(request: Request) -> str:
+    """Return the address of the page whose form was sent; nothing for a page of another place."""
+    page = urlsplit(request.headers.get("referer", ""))
+    own = request.method == "POST" and page.netloc == request.headers.get("host")
+    path = page.path + ("?" + page.query if page.query else "")
+    return path if own and path.startswith("/") and not path.startswith("//") else ""
 
 
 def refusal_answer(templates: Jinja2Templates, request: Request, refusal: Refused) -> Response:

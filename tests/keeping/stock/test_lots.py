@@ -132,3 +132,19 @@ def test_lots_of_an_older_hand_may_share_a_name(folder):
         use_stock(folder, "Iodine", 1.0)
     first = list_stock(folder).lots[0].id
     assert use_stock(folder, first, 1.0).left == pytest.approx(9.0)
+
+
+def test_two_lots_of_one_name_noted_at_the_same_time_are_told_apart(folder, monkeypatch):
+    inner = []
+
+    def looked(book):
+        found = lots(book)
+        if not inner:
+            inner.append(True)
+            new_lot(folder, "Rouge", 5.0, "g")
+        return found
+
+    monkeypatch.setattr("argentry.book.lots.lots", looked)
+    with pytest.raises(BadInput, match="5 g of lot 'Rouge' are left"):
+        new_lot(folder, "Rouge", 5.0, "g")
+    assert len(list_stock(folder).lots) == 1

@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from argentry.exchange.stock_list import stock_list_in
+from argentry.keeping.stock import stock_list
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.stock_list import import_stock
 from argentry.records.material import LotFacts
@@ -46,6 +47,23 @@ def test_the_second_time_nothing_is_noted_twice(folder):
     assert (again.rows, again.known) == (4, 3)
     assert [lot.name for lot in again.lots] == ["Rouge"]
     assert names(folder) == {"Iodine", "Gold chloride", "Cover glass", "Rouge"}
+
+
+def test_sent_twice_at_the_same_time_it_is_noted_once(folder, monkeypatch):
+    """Both looked, both found nothing, and each lot was noted twice."""
+    real, inner = stock_list.lots, []
+
+    def looked(book):
+        found = real(book)
+        if not inner:  # between this look and what is noted by it, the same list comes again
+            inner.append(True)
+            inner.append(import_stock(folder, write(folder, GOOD)))
+        return found
+
+    monkeypatch.setattr(stock_list, "lots", looked)
+    outer = import_stock(folder, write(folder, GOOD))
+    assert (outer.known, len(outer.lots), len(inner[1].lots)) == (3, 0, 3)
+    assert len(list_stock(folder, all_of_them=True).lots) == 3
 
 
 def test_a_lot_noted_by_hand_is_known_and_another_of_its_name_is_asked_about(folder):

@@ -199,6 +199,10 @@ def test_a_wrong_form_is_one_sentence_and_books_nothing(host, folder, address, f
     answer = host.post(f"/materials/{address}", data=form)
     assert answer.status_code == 422
     assert words in unescape(plain(answer.text))
+    for sent, back in ((host.base, True), ("http://elsewhere/x", False), ("", False)):
+        page = {"referer": sent and sent + "/materials?a=b"}
+        text = host.post(f"/materials/{address}", data=form, headers=page).text
+        assert ('<a href="/materials?a=b">Back to the page' in text) == back
     (lot,) = list_stock(folder).lots
     assert lot.left == 5.0
     assert list_baths(folder).baths == ()

@@ -47,17 +47,18 @@ def bath() -> None:
 @of_book
 def new(call: BookCall, name: str, recipe: str, volume_ml: float, mixed: str | None) -> None:
     """Note a bath mixed by a RECIPE of argentry recipe, or in your own words."""
-    from argentry.keeping.stock.baths import lacking_for_new_bath, new_bath, taken_for_bath
+    from argentry.keeping.stock.baths import note_bath
 
     moment = None if mixed is None else read_time("--mixed", mixed)
-    made = new_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
+    noted = note_bath(call.folder, name, recipe, volume_ml, call.address, mixed_at=moment)
+    made = noted.bath
     if call.emitted(made):
         return
     say(BATH.format(b=made))
-    for lot, amount, unit in taken_for_bath(call.folder, made, call.address):
+    for lot, amount, unit in noted.taken:
         say(TAKEN.format(amount=in_words(amount, unit), lot=lot))
-    if lacking := lacking_for_new_bath(call.folder, made, call.address):
-        lot, amount, unit = lacking
+    if noted.lacking:
+        lot, amount, unit = noted.lacking
         say(LACKING.format(amount=in_words(amount, unit), lot=lot))
     for caution in made.cautions:
         click.echo(f"Caution: {caution}")

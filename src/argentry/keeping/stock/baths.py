@@ -74,6 +74,25 @@ class BathNow(Bath):
 
 
 @dataclass(frozen=True)
+class NotedBath:
+    """A bath as it was noted, with what it took from stock.
+
+    Attributes
+    ----------
+    bath : BathNow
+        The bath.
+    taken : tuple of (str, float, str)
+        What the opened lots gave: name, amount and unit of each.
+    lacking : (str, float, str) or None
+        What it needed and no opened lot held, in the same form.
+    """
+
+    bath: BathNow
+    taken: tuple[tuple[str, float, str], ...]
+    lacking: tuple[str, float, str] | None
+
+
+@dataclass(frozen=True)
 class Baths:
     """The baths, the oldest first.
 
@@ -95,6 +114,19 @@ def new_bath(
     *,
     mixed_at: datetime | None = None,
 ) -> BathNow:
+    """Return the bath of `note_bath` alone."""
+    return note_bath(folder, name, recipe, volume_ml, address, mixed_at=mixed_at).bath
+
+
+def note_bath(
+    folder: Path | None,
+    name: str,
+    recipe: str,
+    volume_ml: float,
+    address: str | None = None,
+    *,
+    mixed_at: datetime | None = None,
+) -> NotedBath:
     """Note that a bath was mixed; the bench puts the plates of its step through it.
 
     The salt of a tray and the gold of a gilding bath are taken from the lots that are opened.
@@ -135,27 +167,11 @@ def new_bath(
         kind = "" if known is None else known.kind
         takes = None if known is None else bath_takes(known, volume_ml)
         add_bath(book, made, kind, takes, zone_of(folder))
-        return _now(made, datetime.now(UTC), KnownBaths(book, folder))
-
-
-def taken_for_bath(
-    folder: Path | None, bath: Bath, address: str | None = None
-) -> list[tuple[str, float, str]]:
-    """Return what a bath took from opened lots when it was noted: name, amount and unit of each."""
-    with studio_book(folder, address) as book:
-        return taken_for(book, bath)
-
-
-def lacking_for_new_bath(
-    folder: Path | None, bath: Bath, address: str | None = None
-) -> tuple[str, float, str] | None:
-    """Return what a bath needed and no opened lot held, as name, amount and unit; None: nothing."""
-    known = _known_recipe(folder, bath.recipe)
-    takes = None if known is None else bath_takes(known, bath.volume_ml)
-    if takes is None:
-        return None
-    with studio_book(folder, address) as book:
-        return lacking_for(book, bath, takes, zone_of(folder))
+        return NotedBath(
+            _now(made, datetime.now(UTC), KnownBaths(book, folder)),
+            tuple(taken_for(book, made)),
+            None if takes is None else lacking_for(book, made, takes, zone_of(folder)),
+        )
 
 
 def _known_recipe(folder: Path | None, key: str) -> Recipe | None:

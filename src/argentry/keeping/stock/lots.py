@@ -94,11 +94,14 @@ def new_lot(
     wanted = name.strip()
     day = past_day("--received", folder, received_on)
     with studio_book(folder, address) as book:
-        check_new(lots(book), wanted, unit.strip(), day)
-        made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
         check_facts(facts or LotFacts(), day)
+        made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
         notes = facts_noted(made.id, facts or LotFacts(), datetime.now(UTC), by)
-        add_lots(book, [made], notes)
+        noted = False
+        while not noted:  # another page may note one of the same name between the two
+            there = lots(book)
+            check_new(there, wanted, made.unit, day)
+            noted = add_lots(book, [made], notes, seen=len(there))
         return told(folder, book, made.id)
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from argentry.book.baths import MOST
+from argentry.book.engine import Book
 from argentry.book.lots import add_lots, lot_row, lots
 from argentry.errors import BadInput, check_range
 from argentry.exchange.plates.cells import TableProblem
@@ -98,23 +99,34 @@ def import_stock(
         True: look only.
     """
     with studio_book(folder, address) as book:
-        there = lots(book)
-        fresh = [one for one in found.lots if not _is_there(one, there)]
-        problems = list(found.problems)
-        new: list[tuple[ListedLot, Lot]] = []
-        for one in fresh:
-            try:
-                new.append((one, _lot(folder, one, there)))
-            except BadInput as no:
-                problems.append(_problem(one, found.columns, no))
-        problems += _twice(fresh, found.columns)
-        made = []
-        if not problems and not dry_run:
-            now = datetime.now(UTC)
-            notes = [n for one, lot in new for n in facts_noted(lot.id, one.facts, now, by)]
-            add_lots(book, [lot for _, lot in new], notes)
-            ids = {lot.id for _, lot in new}
-            made = [row for row in rows_of(folder, book) if row.id in ids]
+        answer = None
+        while answer is None:  # sent twice at a time, the second looks again
+            answer = _imported(book, folder, found, by, dry_run=dry_run)
+        return answer
+
+
+def _imported(
+    book: Book, folder: Path | None, found: StockList, by: str, *, dry_run: bool
+) -> StockImport | None:
+    """Note what is new of a list; None where lots were noted while it was looked at."""
+    there = lots(book)
+    fresh = [one for one in found.lots if not _is_there(one, there)]
+    problems = list(found.problems)
+    new: list[tuple[ListedLot, Lot]] = []
+    for one in fresh:
+        try:
+            new.append((one, _lot(folder, one, there)))
+        except BadInput as no:
+            problems.append(_problem(one, found.columns, no))
+    problems += _twice(fresh, found.columns)
+    made = []
+    if not problems and not dry_run:
+        now = datetime.now(UTC)
+        notes = [n for one, lot in new for n in facts_noted(lot.id, one.facts, now, by)]
+        if not add_lots(book, [lot for _, lot in new], notes, seen=len(there)):
+            return None
+        ids = {lot.id for _, lot in new}
+        made = [row for row in rows_of(folder, book) if row.id in ids]
     return StockImport(
         file=found.name,
         lots=tuple(made),
