@@ -1,7 +1,10 @@
 """Words of the bench: spans of time, and what a plate wants of the hands."""
 
+import json
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -92,6 +95,16 @@ def test_planned_times(plan, state, float_s, words):
     assert planned_words(step, UTC) == planned_words(step, UTC, NINE) == words
     day_before = planned_words(step, UTC, NINE - timedelta(hours=10))
     assert day_before == words.replace("09:", "2026-06-21 09:")
+
+
+def test_another_day_is_named_by_the_clocks_of_the_place():
+    """The same cases hold the bench's page in tests/pages/test_units_twin.py."""
+    told = json.loads((Path(__file__).parents[1] / "fixtures/units/day_clock.json").read_text())
+    zone = ZoneInfo(told["zone"])
+    for at, now, said in told["cases"]:
+        plan = PlannedTime(datetime.fromisoformat(at), LATER, None, "")
+        step = StepState("buff", "ready", 60.0, 30.0, 90.0, plan=plan)
+        assert planned_words(step, zone, datetime.fromisoformat(now)) == f"planned {said}"
 
 
 @pytest.mark.parametrize(

@@ -37,3 +37,18 @@ def test_the_record_tells_a_step_as_the_bench_does(blank):
     told = [step_range(*span) for span in spans]
     assert told[:2] == ["67 s (59–77)", "1 s"]
     assert blank.evaluate(RANGES, spans) == told
+
+
+DAYS = json.loads((Path(__file__).parents[1] / "fixtures/units/day_clock.json").read_text("utf-8"))
+CLOCKS = """async ([zone, cases]) => {
+  document.body.dataset.zone = zone;
+  const { dayClock } = await import("/static/bench/words.js");
+  return cases.map(([at, now]) => dayClock(at, now));
+}"""
+
+
+def test_the_page_names_another_day_as_the_terminal_does(blank):
+    """The same cases hold `argentry.bench.words` in tests/bench/test_words.py."""
+    blank.reload()  # the place's zone is read as the module comes
+    told = blank.evaluate(CLOCKS, [DAYS["zone"], DAYS["cases"]])
+    assert told == [said for _, _, said in DAYS["cases"]]
