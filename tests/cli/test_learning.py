@@ -228,6 +228,11 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
         assert code == 2
         assert len(err.strip().splitlines()) == 1
     assert shown() == before
+    # nobody's plates count twice: one file under two names, or the studio's own come back
+    code, _, err = run(["learn", "adopt", str(file), again[2], *here, "--yes"], capsys)
+    assert (code, "again.txt: it says the same as ours.txt" in err) == (2, True)
+    code, _, err = run(["learn", "adopt", str(file), "--studio", str(studio), "--yes"], capsys)
+    assert (code, "this studio wrote it" in err) == (2, True)
     code, out, err = run(["learn", "adopt", str(file), *here, "--yes", "--json"], capsys)
     assert code == 0, err
     adopted = json.loads(out)

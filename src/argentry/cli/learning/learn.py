@@ -60,7 +60,7 @@ def share(call: BookCall, file: Path, *, yes: bool, table: str | None) -> None:
     if not call.as_json:
         click.echo(told.text)
     _agreed("argentry learn share", WRITE.format(lines=told.text.count("\n"), file=file), yes=yes)
-    write_shared(file, told.text)
+    write_shared(file, told.text, call.folder if table is None else None)
     if not call.emitted(told):
         click.echo(WRITTEN.format(file=file, figures=told.figures, plates=told.plates))
 
@@ -85,7 +85,7 @@ def adopt(call: BookCall, files: tuple[Path, ...], *, forget: bool, yes: bool) -
     if bool(files) == forget:
         raise BadInput("learn adopt", "no file is named", "name files, or give --none")
     if not call.as_json and files:
-        print_adopted(as_shown(weighed(files)), console())
+        print_adopted(as_shown(weighed(files, folder)), console())
     if files:
         _agreed("argentry learn adopt", ADOPT, yes=yes)
     kept = as_shown(keep(folder, files))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from argentry.desk.numbers.adopted import note_own
 from argentry.errors import BadInput
 from argentry.exchange.shared_file import shared_text
 from argentry.files import refused_by_disk, write_whole
@@ -76,8 +77,8 @@ def _materials(studio: Studio | None) -> tuple[tuple[str, str], ...]:
     )
 
 
-def write_shared(path: Path, text: str) -> None:
-    """Write the file.
+def write_shared(path: Path, text: str, folder: Path | None = None) -> None:
+    """Write the file, and note in the studio's folder, if there is one, that it did.
 
     Raises
     ------
@@ -86,6 +87,9 @@ def write_shared(path: Path, text: str) -> None:
     """
     with refused_by_disk(path, "name another place"):
         write_whole(path, text)
+    if folder is not None:
+        with refused_by_disk(folder, "check its permissions"):
+            note_own(folder, text)
 
 
 def as_shown(adopted: Adopted) -> Adopted:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 from argentry.errors import BadInput
@@ -12,18 +13,59 @@ from argentry.files import refused_by_disk, write_whole
 from argentry.records.learned import OLD_VERSION, Adopted, SharedStudio
 
 FOLDER = "adopted"  # in the studio folder
+OWN = "shared.txt"  # beside it: a checksum for each file that this studio wrote for others
 MOST_FILES = 100
 LONGEST = 60  # letters of a file's name that are kept
+THIS_STUDIO = "this studio wrote it, and its plates count by themselves"
+TWICE = "it says the same as {other}"
+EACH_ONCE = "name the file of each studio once"
 NOTHING = Adopted((), (), 0, ())
 
 
-def read_files(paths: Sequence[Path]) -> tuple[SharedStudio, ...]:
+def note_own(folder: Path, text: str) -> None:
+    """Note in a studio's folder that it wrote a file for others, so that it never adopts it."""
+    noted = _own(folder)
+    if _sum(text) not in noted:
+        write_whole(folder / OWN, "".join(f"{one}\n" for one in (*sorted(noted), _sum(text))))
+
+
+def _own(folder: Path) -> set[str]:
+    file = folder / OWN
+    if not file.is_file():
+        return set()
+    return set(file.read_text(encoding="ascii", errors="replace").split())
+
+
+def _sum(text: str) -> str:
+    return sha256(text.encode()).hexdigest()
+
+
+def _check_each_counts_once(read: Sequence[SharedStudio], folder: Path) -> None:
+    own, names = _own(folder), dict[str, str]()
+    for shared in read:
+        mark = _sum(shared_text(shared))
+        if mark in own:
+            raise BadInput(shared.name, THIS_STUDIO, "leave it out")
+        if mark in names:
+            raise BadInput(shared.name, TWICE, EACH_ONCE, other=names[mark])
+        names[mark] = shared.name
+
+
+def read_files(paths: Sequence[Path], folder: Path | None = None) -> tuple[SharedStudio, ...]:
     """Return what files of other studios say.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        The files.
+    folder : Path, optional
+        Of the studio that would adopt them; None: they were adopted before.
 
     Raises
     ------
     BadInput
-        If one of them is not such a file, or says what cannot be.
+        If one of them is not such a file, says what cannot be, says the same as another, or was
+        written by the studio itself: its plates would count twice.
     """
     from argentry.learn.pooling.scales import scale_of
 
@@ -63,14 +105,16 @@ def read_files(paths: Sequence[Path]) -> tuple[SharedStudio, ...]:
                     most=scale.high,
                 )
         read.append(shared)
+    if folder is not None:
+        _check_each_counts_once(read, folder)
     return tuple(read)
 
 
-def weighed(paths: Sequence[Path]) -> Adopted:
-    """Return what files of other studios would let assume."""
+def weighed(paths: Sequence[Path], folder: Path | None = None) -> Adopted:
+    """Return what files of other studios would let assume, in the studio of a folder."""
     from argentry.learn.pooling.pool import pool
 
-    return pool(read_files(paths))
+    return pool(read_files(paths, folder))
 
 
 def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
@@ -88,7 +132,7 @@ def adopt(folder: Path, paths: Sequence[Path]) -> Adopted:
     BadInput
         If one of them cannot be used; nothing is changed then.
     """
-    texts = [(shared.name, shared_text(shared)) for shared in read_files(paths)]
+    texts = [(shared.name, shared_text(shared)) for shared in read_files(paths, folder)]
     place = folder / FOLDER
     with refused_by_disk(place, "check its permissions"):
         place.mkdir(exist_ok=True)
