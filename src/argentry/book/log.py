@@ -250,7 +250,7 @@ def runs(book: Book, limit: int | None = None) -> list[RunHead]:
     with reading(book) as connection:
         heads = connection.execute(opened.limit(limit)).mappings().all()
         edges = _edges(connection, [row["run"] for row in heads])
-        added = _events_of(connection, [row["run"] for row in heads], ("plate_added",))
+        added = events_of_kinds(connection, [row["run"] for row in heads], ("plate_added",))
         last = _last_of(connection, [row["run"] for row in heads])
     told = [[*edges.get(row["run"], []), *added.get(row["run"], [])] for row in heads]
     return [_head(_event(row), own, last[row["run"]]) for row, own in zip(heads, told, strict=True)]
@@ -362,12 +362,13 @@ def _same(row: Mapping[str, Any], old: Mapping[str, Any]) -> None:
 
 
 def _edges(connection: Connection, wanted: Sequence[str]) -> dict[str, list[Event]]:
-    return _events_of(connection, wanted, (*ENDS, "corrected", "clock_set"))
+    return events_of_kinds(connection, wanted, (*ENDS, "corrected", "clock_set"))
 
 
-def _events_of(
+def events_of_kinds(
     connection: Connection, wanted: Sequence[str], kinds: Sequence[str]
 ) -> dict[str, list[Event]]:
+    """Return the events of some kinds, by run, in order."""
     table = tables.event
     found: dict[str, list[Event]] = {}
     for start in range(0, len(wanted), AT_ONCE):

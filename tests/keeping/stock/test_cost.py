@@ -11,7 +11,8 @@ from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.stock.cost import PARTS, cost
+from argentry.keeping.stock.cost import cost
+from argentry.keeping.stock.cost_shares import PARTS
 from argentry.records.ids import new_id
 from argentry.records.material import LOT, Lot, MaterialNote
 from argentry.records.plate import Making, Plate

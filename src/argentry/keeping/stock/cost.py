@@ -11,15 +11,25 @@ from pathlib import Path
 from argentry.book.engine import Book
 from argentry.keeping.book import by_folder
 from argentry.keeping.moments import check_days, today_of, zone_of
+from argentry.keeping.stock.cost_shares import (
+    GLASS,
+    GOLD,
+    HOURS,
+    OTHER,
+    PART_OF,
+    PARTS,
+    SILVER,
+    CostShare,
+    Shares,
+    came_to,
+    took_of,
+)
 from argentry.keeping.studio import load_studio
 from argentry.records.material import Lot, LotFacts
-from argentry.records.plate import GRADES, STAGES, Making, Plate
-from argentry.records.studio import USUAL_SIZE, Studio
+from argentry.records.plate import GRADES, Making, Plate
+from argentry.records.studio import Studio
 from argentry.records.units import Units
 
-SILVER, GOLD, GLASS, OTHER, HOURS = "silver", "gold", "glass", "other materials", "hours"
-PARTS = (SILVER, GOLD, GLASS, OTHER, HOURS)
-PART_OF = {"gold": GOLD, "gold_bath": GOLD, "glass": GLASS}
 NOT_GRADED = "not graded"
 BOOKED, ESTIMATED, BOTH = "booked", "estimated", "partly estimated"
 YEAR_DAYS = 365
@@ -45,27 +55,6 @@ EARLIER = (
     "No lot of {part} with a price was there before {day}: for the plates before that day it is "
     "estimated."
 )
-
-
-@dataclass(frozen=True)
-class CostShare:
-    """What a part cost for the plates of some days.
-
-    Attributes
-    ----------
-    part, basis : str
-        As of `CostPart`.
-    total : float
-        [currency]
-    first, until : date
-        Of these plates: the first day, and the one after the last.
-    """
-
-    part: str
-    basis: str
-    total: float
-    first: date
-    until: date
 
 
 @dataclass(frozen=True)
@@ -99,7 +88,7 @@ class GradeCost:
     Attributes
     ----------
     grade : str
-        Lost, study, good, fine or not graded.
+        Lost, study, good, fine or not graded; given up for a fault counts as lost.
     plates : int
         How many.
     total : float
@@ -197,7 +186,7 @@ def cost_of(
     every = makings(book)
     within = [one for one in every if first <= one.day <= last]
     known = {plate.id: plate for plate in plates(book)}
-    shares = _Shares(within, known)
+    shares = Shares(within, known, took_of(book, within))
     zone, of_lots, facts = zone_of(folder), lots(book), lot_facts(book)
     used = Counter(lot_uses(book, first, last, zone))
     used.update(
@@ -228,7 +217,7 @@ def cost_of(
         per_good=_per(total, good),
         grades=_grades(within, by_making),
         failures=sum(
-            own for one, own in zip(within, by_making, strict=True) if one.grade in GRADES[:2]
+            own for one, own in zip(within, by_making, strict=True) if came_to(one) in GRADES[:2]
         ),
         one_less_saves_per_good=saves,
         one_less_saves=None if saves is None else saves * more,
@@ -281,60 +270,10 @@ def _booked(
     return out, since, tuple(not_priced)
 
 
-class _Shares:
-    """How what was used is shared out over the makings: by stages reached, and by area."""
-
-    def __init__(self, within: Sequence[Making], plates: Mapping[str, Plate]) -> None:
-        from argentry.learn.deciding.stage_work import usual_work
-        from argentry.trade.sizes import plate_size
-
-        self.days = [one.day for one in within]
-        self.areas: list[float] = []
-        self.finished: list[bool] = []
-        self.weights: dict[str, list[float]] = {part: [] for part in PARTS}
-        for one in within:
-            plate = plates.get(one.plate)
-            area = plate_size(plate.size if plate else USUAL_SIZE).area_cm2
-            reached = _reached(one, STAGES)
-            hours = sum(
-                stage.minutes * stage.attended / 60.0
-                for stage in usual_work(area)
-                if stage.key in reached
-            )
-            self.areas.append(area)
-            self.finished.append("finish" in reached)
-            done = area * ("finish" in reached)
-            for part, weight in zip(
-                PARTS, (area, done, float(done > 0.0), area, hours), strict=True
-            ):
-                self.weights[part].append(weight)
-        self.hours = sum(self.weights[HOURS])
-
-    def shared(self, found: Sequence[CostShare]) -> list[float]:
-        """Return what falls to each making of its days; where nothing says how, all the same."""
-        out = [0.0] * len(self.areas)
-        for one in found:
-            here = [float(one.first <= day < one.until) for day in self.days]
-            own = [there * w for there, w in zip(here, self.weights[one.part], strict=True)]
-            own = next((some for some in (own, here) if sum(some)), [1.0] * len(out))
-            whole = sum(own)
-            for place, weight in enumerate(own):
-                out[place] += one.total * weight / whole
-        return out
-
-
-def _reached(making: Making, stages: Sequence[str]) -> tuple[str, ...]:
-    """Return the stages a making came to; all of them for a good one of which none is noted."""
-    if making.stages:
-        furthest = max(stages.index(one) for one in making.stages if one in stages)
-        return tuple(stages[: furthest + 1])
-    return tuple(stages) if making.grade in GRADES[1:] else tuple(stages[:4])
-
-
 def _totals(
     booked: Mapping[str, float],
     since: Mapping[str, date],
-    shares: _Shares,
+    shares: Shares,
     studio: Studio | None,
     fresh: Sequence[tuple[Plate, date]],
 ) -> tuple[tuple[CostShare, ...], list[str]]:
@@ -391,7 +330,7 @@ def _parts(found: Sequence[CostShare]) -> dict[str, tuple[str, float]]:
 def _grades(within: Sequence[Making], own: Sequence[float]) -> tuple[GradeCost, ...]:
     out = []
     for grade in (*GRADES, None):
-        mine = [cost for one, cost in zip(within, own, strict=True) if one.grade == grade]
+        mine = [cost for one, cost in zip(within, own, strict=True) if came_to(one) == grade]
         if mine:
             name = grade or NOT_GRADED
             out.append(GradeCost(name, len(mine), sum(mine), sum(mine) / len(mine)))

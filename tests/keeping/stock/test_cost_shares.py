@@ -1,0 +1,60 @@
+"""What each making bears: of gold and glass what it used at the bench, whatever its grade."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from argentry.book.log import append
+from argentry.book.lots import add_lots, use_lot
+from argentry.book.materials.notes import add_notes
+from argentry.book.plates import add_making, add_plate
+from argentry.keeping.book import studio_book
+from argentry.keeping.stock.cost import cost
+from argentry.keeping.stock.cost_shares import came_to
+from argentry.records.event import Event
+from argentry.records.ids import new_id
+from argentry.records.material import LOT, Lot, MaterialNote
+from argentry.records.plate import GivenUp, Making, Plate
+
+DAY, NOON = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
+
+
+def test_a_plate_that_was_gilded_bears_its_gold_and_one_that_was_not_bears_none(folder):
+    """By grade and stage alone one given up at fixing bore gold, and a lost gilded one none.
+
+    Of 40 for gold, three gilded plates bear a third each.
+    """
+    run = new_id()
+    slipped = GivenUp("finish", "fault", "", None, "slipped in the tray")
+    with studio_book(folder, None) as book:
+        lot = Lot(new_id(), "Gold chloride", 1.0, "g", "", date(2026, 1, 1))
+        add_lots(book, [lot])
+        add_notes(book, [MaterialNote(LOT, lot.id, "price", "100.0", NOON)])
+        use_lot(book, lot.id, 0.4, at=NOON)
+        for name, grade, gilded, more in (
+            ("slipped", None, False, {"stages": {"finish": "fault"}, "given_up": slipped}),
+            ("lost", "lost", True, {}),
+            ("good", "good", True, {}),
+            ("not graded", None, True, {}),
+        ):
+            add_plate(book, plate := Plate(new_id(), name, "quarter", silver_um=10.0))
+            made = Making(new_id(), plate.id, run, "s", 1, DAY, grade=grade, **more)
+            add_making(book, made)
+            for step in ("fix", "gild")[: 1 + gilded]:
+                append(book, [Event(new_id(), run, "step_ended", NOON, plate.id, step, {}, "t")])
+    found = cost(folder, first=DAY, last=DAY)
+    by_grade = {one.grade: one for one in found.grades}
+    assert by_grade["lost"].plates == 2, "given up for a fault is lost"
+    begun = by_grade["good"].total - 40.0 / 3.0
+    assert by_grade["lost"].total == pytest.approx(2.0 * begun + 40.0 / 3.0)
+    assert by_grade["not graded"].total == pytest.approx(by_grade["good"].total)
+    assert found.failures == pytest.approx(by_grade["lost"].total)
+
+
+@pytest.mark.parametrize(
+    ("reason", "grade", "came"),
+    [("fault", None, "lost"), ("outward", None, None), ("fault", "study", "study")],
+)
+def test_given_up_for_a_fault_and_not_graded_is_lost(reason, grade, came):
+    up = GivenUp("finish", reason, "", None, "")
+    assert came_to(Making("m", "p", None, "s", 1, DAY, grade=grade, given_up=up)) == came
