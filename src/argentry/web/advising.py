@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import ctypes
 import json
 import os
+import signal
 import sys
+from contextlib import suppress
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     from argentry.desk.pages.today import Taught
 
 MILDER = 10  # the server that answers presses goes first
+PARENT_DEATH_SIGNAL = 1  # PR_SET_PDEATHSIG of prctl(2), Linux
 
 
 def main(folder: Path, address: str | None, questions: Iterable[str], answers: TextIO) -> None:
@@ -138,7 +142,14 @@ def _season(folder: Path, asked: Sequence[str], taught: Taught) -> dict[str, Any
     return told
 
 
+def end_with_server() -> None:
+    """Have the system end this process with its server, also while it stands still for a press."""
+    with suppress(OSError, AttributeError):  # other systems: it ends when its pipe is closed
+        ctypes.CDLL(None).prctl(PARENT_DEATH_SIGNAL, signal.SIGKILL)
+
+
 if __name__ == "__main__":
+    end_with_server()
     if hasattr(os, "nice"):
         os.nice(MILDER)
     try:

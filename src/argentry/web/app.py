@@ -38,6 +38,7 @@ from argentry.web.pages.desk import LOOKS, whole_days
 from argentry.web.pages.once import Once
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
+from argentry.web.press_first import PressFirst
 from argentry.web.replanner import Replanner
 from argentry.web.settings import Settings
 from argentry.web.sheet import Sheets
@@ -200,6 +201,8 @@ def create_app(
 
     once: Any = Once
     app.add_middleware(once)
+    first: Any = PressFirst
+    app.add_middleware(first, helpers=lambda: (state.advisor.helper, state.replanner.helper))
     guarded: Any = Guard
     app.add_middleware(guarded, settings=settings, find_device=find, refuse=refuse)
     return app

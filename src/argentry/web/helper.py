@@ -10,12 +10,13 @@ import asyncio
 import json
 import logging
 import os
+import signal
 import sys
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from argentry.desk.house import House
 
@@ -24,6 +25,7 @@ COMMAND = (sys.executable, "-m", "argentry.web.advising")
 LONGEST_SECONDS = 120.0
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
+STILL_SECONDS = 0.1  # no longer at once: it may be reading the book, and a press waits for that
 
 
 class Helper:
@@ -40,6 +42,8 @@ class Helper:
         self._process: asyncio.subprocess.Process | None = None
         self._ending: asyncio.TimerHandle | None = None
         self._asking = asyncio.Lock()
+        self._stops = 0  # presses that are being answered
+        self._going_on: asyncio.TimerHandle | None = None
 
     @property
     def awake(self) -> bool:
@@ -92,6 +96,34 @@ class Helper:
         except asyncio.CancelledError:  # a process begun meanwhile must be known, to be ended
             self._process = await begun
             raise
+
+    @contextmanager
+    def still(self) -> Iterator[None]:
+        """Let the process stand still for a moment, so that a press has the machine to itself."""
+        self._stops += 1
+        if self._stops == 1 and self._signal("SIGSTOP"):
+            self._going_on = asyncio.get_running_loop().call_later(STILL_SECONDS, self._go_on)
+        try:
+            yield
+        finally:
+            self._stops -= 1
+            if not self._stops:
+                self._go_on()
+
+    def _go_on(self) -> None:
+        if self._going_on is not None:
+            self._going_on.cancel()
+            self._going_on = None
+            self._signal("SIGCONT")
+
+    def _signal(self, name: str) -> bool:
+        """Send a signal to the process; return False where there is none, of either."""
+        process, number = self._process, getattr(signal, name, None)
+        if process is None or process.returncode is not None or number is None:
+            return False
+        with suppress(ProcessLookupError):
+            process.send_signal(number)
+        return True
 
     async def close(self) -> None:
         """End the process and wait until it is gone."""
