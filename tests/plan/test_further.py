@@ -6,10 +6,10 @@ import pytest
 from argentry.plan import further, rules
 from argentry.plan.day import plan_day
 from argentry.plan.dispatch import play
-from argentry.plan.further import NEVER, _best_time, _with_one_more
+from argentry.plan.further import NEVER, TOLD_SEED, TOLD_TIMES, _best_time, _with_one_more
 from argentry.plan.problem import shop_of
 from argentry.plan.shop import Rules
-from argentry.plan.spread import draw_days, worth
+from argentry.plan.spread import draw_days, same_light, worth
 from argentry.plan.tasks import blocks_of
 
 
@@ -56,6 +56,7 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.follow(shop_of(day, shop.blocks, 1), plan.starts[None], 0.0)
     drawn = draw_days(shop, day.light, days=60, seed=1)
+    drawn = same_light(drawn, shop, day.light, days=60 * TOLD_TIMES, seed=1 + TOLD_SEED)
     assert (one.follows == 0) == (one.behind > 0.0)
     without = play(shop, _with_one_more(rule, NEVER, one.behind), drawn)
     assert one.begun.any()
@@ -67,7 +68,7 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     brought = worth(one.runs, shop.blocks)[0] - worth(without, shop.blocks)[0]
     assert brought.sum(axis=1).mean() >= further.WORTH_TELLING
     np.testing.assert_array_equal(plan.finished, one.runs.sound[0].sum(axis=1))
-    assert plan.days.sound.shape == (60, 1)
+    assert plan.days.sound.shape == (180, 1)
 
 
 def test_it_waits_for_all_work_or_follows_the_plate_begun_last():

@@ -13,7 +13,7 @@ from argentry.plan.spread import (
     draw_days,
     draw_doses,
     draw_minutes,
-    same_days,
+    same_light,
     spread_of,
     wait_loss,
     worth,
@@ -126,9 +126,15 @@ def test_days_of_one_plate_more_are_drawn_without_their_light(build_day):
     """What the light of the days decides does not hang on how many plates there are."""
     day = build_day(plates=2)
     two, three = (shop_of(day, blocks_of(day.tasks), plates) for plates in (2, 3))
-    got = same_days(draw_days(two, day.light, days=9, seed=4), three, day.light, seed=4)
+    drawn = draw_days(two, day.light, days=9, seed=4)
+    got = same_light(drawn, three, day.light, days=9, seed=4)
     asked = draw_days(three, day.light, days=9, seed=4)
     assert got.minutes.shape == (9, 3, len(three.blocks))
     for name in ("minutes", "weather", "exposure_ends", "doses", "expected_ripe", "hoped_ripe"):
         np.testing.assert_array_equal(getattr(got, name), getattr(asked, name))
     np.testing.assert_array_equal(got.sums[0].total, asked.sums[0].total)
+    more = same_light(drawn, two, day.light, days=20, seed=5)
+    assert more.days == len(more.minutes) == len(more.doses[0]) == 20
+    np.testing.assert_array_equal(more.weather, [*range(9), *range(9), 0, 1])
+    assert (more.minutes[:9] != drawn.minutes).any()
+    assert more.exposure_ends is drawn.exposure_ends

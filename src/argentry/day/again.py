@@ -299,10 +299,7 @@ def _told(
     """Return the plan with the standing's numbers, and what changed in words."""
     setting, again, held = made.setting, made.again, made.held
     planned = again.planned
-    plan = printed(
-        setting, planned, planned.placed, made.odds,
-        simulated_days=made.simulated_days, seed=made.seed,
-    )  # fmt: skip
+    plan = printed(setting, planned, planned.placed, made.odds, seed=made.seed)
     numbers = [held[int(at)] + 1 for at in again.plates]
     steps = tuple(replace(step, plate=numbers[step.plate - 1]) for step in plan.steps if step.plate)
     plan = replace(plan, steps=steps, end=_hours_end(studio, setting))

@@ -79,7 +79,7 @@ def make_day(
     effort : float
         Longest search of the solver, see `argentry.plan.solver.solve.solve`. [1]
     simulated_days : int
-        Days behind every range.
+        Days by which plans are compared; three times as many are behind every range.
     seed : int
         For weathers and durations; the same seed gives the same sheet.
     now : datetime, optional
@@ -129,9 +129,7 @@ def make_day(
     progress("sheet")
     asked = planned.placed if plates is None else plates
     odds = good() if good is not None else None if learned is None else learned.good
-    plan = printed(
-        setting, planned, asked, odds, simulated_days=simulated_days, seed=seed, help_=not by_rule
-    )
+    plan = printed(setting, planned, asked, odds, seed=seed, help_=not by_rule)
     return with_next_day(plan, setting, seed=seed) if look_ahead and not by_rule else plan
 
 
@@ -141,7 +139,6 @@ def printed(
     asked: int,
     odds: GoodOdds | None,
     *,
-    simulated_days: int,
     seed: int,
     help_: bool = True,
 ) -> DayPlan:
@@ -157,8 +154,6 @@ def printed(
         Plates wanted.
     odds : GoodOdds or None
         Of a good plate, as learned.
-    simulated_days : int
-        Days behind every range.
     seed : int
         For the draws.
     help_ : bool
@@ -231,7 +226,7 @@ def printed(
             seconds=planned.seconds,
             earliest_minutes=planned.earliest,
         ),
-        days_simulated=simulated_days if planned.placed else 0,
+        days_simulated=0 if planned.days is None else len(planned.days.sound),
         materials=day_notes.materials(area, planned),
         coat=day_notes.coat(studio, setting.box, setting.over_iodine),
         cautions=day_notes.cautions(steps),

@@ -20,7 +20,7 @@ from argentry.records.day import MOST_PLATES
 
 if TYPE_CHECKING:
     from argentry.arrays import Floats, Truth, Whole
-    from argentry.plan.shop import Shop
+    from argentry.plan.shop import Drawn, Shop
 
 
 ENOUGH = 0.8  # share of days on which every plate that is begun should be finished
@@ -44,7 +44,8 @@ class Planned:
     frame_kind : Whole, shape (plates placed,)
         Kind of frame of each plate.
     days : Spread or None
-        Simulated days of this plan; None when nothing could be placed.
+        Simulated days of this plan, others than those that it was chosen by; None when nothing
+        could be placed.
     finish, earliest, bound : float
         End of the last plate, of the plan found that ends earliest, and the solver's bound on
         both. [min]
@@ -125,11 +126,12 @@ def _first_plates(single: DayRun, shop: Shop) -> DayRun:
 
 @dataclass(frozen=True)
 class _Judged:
-    """Plans of one number of plates, and the one of them that was chosen."""
+    """Plans of one number of plates, the one of them that was chosen, and the days it was by."""
 
     shop: Shop
     plans: list[DayRun]
     chosen: choose.Chosen
+    drawn: Drawn
 
 
 def plan_day(
@@ -150,7 +152,7 @@ def plan_day(
     effort : float
         Longest search of the solver, see `solve.solve`. [1]
     simulated_days : int
-        Days behind every range.
+        Days by which plans are compared; three times as many are behind every range.
     seed : int
         For the rules tried and the simulated days.
     by_rule : bool
@@ -233,14 +235,11 @@ def plan_day(
         earlier = choose.as_hands_keep(shop, earlier) if earlier else earlier
         earlier = _faultless(day, blocks, earlier)
         more = replace(shop, plates=placed + 1)
-        many = spread.same_days(drawn, more, day.light, seed=seed)
+        many = spread.same_light(drawn, more, day.light, days=simulated_days, seed=seed)
         chosen, one = further.beyond(more, chosen, earlier, many, drawn)
-    judged = _Judged(shop, plans, chosen)
     safe = latest.latest_starts(shop, chosen.rule, chosen.plan.starts, drawn, chosen.runs)
-    told = _told(day, judged, *safe, max(plain_bound(problem_of(shop)), proved))
-    if one is not None:
-        ours = one.runs.of_plates(np.arange(placed))
-        told = replace(told, further=one, days=spread.spread_of(ours, shop.blocks))
+    judged = _Judged(shop, plans, chosen, drawn)
+    told = _told(day, judged, *safe, max(plain_bound(problem_of(shop)), proved), seed, one)
     return replace(
         told,
         first_plan_seconds=first_seconds,
@@ -279,7 +278,7 @@ def _first_plan(day: Day, shop_most: Shop, days: int, seed: int, began: float) -
     if judged is None:
         return nothing(shop_most.blocks, began, first_seconds, proved=False)
     starts = judged.chosen.plan.starts
-    told = _told(day, judged, starts, np.zeros(starts.shape, dtype=np.bool_), 0.0)
+    told = _told(day, judged, starts, np.zeros(starts.shape, dtype=np.bool_), 0.0, seed)
     return replace(told, first_plan_seconds=first_seconds, seconds=first_seconds)
 
 
@@ -291,14 +290,19 @@ def _judged(
     if not found:
         return None
     drawn = spread.draw_days(shop, day.light, days=days, seed=seed)
-    return _Judged(
-        shop, found, choose.choose(shop, choose.few_of(found, [])[: choose.BY_ALL_DAYS], drawn)
-    )
+    few = choose.few_of(found, [])[: choose.BY_ALL_DAYS]
+    return _Judged(shop, found, choose.choose(shop, few, drawn), drawn)
 
 
-def _told(day: Day, judged: _Judged, safe: Floats, limited: Truth, bound: float) -> Planned:
+def _told(
+    day: Day, judged: _Judged, safe: Floats, limited: Truth, bound: float, seed: int,
+    one: further.Further | None = None,
+) -> Planned:  # fmt: skip
     """Return a chosen plan as planned, its plates in the order of their beginnings."""
     plan, blocks, placed = judged.chosen.plan, judged.shop.blocks, judged.shop.plates
+    days, one = further.on_other_days(
+        judged.shop, judged.chosen, judged.drawn, one, day.light, seed
+    )
     order = np.argsort(plan.starts[:, 0], kind="stable")
     special = (*day.special, *[None] * placed)[:placed]
     earliest = min(one.length for one in judged.plans)
@@ -309,7 +313,7 @@ def _told(day: Day, judged: _Judged, safe: Floats, limited: Truth, bound: float)
         latest=safe[order],
         limited=limited[order],
         frame_kind=plan.frame_kind[order],
-        days=spread.spread_of(judged.chosen.runs, blocks).of_plates(order),
+        days=spread.spread_of(days, blocks).of_plates(order),
         finish=plan.length,
         earliest=earliest,
         bound=min(bound, earliest),
@@ -321,6 +325,7 @@ def _told(day: Day, judged: _Judged, safe: Floats, limited: Truth, bound: float)
         one_by_one=0,
         one_by_one_minutes=float("nan"),
         special=tuple(special[plate] for plate in order) if day.special else (),
+        further=one,
     )
 
 

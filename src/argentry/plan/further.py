@@ -17,12 +17,13 @@ from argentry.plan.choose import FIRST_LOOK, Chosen, joined
 from argentry.plan.dispatch import play
 from argentry.plan.rules import follow
 from argentry.plan.shop import Rules, Runs
-from argentry.plan.spread import worth
+from argentry.plan.spread import same_light, worth
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.arrays import Floats, Truth, Whole
+    from argentry.plan.daylight import DayLight
     from argentry.plan.shop import DayRun, Drawn, Shop
     from argentry.plan.tasks import Block
 
@@ -35,6 +36,8 @@ LIKELY = 0.8  # share of the days on which it is begun that must finish it if no
 BEHIND = (0.0, 30.0, 60.0)  # behind the plate that it follows, to try; 0: behind all work [min]
 LAST = 1e6  # a priority behind all planned work
 NEVER = 1e7  # a minute behind all others
+TOLD_TIMES = 3  # days by which odds and ranges are told, of each by which the plan was chosen
+TOLD_SEED = 50  # away from the seed of those
 
 
 @dataclass(frozen=True)
@@ -142,6 +145,59 @@ def beyond(
     return Chosen(plan, rule, float(worth(runs, shop.blocks).sum(axis=2).mean()), runs), one
 
 
+def on_other_days(
+    shop: Shop,
+    chosen: Chosen,
+    drawn: Drawn,
+    one: Further | None,
+    light: DayLight,
+    seed: int,
+) -> tuple[Runs, Further | None]:
+    """Return a plan, and the plate beyond it, on days that had no part in the choice.
+
+    What was the best of many on some days looks better on those than it is.
+
+    Parameters
+    ----------
+    shop : Shop
+        The day, with the plates of the plan.
+    chosen : Chosen
+        The plan.
+    drawn : Drawn
+        The days by which it was chosen.
+    one : Further or None
+        The plate beyond it.
+    light : DayLight
+        Of these days and of the others.
+    seed : int
+        That they were drawn by.
+    """
+    more = shop if one is None else replace(shop, plates=shop.plates + 1)
+    days, seed = TOLD_TIMES * drawn.days, seed + TOLD_SEED
+    others = same_light(drawn, more, light, days=days, seed=seed)
+    if one is None:
+        return play(shop, chosen.rule, others), None
+    times = _times(more, chosen.rule, EVERY_MINUTES)
+    times = times[(times <= one.until) | (times == NEVER)]
+    runs = play(more, _Try(one.way, one.behind, chosen.rule, times).rules, others)
+    taken, day = _taken(times, runs, one.plate, one.block), np.arange(days)
+    taken = np.where(runs.starts[taken, day, -1, 0] <= one.until, taken, 0)
+    one = replace(one, runs=_by_day(runs, taken))
+    return one.runs.of_plates(np.arange(shop.plates)), one
+
+
+def _by_day(runs: Runs, rule: Whole) -> Runs:
+    """Return each day as it ran by a rule of its own, as days of one rule."""
+    return Runs(*(values[rule, np.arange(len(rule))][None] for values in vars(runs).values()))
+
+
+def _taken(times: Floats, runs: Runs, plate: int, block: int) -> Whole:
+    """Return which of the times is the next once a block is done, by day; 0 where there is none."""
+    done = runs.ends[0, :, plate, block] if plate >= 0 else np.full(runs.ends.shape[1], -LAST)
+    taken = 1 + np.searchsorted(times[1:], np.nan_to_num(done, nan=NEVER))
+    return np.where(taken < len(times), taken, 0)
+
+
 @dataclass(frozen=True)
 class _Try:
     """A plan to go beyond, how far behind, and when the plate is begun; at `NEVER` it is not."""
@@ -188,9 +244,7 @@ def _best_of(more: Shop, tried: _Try, runs: Runs, least: float, sure: float) -> 
     day = np.arange(days)
     best: tuple[float, int, int, float, Whole] | None = None
     for plate, block in np.ndindex(plates, len(more.blocks)) if plates else [(-1, -1)]:
-        done = np.nan_to_num(runs.ends[0, :, plate, block], nan=NEVER) if plates else -LAST
-        taken = 1 + np.searchsorted(times[1:], done)
-        taken = np.where(taken < len(times), taken, 0)
+        taken = _taken(times, runs, plate, block)
         until, brought = _best_time(starts[taken, day], gain[taken, day], sound[taken, day], least)
         if brought >= WORTH_TELLING and (best is None or brought > best[0]):
             best = brought, plate, block, until, np.where(starts[taken, day] <= until, taken, 0)
@@ -199,9 +253,8 @@ def _best_of(more: Shop, tried: _Try, runs: Runs, least: float, sure: float) -> 
     brought, plate, block, until, taken = best
     if brought < sure * float(gain[taken, day].std()) / np.sqrt(days):
         return None
-    by_day = Runs(*(values[taken, day][None] for values in vars(runs).values()))
     follows = _last(tried.rule) if tried.behind else -1
-    return Further(plate, block, until, tried.way, follows, tried.behind, by_day)
+    return Further(plate, block, until, tried.way, follows, tried.behind, _by_day(runs, taken))
 
 
 def _last(rule: Rules) -> int:

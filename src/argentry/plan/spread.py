@@ -237,18 +237,22 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
     )
 
 
-def same_days(drawn: Drawn, shop: Shop, light: daylight.DayLight, *, seed: int) -> Drawn:
-    """Return `draw_days` of a shop with more plates, or fewer, of the same sorts under its light.
+def same_light(
+    drawn: Drawn, shop: Shop, light: daylight.DayLight, *, days: int, seed: int
+) -> Drawn:
+    """Return `draw_days` of a shop with plates of the same sorts under the same light.
 
     Parameters
     ----------
     drawn : Drawn
-        Days of the other number of plates: their light is the same.
-    shop, light, seed
+        Other days: of another number of plates, of other luck, or another number of days. Their
+        light is the same.
+    shop, light, days, seed
         As of `draw_days`.
     """
     return replace(
         drawn,
-        minutes=draw_minutes(shop, drawn.days, seed),
-        doses=draw_doses(light, shop.plates, drawn.days, seed + 1),
+        minutes=draw_minutes(shop, days, seed),
+        weather=np.arange(days) % (int(drawn.weather.max()) + 1),
+        doses=draw_doses(light, shop.plates, days, seed + 1),
     )
