@@ -199,7 +199,7 @@ TESTED_BY = {
     "web/pages/test_plates.py": [
         "desk/pages/plate_page.py", "desk/learning/kept_plates.py",
     ],
-    "web/test_advisor.py": ["web/advising.py", "web/helper.py"],
+    "web/test_advisor.py": ["web/advising.py"],
     "web/tls/test_authority.py": ["web/tls/names.py"],
 }  # fmt: skip
 HOME = {module: test for test, modules in TESTED_BY.items() for module in modules}

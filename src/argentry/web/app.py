@@ -31,6 +31,7 @@ from argentry.web.api import runs as api_runs
 from argentry.web.days import Days
 from argentry.web.devices import DeviceBook
 from argentry.web.guard import Guard
+from argentry.web.helper import PressFirst
 from argentry.web.keeper import Keeper
 from argentry.web.kept import SEASON, Kept
 from argentry.web.pages import LINKS, MORE_LINKS, ROUTERS
@@ -38,7 +39,6 @@ from argentry.web.pages.desk import LOOKS, whole_days
 from argentry.web.pages.once import Once
 from argentry.web.pages.plates import address_of
 from argentry.web.pairing import Pairing
-from argentry.web.press_first import PressFirst
 from argentry.web.replanner import Replanner
 from argentry.web.settings import Settings
 from argentry.web.sheet import Sheets

@@ -10,13 +10,16 @@ import asyncio
 import json
 import logging
 import os
+import re
 import signal
 import sys
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+
+    from starlette.types import ASGIApp, Receive, Scope, Send
 
     from argentry.desk.house import House
 
@@ -25,6 +28,7 @@ COMMAND = (sys.executable, "-m", "argentry.web.advising")
 LONGEST_SECONDS = 120.0
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
+PRESS = re.compile(r"/api/runs/[^/]+/events")
 STILL_SECONDS = 0.1  # no longer at once: it may be reading the book, and a press waits for that
 
 
@@ -142,3 +146,27 @@ class Helper:
             with suppress(ProcessLookupError):
                 self._process.kill()
         self._process = None
+
+
+class PressFirst:
+    """ASGI middleware, behind the guard: the processes beside rest while a press is answered.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        What is behind it.
+    helpers : callable
+        The processes that stand still.
+    """
+
+    def __init__(self, app: ASGIApp, helpers: Callable[[], Sequence[Helper]]) -> None:
+        self.app, self.helpers = app, helpers
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Hand a request on, with the machine to itself where it is a press."""
+        with ExitStack() as resting:
+            posted = scope["type"] == "http" and scope["method"] == "POST"
+            if posted and PRESS.fullmatch(scope["path"]):
+                for helper in self.helpers():
+                    resting.enter_context(helper.still())
+            await self.app(scope, receive, send)

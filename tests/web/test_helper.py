@@ -13,8 +13,7 @@ from pathlib import Path
 import pytest
 
 from argentry.web import helper as module
-from argentry.web.helper import Helper
-from argentry.web.press_first import PressFirst
+from argentry.web.helper import Helper, PressFirst
 
 ECHO = "import sys\nfor line in sys.stdin: print('{}', flush=True)"
 PRESS = {"type": "http", "method": "POST", "path": "/api/runs/0190/events"}
