@@ -17,6 +17,10 @@ NEEDS := mosquitto openssl
 # a third less work than the whole browser, which serves where the shell cannot be had
 SHELL_OF_BROWSER := chromium-headless-shell
 APT := apt-get -qq -o Acquire::Retries=0 -o Acquire::http::Timeout=20
+# What is read of the packages here, in half the time of all: their own tests, and tools that run as
+# programs or are compiled already, would be as much again.
+BYTECODE := $(BIN)/python -m compileall -q -j 0 src $(VENV)/lib \
+  -x '/(tests|pip|setuptools|pkg_resources|mypy|mypyc|lexers|graphql|plotting)/'
 CHAOS ?=
 # set to leave the pages out of `make run`
 NO_SERVE ?=
@@ -46,13 +50,14 @@ $(VENV)/bin/uv: locks/tool.txt
 	@touch $@
 
 $(VENV)/run.stamp: $(VENV)/bin/uv locks/run.txt pyproject.toml
-	$(UV) pip install --quiet --compile-bytecode --require-hashes -r locks/run.txt
+	$(UV) pip install --quiet --require-hashes -r locks/run.txt
 	$(UV) pip install --quiet --no-deps --no-build-isolation -e .
-	$(BIN)/python -m compileall -q src
+	$(BYTECODE)
 	@touch $@
 
 $(VENV)/dev.stamp: $(VENV)/run.stamp locks/dev.txt
-	$(UV) pip install --quiet --compile-bytecode --require-hashes -r locks/dev.txt
+	$(UV) pip install --quiet --require-hashes -r locks/dev.txt
+	$(BYTECODE)
 	@touch $@
 
 test: $(VENV)/dev.stamp system
