@@ -146,3 +146,22 @@ def test_the_expected_end_is_the_planned_one_until_that_time_has_passed(build_da
     assert early.until.tolist() == [planned]
     late = taken_up(replace(day, first_minute=planned + 15.0), blocks, stands, 60, 1)
     assert late.until[0] > planned + 15.0
+
+
+@pytest.mark.parametrize("over", [5.0, 40.0])
+def test_a_plate_past_its_planned_end_is_expected_by_the_likely_sky(build_day, over):
+    """The truncated log-normal of SciPy, in the light of the likely day; the drawn ones are dim."""
+    day = build_day(dose_log_sd=0.3)
+    [frame] = day.light.frames
+    dim = replace(frame, days=0.6 * frame.days)
+    day = replace(day, light=replace(day.light, frames=(dim,)))
+    times = dict.fromkeys(KEYS[:7], 20.0)
+    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    now = float(np.ceil(frame.expected_ends[150])) + over
+    late = taken_up(replace(day, first_minute=now), blocks_of(day.tasks), stands, 60, 1)
+    grid = np.arange(len(frame.middle))
+    start, until_now = (np.interp(minute, grid, frame.middle) for minute in (150.0, now))
+    law = lognorm(np.hypot(frame.dose_log_sd, frame.dose_doubt_log_sd), scale=frame.dose)
+    had = until_now - start
+    wanted = start + law.ppf(law.cdf(had) + 0.5 * law.sf(had))
+    assert late.until.tolist() == [np.ceil(np.interp(wanted, frame.middle, grid))]
