@@ -219,7 +219,13 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     def shown():
         return json.loads(run(["learn", "show", *here, "--json"], capsys)[1])
 
-    before = shown()
+    def dose():
+        told = run(["develop", "--start", "2026-06-21T12:00", *here, "--json"], capsys)[1]
+        [used] = [one for one in json.loads(told)["numbers_in_use"] if "dose" in one["what"]]
+        return used["value"], used["source"]
+
+    before, by_trade = shown(), dose()
+    assert by_trade[1] == "trade"
     assert before["adopted"] == {"files": [], "left_out": [], "plates": 0, "figures": []}
     bad = tmp_path / "bad.toml"
     bad.write_text(file.read_text().replace("low = ", "low = 1", 1))
@@ -239,6 +245,9 @@ def test_what_one_studio_shares_another_may_adopt_and_forget(studio, tmp_path, c
     Draft202012Validator(schema("learn_adopt")).validate(adopted)
     after = shown()
     assert after["adopted"] == adopted
+    # times go by them too, before the first plate of one's own
+    assert dose()[1] == "other studios"
+    assert dose()[0] > 1.05 * by_trade[0]
     # a stage is told of an average plate at both doors
     of_stage = {one["of"]: one for one in adopted["figures"] if one["kind"] == "stage"}
     for now, then in zip(after["stages"], before["stages"], strict=True):

@@ -15,8 +15,11 @@ from tests.web.test_kept import Taught
 from argentry.book.makings import add_making
 from argentry.book.plates import add_plate, makings
 from argentry.cli.main import main
+from argentry.desk.numbers.adopted import adopt
+from argentry.exchange.shared_file import shared_text
 from argentry.needs.over_iodine import box_today, computed_seconds
 from argentry.records.ids import new_id
+from argentry.records.learned import SharedFigure, SharedStudio
 from argentry.records.plate import Making, Plate
 from argentry.web.advisor import FRESH_SECONDS
 from argentry.web.limits import Refused
@@ -69,6 +72,21 @@ def test_plates_that_teach_change_the_bench_of_a_running_server(app, host, book,
     opened_now = host.post("/api/runs", {"plates": ["Q-9"]}).json()["run"]
     assert iodise(host, opened_now)[0] == pytest.approx(after, abs=0.2)
     assert not freshened(), "the same book teaches the same"
+
+
+def test_files_of_other_studios_change_the_bench_of_a_running_server(app, host, run, freshened):
+    """The command adopts them while the server runs; it went by the old numbers until restarted."""
+    figure = SharedFigure(
+        "number", "box_factor", "", 1.4, 1.35, 1.45, 90.0, believed=1.0, believed_low=0.64,
+        believed_high=1.57,
+    )  # fmt: skip
+    folder, before = app.state.house.studio_dir, iodise(host, run)[0]
+    file = folder.parent / "theirs.toml"
+    file.write_text(shared_text(SharedStudio("", 90, (), (figure,))))
+    adopt(folder, [file])
+    assert freshened()
+    assert iodise(host, run)[0] > 1.05 * before
+    assert not freshened()
 
 
 def planned(folder, *more):

@@ -99,7 +99,7 @@ def open_house(studio_dir: Path, book: Book) -> House:
 
     clock = clock_for(book)
     studio = load_studio(studio_dir)
-    so_far = what_teaches(book)
+    so_far = _so_far(book, studio_dir)
     live = Live(studio_of_book(book, studio), so_far)
     return House(studio_dir, studio, book, clock, Sensors(book), live)
 
@@ -115,7 +115,7 @@ def take_studio(house: House) -> None:
     from argentry.desk.numbers.studio_numbers import studio_of_book
 
     studio = load_studio(house.studio_dir)
-    so_far = what_teaches(house.book)
+    so_far = _so_far(house.book, house.studio_dir)
     house.studio, house.live.now, house.live.book = (
         studio,
         studio_of_book(house.book, studio),
@@ -124,8 +124,15 @@ def take_studio(house: House) -> None:
 
 
 def book_so_far(house: House) -> tuple[int, ...]:
-    """Return numbers that are others whenever the book may teach something else."""
-    return what_teaches(house.book)
+    """Return numbers that are others whenever book or adopted files may teach something else."""
+    return _so_far(house.book, house.studio_dir)
+
+
+def _so_far(book: Book, folder: Path) -> tuple[int, ...]:
+    from argentry.desk.numbers.adopted import FOLDER
+
+    adopted = folder / FOLDER  # each file kept or forgotten there gives it another time
+    return (*what_teaches(book), adopted.stat().st_mtime_ns if adopted.is_dir() else 0)
 
 
 def plates_to_keep(house: House) -> bool:

@@ -31,7 +31,7 @@ def studio_now(
     studio : Studio
         As ``studio.toml`` has it.
     numbers : OwnNumbers or None
-        Learned; one without a plate behind it changes nothing.
+        Learned; one without a plate behind it, here or elsewhere, changes nothing.
     as_written : bool
         True to leave every learned number out.
     """
@@ -136,7 +136,8 @@ def numbers_in_use(
         elif one is not None:
             found.append(
                 NumberInUse(
-                    name, one.value, one.low, one.high, one.unit, "learned", one.plates, one.day,
+                    name, one.value, one.low, one.high, one.unit,
+                    "learned" if one.plates else "other studios", one.plates, one.day,
                     one.of, one.before,
                 )
             )  # fmt: skip

@@ -23,6 +23,7 @@ SAME = "the same"
 FROM_ELSEWHERE = "{name} {ranged}, {source}"
 SOURCES = {
     "given": "as given",
+    "other studios": "as other studios learned it",
     "studio file": "from studio.toml",
     "trade": "the trade's starting value",
 }

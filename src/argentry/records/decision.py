@@ -118,6 +118,8 @@ class Learned:
         The box, light or coat it belongs to; empty when it is the studio's.
     before : float or None
         The median without the plates of that last day; null while no plate is behind it. [unit]
+    adopted : bool
+        True when no plate is behind it and other studios are: the maker wrote none of its own.
     """
 
     what: str
@@ -133,6 +135,7 @@ class Learned:
     mostly_prior: bool
     of: str = ""
     before: float | None = None
+    adopted: bool = False
 
 
 @dataclass(frozen=True)
@@ -157,9 +160,9 @@ class OwnNumbers:
     notes: tuple[str, ...]
 
     def of(self, what: str) -> Learned | None:
-        """Return one number by its name, when at least one plate is behind it."""
+        """Return one number by its name, when a plate is behind it, or other studios are."""
         found = next((one for one in self.learned if one.what == what), None)
-        return found if found is not None and found.plates else None
+        return found if found is not None and (found.plates or found.adopted) else None
 
 
 @dataclass(frozen=True)

@@ -25,8 +25,8 @@ class NumberInUse:
     unit : str
         Its unit.
     source : str
-        ``"given"`` as an option, ``"learned"`` from the plates, ``"studio file"`` or ``"trade"``
-        (the trade's starting value).
+        ``"given"`` as an option, ``"learned"`` from the plates, ``"other studios"`` whose files
+        were adopted, ``"studio file"`` or ``"trade"`` (the trade's starting value).
     plates : int
         Plates behind it; 0 for one that was not learned.
     day : date or None

@@ -25,7 +25,7 @@ def test_every_odd_stands_with_its_range_or_its_base(make_plan):
     share = words["chance that a finished plate is good"]
     assert share == "58 % (42–73), from 41 plates of yours"
     seed = dict(answer.odds_lines(make_plan(3, good_share_plates=0)))
-    assert "starting value" in seed["chance that a finished plate is good"]
+    assert "starting assumption" in seed["chance that a finished plate is good"]
 
 
 def test_proof_or_gap(make_plan):

@@ -163,7 +163,20 @@ def _rows(
     if studio.frames[0].lamp is None:
         dose = _dose(studio, seen, assumed.get("development_dose"))
         rows += [dose, _veil(seen, dose)]
-    return belief, tuple(rows)
+    told = assumed.keys() - _written(studio)
+    adopted = (replace(row, adopted=not row.plates and row.what in told) for row in rows)
+    return belief, tuple(adopted)
+
+
+def _written(studio: Studio) -> set[str]:
+    """Return the numbers that the maker wrote down: without a plate they go before others'."""
+    habits, box = studio.habits, studio.boxes[0]
+    own = {
+        "plate_speed": habits.plate_speed is not None,
+        "development_dose": habits.development_dose_kj_m2 is not None,
+        "box_factor": box.box_factor != 1.0 or box.box_factor_log_sd is not None,
+    }
+    return {what for what, there in own.items() if there}
 
 
 def _believed(start_iso: float, assumed: Mapping[str, tuple[float, float]]) -> Belief:

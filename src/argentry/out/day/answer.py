@@ -76,7 +76,7 @@ def odds_lines(plan: DayPlan) -> tuple[tuple[str, str], ...]:
     behind = (
         "from {good_share_plates} of yours".format(good_share_plates=plates(plan.good_share_plates))
         if plan.good_share_plates
-        else "the trade's starting value; none of your plates stands behind it"
+        else "a starting assumption; none of your plates stands behind it"
     )
     share = plan.good_share
     return (
