@@ -140,15 +140,19 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
         judge(connection, making, was, now, stamp)
 
 
-def last_days(book: Book, *plates: str) -> dict[str, date]:
-    """Return the day of the newest making of each plate that has one; or of some plates."""
-    table = tables.making
-    query = select(table.c.plate, func.max(table.c.day)).where(table.c.state != WITHDRAWN)
+def last_begun(book: Book, *plates: str) -> dict[str, datetime]:
+    """Return when the newest making of each plate that has one was begun; or of some plates."""
+    from argentry.book.from_runs import begun_at
+
+    own = tables.making.c
+    query = select(own.plate, own.day, own.id, own.run).where(own.state != WITHDRAWN)
     if plates:
-        query = query.where(table.c.plate.in_(plates))
+        query = query.where(own.plate.in_(plates))
+    last: dict[str, tuple[str, str, str | None]] = {}
     with reading(book) as connection:
-        rows = connection.execute(query.group_by(table.c.plate)).all()
-    return {plate: date.fromisoformat(day) for plate, day in rows}
+        for plate, day, key, run in connection.execute(query):
+            last[plate] = max(last.get(plate, ("", "", None)), (day, key, run))
+    return {plate: begun_at(*newest) for plate, newest in last.items()}
 
 
 def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:

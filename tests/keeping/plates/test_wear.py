@@ -17,7 +17,7 @@ from argentry.keeping.plates.grades import grade_plate
 from argentry.keeping.plates.plates import note_work
 from argentry.keeping.plates.wear import WEIGHT, list_wear, refuse_worn
 from argentry.physics.baths.plating import layer_g, takes_um
-from argentry.records.ids import new_id
+from argentry.records.ids import make_id, new_id
 from argentry.records.plate import Making, Plate, Reading
 from argentry.records.plate_record import RENAMED, WORKS, PlateWork
 from argentry.trade.sizes import plate_size
@@ -197,6 +197,19 @@ def test_a_plate_with_a_picture_is_neither_chosen_nor_called_worn(folder):
     assert answer.worn == ()
     assert found["thin picture"].worn
     assert [found[one].ready for one in ("picture", "free again")] == [False, True]
+
+
+def test_a_plate_made_again_on_the_day_it_was_polished_back_holds_a_picture(folder):
+    """By days alone one lost in the morning and made again at noon was free, and chosen first."""
+    with studio_book(folder) as book:
+        for label, back in (("made again", 9), ("polished back after it", 15)):
+            made = Plate(new_id(), label, "quarter", None, 12.0)
+            add_plate(book, made)
+            for hour in (8, 12):
+                key = make_id(int(THEN.replace(hour=hour).timestamp() * 1000), hour)
+                add_making(book, Making(key, made.id, new_id(), "s", hour, THEN.date()))
+            add_work(book, PlateWork(new_id(), made.id, "polished_back", THEN.replace(hour=back)))
+    assert list_wear(folder).choose == ("polished back after it",)
 
 
 @pytest.mark.parametrize("kind", WORKS)

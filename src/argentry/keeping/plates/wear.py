@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, datetime
 from itertools import pairwise
 from math import hypot
 from pathlib import Path
@@ -13,7 +13,6 @@ from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.moments import zone_of_book
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, Plate, Reading
@@ -50,7 +49,7 @@ def worn_of(book: Book) -> tuple[PlateWear, ...]:
 
 def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
     """Return the same of an open book; with ids, of these plates and of those weighed."""
-    from argentry.book.makings import last_days
+    from argentry.book.makings import last_begun
     from argentry.book.plates import plates, works
     from argentry.book.readings import series
 
@@ -67,10 +66,9 @@ def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
     done: dict[str, list[PlateWork]] = {}
     for work in () if nothing else works(book, *asked):
         done.setdefault(work.plate, []).append(work)
-    last = {} if nothing else last_days(book, *asked)
-    zone = zone_of_book(book.folder)
+    last = {} if nothing else last_begun(book, *asked)
     stories = [
-        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id), zone)
+        _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
         for one in plates(book, ids)
     ]
     losses = [loss for story in stories for loss in story.losses]
@@ -189,12 +187,9 @@ def _story(
     plate: Plate,
     works: Sequence[PlateWork],
     weights: Sequence[Reading],
-    last: date | None,
-    zone: tzinfo,
+    begun: datetime | None,
 ) -> _Story:
-    freed = (work.at.astimezone(zone).date() for work in works if work.kind in FREES)
-    free = max(freed, default=None)
-    ready = last is None or (free is not None and free >= last)
+    ready = begun is None or any(work.at > begun for work in works if work.kind in FREES)
     backs = [work.at for work in works if work.kind == "polished_back"]
     first = max((work.at for work in works if work.kind == "plated"), default=None)
     earlier = plate.times_repolished - len(backs)
