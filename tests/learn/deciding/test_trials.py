@@ -205,6 +205,27 @@ def test_hard_limits_hold_wherever_the_studio_stands():
             assert np.all((values >= setting.low) & (values <= setting.high))
 
 
+def test_a_setting_beyond_a_limit_comes_back_to_it_at_once():
+    """A gold bath of a week, on which plates fail, is not left as it is for being too old."""
+    old = {"gold_age_hours": 150.0}
+    trial = next_change(better("gold_age_hours", -0.01), old, exploring=False)
+    assert trial.to <= settings()["gold_age_hours"].high
+    assert next_change(better("gold_age_hours", 0.01), old, exploring=False).change == ""
+
+
+def test_a_change_promises_nothing_of_plates_that_it_leaves_beyond_a_limit():
+    """Plates past two days fail: 40 hours for 46 leave them so, though the limit is 48."""
+
+    def chance(stage, now):
+        return np.full(50, 0.3 if stage == "finish" and now["gold_age_hours"] > 60.0 else 0.9)
+
+    told = next_change(
+        chance, {"gold_age_hours": 46.0}, exploring=False, metal=Metal(gold=0.1),
+        spread={"gold_age_hours": np.array([30.0, 46.0, 110.0])},
+    )  # fmt: skip
+    assert told.to * 110.0 / 46.0 <= 60.0
+
+
 def test_no_setting_is_worked_out_from_what_cannot_be_set():
     assert set(settings()) <= set(CONDITIONS)
     assert not set(settings()) & {"room_rh_pct", "cloud_okta", "times_repolished", "silver_um"}

@@ -107,20 +107,21 @@ def reachable(condition: Condition, setting: Setting, now: float) -> Floats:
     -------
     Floats
         Evenly on the condition's scale, within the limits, without the value of now; empty when
-        there is no room.
+        there is no room. A value beyond a limit may come back to it at once, and a step further.
     """
     if not np.isfinite(now):
         return np.empty(0)
     reach = setting.step * condition.width
+    held = min(max(now, setting.low), setting.high)
     if condition.scale == "doublings":
-        held = max(now, 1e-6)
+        held = max(held, 1e-6)
         low, high = held * 2.0**-reach, held * 2.0**reach
         low, high = max(low, setting.low), min(high, setting.high)
         if not 0.0 < low < high:
             return np.empty(0)
         values = np.geomspace(low, high, STEPS)
     else:
-        low, high = max(now - reach, setting.low), min(now + reach, setting.high)
+        low, high = max(held - reach, setting.low), min(held + reach, setting.high)
         if not low < high:
             return np.empty(0)
         values = np.linspace(low, high, STEPS)
@@ -226,10 +227,7 @@ def _offers(
         before = _over(chance, condition, now, plates)
         for to in reachable(condition, setting, start):
             if setting.low <= to <= setting.high and not _hard_by(setting, start, float(to)):
-                moved = np.clip(
-                    plates * (to / start) if condition.scale == "doublings" and start > 0.0
-                    else plates + (to - start), setting.low, setting.high,
-                )  # fmt: skip
+                moved = _moved(condition, setting, plates, start, float(to))
                 after = _over(chance, condition, now, moved)
                 served = now.get(setting.counted_by, start)
                 gain = rest * (after - before) - _price(
@@ -237,6 +235,22 @@ def _offers(
                 )
                 offers.append(_Offer(condition, start, float(to), before, after, gain))
     return offers
+
+
+def _moved(
+    condition: Condition, setting: Setting, plates: Floats, start: float, to: float
+) -> Floats:
+    """Return plates' values after a change of the usual one; none is led beyond a hard limit.
+
+    A plate that lies beyond one moves as far as the others, and no farther: a promise that rests
+    on bringing it within the limit would be of another change.
+    """
+    moved = (
+        plates * (to / start)
+        if condition.scale == "doublings" and start > 0.0
+        else plates + (to - start)
+    )
+    return np.clip(moved, np.minimum(plates, setting.low), np.maximum(plates, setting.high))
 
 
 def _over(
