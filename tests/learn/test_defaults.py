@@ -25,7 +25,7 @@ TAKEN = {
     "deciding.plate_value.plate_value.first": -1,
     "deciding.stage_work.StageWork.attended": 1.0,
     "deciding.stage_work.graded_check.spread": 1.0,
-    "deciding.trials.doubt_after.plates": 1,
+    "deciding.trial_doubt.doubt_after.plates": 1,
     "numbers.exposure_belief._log_normal.reach": 2.0,
     "numbers.exposure_belief.wander.sessions": 1.0,
     "odds.fitting.fit.extra": True,

@@ -150,12 +150,12 @@ def test_why_and_next_share_what_was_worked_out_once():
 def test_two_studios_with_opposite_causes():
     rng = np.random.default_rng(11)
     damp, short = [], []
-    for i in range(60):
+    for i in range(45):
         rh, buff = float(rng.uniform(35, 75)), float(rng.uniform(6, 40))
         damp.append(plate(i, "lost" if rh > 58 else "good", room_rh_pct=rh, buff_minutes=buff))
-        short.append(
-            plate(i, "lost" if buff < 17 else "good", "polish", room_rh_pct=rh, buff_minutes=buff)
-        )
+        kept = {"room_rh_pct": rh, "buff_minutes": buff}
+        one = plate(i, "lost" if buff < 17 else "good", "polish", **kept)
+        short.append(replace(one, stages={}))  # this maker books no stages
     first, second = (why_studio_wide(shelf(plates)) for plates in (damp, short))
     assert first.causes[0].cause == "damp_air"
     assert second.causes[0].conditions == ("buff_minutes",)
@@ -164,6 +164,10 @@ def test_two_studios_with_opposite_causes():
     wet = Asked(known={"room_rh_pct": 70.0, "buff_minutes": 30.0})
     assert plate_odds(shelf(damp), "P001", wet).probability < 0.3
     assert plate_odds(shelf(short), "P001", wet).probability > 0.6
+    told = next_plate(shelf(short), about="conditions")
+    assert (told.change, told.stage) == ("buff_minutes", None)
+    assert told.reason.startswith("It raises the chance of a sound plate from")
+    assert next_lines(told)[2].startswith("Chance that the plate comes out sound:")
 
 
 # ---- the invented year --------------------------------------------------------------------------

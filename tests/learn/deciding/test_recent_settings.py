@@ -5,7 +5,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
+from argentry.learn.deciding.recent_settings import (
+    chance_of,
+    plate_of,
+    settings_spread,
+    usual_settings,
+)
 from argentry.trade.conditions import conditions
 
 CONDITIONS = {condition.key: condition for condition in conditions()}
@@ -50,3 +55,30 @@ def test_a_bath_is_usual_as_it_was_over_several_renewals():
     fitted = SimpleNamespace(stages={"finish": stage})
     assert settings_spread(fitted)["fixer_age_days"] == pytest.approx([fresh] * 2 + [old] * 4)
     assert usual_settings(fitted)["fixer_age_days"] == pytest.approx(old)
+
+
+def test_a_setting_that_is_named_is_judged_by_the_whole_plate_as_surely_as_it_is_named():
+    """In 1 draw of 5 the wait matters to the plate; looks make it 4 of 5, and never fewer."""
+    wait, other = (CONDITIONS[key] for key in ("coat_to_exposure_minutes", "buff_minutes"))
+    sides = [SimpleNamespace(column=0), SimpleNamespace(column=0), SimpleNamespace(column=1)]
+    effect = np.zeros((100, 3))
+    effect[:10, 0], effect[10:20, 1], effect[40:90, 2] = 1.0, -1.0, 1.0
+    whole = SimpleNamespace(
+        view=SimpleNamespace(sides=sides, table=SimpleNamespace(conditions=(wait, other))),
+        effect=effect,
+        chances=lambda known, averaged: np.where(effect[:, :2].any(axis=1), 0.9, known["was"]),
+    )
+
+    def fitted(named, probability):
+        row = SimpleNamespace(named=named, probability=probability, conditions=(wait.key,))
+        causes = SimpleNamespace(causes=(row,))
+        return SimpleNamespace(whole=whole, causes=causes, unbooked=0.75)
+
+    for said, believed in ((0.8, 0.8), (0.1, 0.2)):
+        told = plate_of(fitted(True, said))
+        assert (told.share, [*told.asked]) == (0.75, [wait.key])
+        draws = told.chance(wait.key, {"was": 0.5})
+        assert (draws == 0.9).mean() == pytest.approx(believed)
+        assert draws.size == 100
+    assert not plate_of(fitted(False, 0.5)).asked
+    assert plate_of(SimpleNamespace(**{**vars(fitted(True, 0.8)), "whole": None})) is None

@@ -16,7 +16,12 @@ from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.own_numbers import Numbers, learned_numbers
 from argentry.errors import BadInput, did_you_mean
 from argentry.keeping.stock.prices import fixing_bath, prices
-from argentry.learn.deciding.recent_settings import chance_of, settings_spread, usual_settings
+from argentry.learn.deciding.recent_settings import (
+    chance_of,
+    plate_of,
+    settings_spread,
+    usual_settings,
+)
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import Metal, explores, next_change
@@ -42,7 +47,8 @@ class NextPlate(Trial):
     Attributes
     ----------
     stage : str or None
-        Stage it acts on.
+        Stage it acts on, of which the chances are; None where they are of the whole plate, as for
+        a cause that is named though faults are not booked.
     mostly_prior : bool
         True while it rests on belief more than on plates.
     commissioned : bool
@@ -95,13 +101,14 @@ def next_plate(
     seeks = not commissioned and _seeks_speed(numbers)
     if about == "exposure" and numbers.belief is None:
         raise BadInput("--about exposure", "no studio is named", "name one with --studio DIR")
+    whole: Collection[str] = ()
     if about == "exposure" or (about is None and seeks):
         trial = _exposure(numbers, commissioned=commissioned)
     else:
-        trial = _condition(gathered, commissioned=commissioned, fixed=fixed)
+        trial, whole = _condition(gathered, commissioned=commissioned, fixed=fixed)
     return NextPlate(
         **vars(trial),
-        stage=_stage_of(trial.change),
+        stage=None if trial.change in whole else _stage_of(trial.change),
         mostly_prior=trial.plates < trade.value("causes", "plates_to_name"),
         commissioned=commissioned,
         source=gathered.source,
@@ -154,7 +161,10 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
     )
 
 
-def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]) -> Trial:
+def _condition(
+    gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
+) -> tuple[Trial, Collection[str]]:
+    """Return the change to make, and the settings that are judged by whole plates."""
     fit = fitted(gathered.makings, gathered.assumed)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
     now = settings_now(gathered.studio, fit)
@@ -162,6 +172,7 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
     turn = graded % int(trade.value("decide", "explore_every"))
     usual = odds(fit, {})
     area = plate_size(gathered.size_of("")).area_cm2
+    plate = plate_of(fit)
     minute = solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute
     trial = next_change(
         chance_of(fit),
@@ -173,13 +184,16 @@ def _condition(gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
         metal=metal_worth(gathered, usual.probability, minute),
         fixed=fixed,
         spread=settings_spread(fit),
+        plate=plate,
     )
+    asked = () if plate is None else plate.asked
     if trial.change:
-        return trial
-    return replace(
+        return trial, asked
+    kept = replace(
         trial, chance=usual.probability, chance_low=usual.low, chance_high=usual.high,
         chance_before=usual.probability,
     )  # fmt: skip
+    return kept, asked
 
 
 def metal_worth(gathered: Gathered, chance: float, minute: float) -> Metal:

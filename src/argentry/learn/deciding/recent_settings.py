@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from argentry.learn.deciding.trials import set_by_hand
+from argentry.learn.deciding.trials import WholePlate, set_by_hand
 from argentry.trade.decide import settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from numpy.typing import NDArray
+
     from argentry.arrays import Floats
+    from argentry.learn.odds.set_reading import SetReading
     from argentry.learn.stages.table import StageTable
+    from argentry.records.causes import StudioCauses
 
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
@@ -40,13 +44,20 @@ if TYPE_CHECKING:
         def sessions(self) -> tuple[str, ...]: ...
         @property
         def named(self) -> frozenset[str]: ...
+        @property
+        def causes(self) -> StudioCauses: ...
+        @property
+        def whole(self) -> SetReading[Any] | None: ...
+        @property
+        def unbooked(self) -> float: ...
 
 
-__all__ = ["chance_of", "settings_spread", "usual_settings"]
+__all__ = ["chance_of", "plate_of", "settings_spread", "usual_settings"]
 
 SPREAD = (np.arange(6) + 0.5) / 6.0  # the middles of six sixths of plates: a cliff is seen
 LAST = 12  # plates that show what is usual now
 RENEWED = 36  # the same where a bath ages and is renewed: a dozen may all be of one
+SEED = 1839  # of the order of draws
 
 
 def chance_of(fitted: AllLearned) -> Chance:
@@ -72,6 +83,50 @@ def chance_of(fitted: AllLearned) -> Chance:
         return fitted.stages[stage].chances(known, now, averaged=True, by_sets=stage in named)
 
     return chance
+
+
+def plate_of(fitted: AllLearned) -> WholePlate | None:
+    """Return the odds of a good plate as a function of a setting, where faults are not booked.
+
+    A fault that nobody booked is shared out over the stages, and what a setting does to one of them
+    is told as if it spoilt that share alone. The plate read as one stage has all of it. It is asked
+    of a setting that is named as a cause. That it matters to the plate is at least as likely as
+    that it matters at its stage, of which looks speak too.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
+
+    Returns
+    -------
+    WholePlate or None
+        What `next_change` asks for; None where every fault is booked.
+    """
+    whole = fitted.whole
+    if whole is None:
+        return None
+    named: dict[str, float] = {}
+    for row in fitted.causes.causes:
+        if row.named:
+            named |= {key: max(row.probability, named.get(key, 0.0)) for key in row.conditions}
+
+    def chance(key: str, known: Mapping[str, float | str]) -> Floats:
+        return whole.chances(known, averaged=True)[_as_likely(whole, key, named[key])]
+
+    return WholePlate(chance, named, fitted.unbooked)
+
+
+def _as_likely(whole: SetReading[Any], key: str, least: float) -> NDArray[np.intp]:
+    """Return draws in which a condition matters at least so often, in an order of no meaning."""
+    conditions = whole.view.table.conditions
+    sides = [j for j, side in enumerate(whole.view.sides)
+             if side.column >= 0 and conditions[side.column].key == key]  # fmt: skip
+    matters = (whole.effect[:, sides] != 0.0).any(axis=1)
+    some, none = np.flatnonzero(matters), np.flatnonzero(~matters)
+    count = max(round(least * matters.size), some.size) if some.size else 0
+    at = np.concatenate([np.resize(some, count), np.resize(none, matters.size - count)])
+    return np.random.default_rng(SEED).permutation(at)
 
 
 def usual_settings(fitted: AllLearned) -> dict[str, float | str]:

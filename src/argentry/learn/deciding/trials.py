@@ -9,15 +9,15 @@ stage, whatever its model's form.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from math import ceil, comb, prod
+from math import ceil, prod
 from typing import NamedTuple
 
 import numpy as np
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.errors import BadInput, check_range
-from argentry.learn.stages.likelihood import normal_cdf
+from argentry.errors import BadInput
+from argentry.learn.deciding.trial_doubt import doubt_after, probit
 from argentry.physics.stops import Z80, with_range
 from argentry.records.decision import Trial
 from argentry.records.plate import STAGES
@@ -25,7 +25,6 @@ from argentry.trade.conditions import Condition, conditions
 from argentry.trade.decide import Setting, settings
 
 Chance = Callable[[str, Mapping[str, float | str]], Floats]
-
 
 Z80_ONE = 0.8416  # 80 % of a normal lie below
 STEPS = 7  # values considered for each condition
@@ -56,10 +55,19 @@ class Metal(NamedTuple):
     fixer: float = 0.0  # a fixing bath, mixed
 
 
+class WholePlate(NamedTuple):
+    """Plates read as one stage, where faults are not booked."""
+
+    chance: Chance  # draws of a good plate, by the condition in question
+    asked: Collection[str]  # conditions of which this is asked
+    share: float  # of the faults that nobody booked [1]
+
+
 class _Offer(NamedTuple):
-    """One change on offer: draws of the stage's chance with and without it, and what it gains."""
+    """One change on offer: draws of the chance with and without it, and what it gains."""
 
     condition: Condition
+    of: str  # stage whose chance it is, or the plate
     start: float
     to: float
     before: Floats
@@ -141,6 +149,7 @@ def next_change(
     metal: Metal = Metal(),  # noqa: B008 - a plain value that cannot change
     fixed: Collection[str] = (),
     spread: Mapping[str, Floats] | None = None,
+    plate: WholePlate | None = None,
 ) -> Trial:
     """Return the one change to make on the next plate.
 
@@ -166,6 +175,9 @@ def next_change(
     spread : Mapping[str, NDArray], optional
         Values that each setting has from plate to plate, around the usual one; a change moves all
         of them, and is worth most on the plates that lie worst. None: every plate as usual. [unit]
+    plate : WholePlate, optional
+        How whole plates come out, where faults are not booked: a fault that is shared out over the
+        stages tells less of each than it tells of the plate.
 
     Returns
     -------
@@ -177,7 +189,7 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, (minute, metal), set(fixed), spread or {})
+    offers = _offers(chance, now, (minute, metal), set(fixed), spread or {}, plate)
     if commissioned:
         return _stay(chance, now, plates, PROMISED)
     if not offers:
@@ -202,6 +214,7 @@ def _offers(
     worth: tuple[float, Metal],
     fixed: set[str],
     spread: Mapping[str, Floats],
+    plate: WholePlate | None = None,
 ) -> list[_Offer]:
     free = []
     for condition in conditions():
@@ -224,16 +237,26 @@ def _offers(
     for condition, setting, start in free:
         rest = whole / np.maximum(usual[condition.stage], 1e-9)
         plates = spread.get(condition.key, np.array([start]))
-        before = _over(chance, condition, now, plates)
+        before = _over(chance, condition.stage, condition, now, plates)
+        told = plate if plate is not None and condition.key in plate.asked else None
+        if told is not None:
+            good = _over(told.chance, condition.key, condition, now, plates)
+            before = _shared(rest * before, good, told.share)
         for to in reachable(condition, setting, start):
-            if setting.low <= to <= setting.high and not _hard_by(setting, start, float(to)):
-                moved = _moved(condition, setting, plates, start, float(to))
-                after = _over(chance, condition, now, moved)
-                served = now.get(setting.counted_by, start)
-                gain = rest * (after - before) - _price(
-                    setting, start, float(to), *worth, start if isinstance(served, str) else served
-                )
-                offers.append(_Offer(condition, start, float(to), before, after, gain))
+            if _hard_by(setting, start, float(to)):
+                continue
+            moved = _moved(condition, setting, plates, start, float(to))
+            after = _over(chance, condition.stage, condition, now, moved)
+            if told is not None:
+                good = _over(told.chance, condition.key, condition, now, moved)
+                after = _shared(rest * after, good, told.share)
+            served = now.get(setting.counted_by, start)
+            price = _price(
+                setting, start, float(to), *worth, start if isinstance(served, str) else served
+            )
+            of, other = (condition.stage, rest) if told is None else ("plate", np.ones(1))
+            gain = other * (after - before) - price
+            offers.append(_Offer(condition, of, start, float(to), before, after, gain))
     return offers
 
 
@@ -254,11 +277,21 @@ def _moved(
 
 
 def _over(
-    chance: Chance, condition: Condition, now: Mapping[str, float | str], values: Floats
+    chance: Chance,
+    of: str,
+    condition: Condition,
+    now: Mapping[str, float | str],
+    values: Floats,
 ) -> Floats:
-    """Return draws of a stage's chance over plates that differ in one setting."""
-    each = [chance(condition.stage, {**now, condition.key: float(v)}) for v in values]
+    """Return draws of a chance over plates that differ in one setting."""
+    each = [chance(of, {**now, condition.key: float(v)}) for v in values]
     return np.asarray(np.mean(each, axis=0))
+
+
+def _shared(by_stage: Floats, by_plate: Floats, share: float) -> Floats:
+    """Return draws of both readings, a share of them by whole plates."""
+    count = round(share * by_stage.size)
+    return np.concatenate([by_stage[count:], np.resize(by_plate, by_stage.size)[:count]])
 
 
 def _price(
@@ -283,56 +316,18 @@ def _hard_by(setting: Setting, start: float, to: float) -> bool:
     return to > max(start, setting.high - edge) or to < min(start, setting.low + edge)
 
 
-def _probit(p: Floats) -> Floats:
-    """Return the probit of probabilities, by halving: fine enough for draws."""
-    held = np.clip(p, 1e-6, 1.0 - 1e-6)
-    at = np.linspace(-5.0, 5.0, 4001)
-    return np.interp(held, normal_cdf(at), at)
-
-
-def doubt_after(before: Floats, after: Floats, plates: int = 1) -> float:
-    """Return the doubt of a change's effect to be expected after plates made with it.
-
-    Parameters
-    ----------
-    before, after : NDArray (s,)
-        Draws of the stage's probit without and with the change.
-    plates : int
-        How many will be made, each ok or not, 1 to 100.
-
-    Returns
-    -------
-    float
-        Root of the mean variance over how many come out ok. [probit]
-
-    Raises
-    ------
-    BadInput
-        If the number of plates is out of range.
-    """
-    check_range("plates made with it", plates, 1, 100, "plates")
-    gain, ok = after - before, normal_cdf(after)
-    left = 0.0
-    for good in range(plates + 1):
-        weight = comb(plates, good) * ok**good * (1.0 - ok) ** (plates - good)
-        mean = (weight @ gain) / max(weight.sum(), 1e-300)
-        left += float(weight @ (gain - mean) ** 2) / gain.size
-    return float(np.sqrt(left))
-
-
 def _sure(share: float) -> str:
     """Return a share of draws in percent; draws never make sure."""
     return ">99 %" if share > 0.99 else "<1 %" if share < 0.01 else f"{100.0 * share:.0f} %"
 
 
 def _trial(offer: _Offer, plates: int, *, explores: bool) -> Trial:
-    probits = _probit(offer.before), _probit(offer.after)
+    probits = probit(offer.before), probit(offer.after)
     (mean, low, high), before = with_range(offer.after), float(offer.before.mean())
-    stage = offer.condition.stage
     reason = (
         TO_FIND_OUT.format(better=_sure(float((offer.gain > 0.0).mean())))
         if explores
-        else RAISES.format(stage=stage, before=100.0 * before, mean=100.0 * mean)
+        else RAISES.format(stage=offer.of, before=100.0 * before, mean=100.0 * mean)
     )
     return Trial(
         change=offer.condition.key,
