@@ -9,6 +9,7 @@ from argentry.learn.deciding.recent_settings import (
     chance_of,
     plate_of,
     settings_spread,
+    stages_named,
     usual_settings,
 )
 from argentry.trade.conditions import conditions
@@ -82,3 +83,14 @@ def test_a_setting_that_is_named_is_judged_by_the_whole_plate_as_surely_as_it_is
         assert draws.size == 100
     assert not plate_of(fitted(False, 0.5)).asked
     assert plate_of(SimpleNamespace(**{**vars(fitted(True, 0.8)), "whole": None})) is None
+
+
+def test_a_condition_spoils_the_stage_at_which_it_is_named_most_surely():
+    def row(stage, probability, named=True):
+        return SimpleNamespace(
+            stage=stage, probability=probability, named=named, conditions=("buff_minutes",)
+        )
+
+    rows = (row("coat", 0.7), row("development", 0.9), row("polish", 0.65), row("finish", 1, False))
+    fitted = SimpleNamespace(causes=SimpleNamespace(causes=rows))
+    assert stages_named(fitted) == {"buff_minutes": "development"}

@@ -166,6 +166,21 @@ def test_what_nobody_booked_is_judged_by_the_whole_plate():
     assert next_change(shared_out, now, exploring=False, plate=other).change == ""
 
 
+def test_a_change_is_judged_at_the_stage_that_its_condition_is_named_to_spoil():
+    """Coats that lie before the exposure fail in development; the trade looks at the exposure."""
+
+    def chance(stage, now):
+        waited = stage == "development" and now[key] > 50.0
+        return np.full(50, 0.6 if waited else 0.9)
+
+    key = "coat_to_exposure_minutes"
+    assert next_change(chance, {key: 60.0}, exploring=False).change == ""
+    told = next_change(chance, {key: 60.0}, exploring=False, stages={key: "development"})
+    assert told.change == key
+    assert (told.chance_before, told.chance) == pytest.approx((0.6, 0.9))
+    assert "a sound development from 60 to 90 %" in told.reason
+
+
 def test_the_minutes_of_a_change_are_paid():
     now = {"gilding_minutes": 3.0}
     assert next_change(better("gilding_minutes", 0.3), now, exploring=False).to > 3.0

@@ -20,6 +20,7 @@ from argentry.learn.deciding.recent_settings import (
     chance_of,
     plate_of,
     settings_spread,
+    stages_named,
     usual_settings,
 )
 from argentry.learn.deciding.stage_work import usual_work
@@ -101,14 +102,14 @@ def next_plate(
     seeks = not commissioned and _seeks_speed(numbers)
     if about == "exposure" and numbers.belief is None:
         raise BadInput("--about exposure", "no studio is named", "name one with --studio DIR")
-    whole: Collection[str] = ()
     if about == "exposure" or (about is None and seeks):
         trial = _exposure(numbers, commissioned=commissioned)
+        stage = _stage_of(trial.change)
     else:
-        trial, whole = _condition(gathered, commissioned=commissioned, fixed=fixed)
+        trial, stage = _condition(gathered, commissioned=commissioned, fixed=fixed)
     return NextPlate(
         **vars(trial),
-        stage=None if trial.change in whole else _stage_of(trial.change),
+        stage=stage,
         mostly_prior=trial.plates < trade.value("causes", "plates_to_name"),
         commissioned=commissioned,
         source=gathered.source,
@@ -163,8 +164,8 @@ def _exposure(numbers: Numbers, *, commissioned: bool) -> Trial:
 
 def _condition(
     gathered: Gathered, *, commissioned: bool, fixed: Collection[str]
-) -> tuple[Trial, Collection[str]]:
-    """Return the change to make, and the settings that are judged by whole plates."""
+) -> tuple[Trial, str | None]:
+    """Return the change to make, and the stage of which its chances are."""
     fit = fitted(gathered.makings, gathered.assumed)
     graded = sum(succeeded(one) is not None for one in gathered.makings)
     now = settings_now(gathered.studio, fit)
@@ -172,7 +173,7 @@ def _condition(
     turn = graded % int(trade.value("decide", "explore_every"))
     usual = odds(fit, {})
     area = plate_size(gathered.size_of("")).area_cm2
-    plate = plate_of(fit)
+    plate, stages = plate_of(fit), stages_named(fit)
     minute = solve_rate(usual_work(area, usual_shares(fit, usual))).per_minute
     trial = next_change(
         chance_of(fit),
@@ -185,15 +186,16 @@ def _condition(
         fixed=fixed,
         spread=settings_spread(fit),
         plate=plate,
+        stages=stages,
     )
-    asked = () if plate is None else plate.asked
     if trial.change:
-        return trial, asked
+        whole = plate is not None and trial.change in plate.asked
+        return trial, None if whole else stages.get(trial.change, _stage_of(trial.change))
     kept = replace(
         trial, chance=usual.probability, chance_low=usual.low, chance_high=usual.high,
         chance_before=usual.probability,
     )  # fmt: skip
-    return kept, asked
+    return kept, None
 
 
 def metal_worth(gathered: Gathered, chance: float, minute: float) -> Metal:

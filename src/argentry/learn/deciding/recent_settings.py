@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from argentry.arrays import Floats
     from argentry.learn.odds.set_reading import SetReading
     from argentry.learn.stages.table import StageTable
-    from argentry.records.causes import StudioCauses
+    from argentry.records.causes import StudioCause, StudioCauses
 
     Chance = Callable[[str, Mapping[str, float | str]], Floats]
 
@@ -52,7 +52,7 @@ if TYPE_CHECKING:
         def unbooked(self) -> float: ...
 
 
-__all__ = ["chance_of", "plate_of", "settings_spread", "usual_settings"]
+__all__ = ["chance_of", "plate_of", "settings_spread", "stages_named", "usual_settings"]
 
 SPREAD = (np.arange(6) + 0.5) / 6.0  # the middles of six sixths of plates: a cliff is seen
 LAST = 12  # plates that show what is usual now
@@ -106,15 +106,31 @@ def plate_of(fitted: AllLearned) -> WholePlate | None:
     whole = fitted.whole
     if whole is None:
         return None
-    named: dict[str, float] = {}
-    for row in fitted.causes.causes:
-        if row.named:
-            named |= {key: max(row.probability, named.get(key, 0.0)) for key in row.conditions}
+    named = _named(fitted)
 
     def chance(key: str, known: Mapping[str, float | str]) -> Floats:
-        return whole.chances(known, averaged=True)[_as_likely(whole, key, named[key])]
+        return whole.chances(known, averaged=True)[_as_likely(whole, key, named[key].probability)]
 
     return WholePlate(chance, named, fitted.unbooked)
+
+
+def stages_named(fitted: AllLearned) -> dict[str, str]:
+    """Return the stage that each condition spoils, of those that are named as a cause.
+
+    The trade puts a condition to one stage; the plates may name it at another.
+
+    Parameters
+    ----------
+    fitted : Fitted
+        As learned from the log.
+    """
+    return {key: row.stage for key, row in _named(fitted).items()}
+
+
+def _named(fitted: AllLearned) -> dict[str, StudioCause]:
+    """Return the likeliest cause that is named for each condition that it works through."""
+    rows = sorted((r for r in fitted.causes.causes if r.named), key=lambda r: r.probability)
+    return {key: row for row in rows for key in row.conditions}
 
 
 def _as_likely(whole: SetReading[Any], key: str, least: float) -> NDArray[np.intp]:

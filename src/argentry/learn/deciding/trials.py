@@ -150,6 +150,7 @@ def next_change(
     fixed: Collection[str] = (),
     spread: Mapping[str, Floats] | None = None,
     plate: WholePlate | None = None,
+    stages: Mapping[str, str] | None = None,
 ) -> Trial:
     """Return the one change to make on the next plate.
 
@@ -178,6 +179,8 @@ def next_change(
     plate : WholePlate, optional
         How whole plates come out, where faults are not booked: a fault that is shared out over the
         stages tells less of each than it tells of the plate.
+    stages : Mapping[str, str], optional
+        Stage at which the plates name a condition as a cause; else it acts where the trade has it.
 
     Returns
     -------
@@ -189,7 +192,7 @@ def next_change(
     BadInput
         If a setting's value is not a number.
     """
-    offers = _offers(chance, now, (minute, metal), set(fixed), spread or {}, plate)
+    offers = _offers(chance, now, (minute, metal), set(fixed), spread or {}, plate, stages or {})
     if commissioned:
         return _stay(chance, now, plates, PROMISED)
     if not offers:
@@ -214,7 +217,8 @@ def _offers(
     worth: tuple[float, Metal],
     fixed: set[str],
     spread: Mapping[str, Floats],
-    plate: WholePlate | None = None,
+    plate: WholePlate | None,
+    stages: Mapping[str, str],
 ) -> list[_Offer]:
     free = []
     for condition in conditions():
@@ -235,9 +239,10 @@ def _offers(
     usual = {stage: chance(stage, now) for stage in STAGES} if free else {}
     whole = np.prod(np.broadcast_arrays(*usual.values()), axis=0)
     for condition, setting, start in free:
-        rest = whole / np.maximum(usual[condition.stage], 1e-9)
+        stage = stages.get(condition.key, condition.stage)
+        rest = whole / np.maximum(usual[stage], 1e-9)
         plates = spread.get(condition.key, np.array([start]))
-        before = _over(chance, condition.stage, condition, now, plates)
+        before = _over(chance, stage, condition, now, plates)
         told = plate if plate is not None and condition.key in plate.asked else None
         if told is not None:
             good = _over(told.chance, condition.key, condition, now, plates)
@@ -246,7 +251,7 @@ def _offers(
             if _hard_by(setting, start, float(to)):
                 continue
             moved = _moved(condition, setting, plates, start, float(to))
-            after = _over(chance, condition.stage, condition, now, moved)
+            after = _over(chance, stage, condition, now, moved)
             if told is not None:
                 good = _over(told.chance, condition.key, condition, now, moved)
                 after = _shared(rest * after, good, told.share)
@@ -254,7 +259,7 @@ def _offers(
             price = _price(
                 setting, start, float(to), *worth, start if isinstance(served, str) else served
             )
-            of, other = (condition.stage, rest) if told is None else ("plate", np.ones(1))
+            of, other = (stage, rest) if told is None else ("plate", np.ones(1))
             gain = other * (after - before) - price
             offers.append(_Offer(condition, of, start, float(to), before, after, gain))
     return offers
