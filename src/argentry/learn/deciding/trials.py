@@ -3,7 +3,7 @@
 A change is proposed only where it is sure enough to gain more than two points in a hundred plates
 once its minutes, silver and gold are paid for; a trial only where it is likelier than not and a few
 dozen plates would settle it. Otherwise the settings are kept. A change is judged by its whole
-stage, whatever its model's form.
+stage, or by the plate where nobody books faults, whatever its model's form.
 """
 
 from __future__ import annotations
