@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.arrays import Floats
-    from argentry.learn.odds.set_reading import SetReading
     from argentry.learn.stages.table import StageTable
     from argentry.records.causes import StudioCause, StudioCauses
 
@@ -35,6 +34,17 @@ if TYPE_CHECKING:
             by_sets: bool = False,
         ) -> Floats: ...
 
+    class PlateLearned(Protocol):
+        """The plate read as one stage: its suspects, and P(good) by draw."""
+
+        @property
+        def view(self) -> Any: ...
+        @property
+        def effect(self) -> Floats: ...
+        def chances(
+            self, known: Mapping[str, float | str], *, averaged: bool = False
+        ) -> Floats: ...
+
     class AllLearned(Protocol):
         """What `argentry.learn.odds.odds.fit` returns."""
 
@@ -47,7 +57,7 @@ if TYPE_CHECKING:
         @property
         def causes(self) -> StudioCauses: ...
         @property
-        def whole(self) -> SetReading[Any] | None: ...
+        def whole(self) -> PlateLearned | None: ...
         @property
         def unbooked(self) -> float: ...
 
@@ -133,7 +143,7 @@ def _named(fitted: AllLearned) -> dict[str, StudioCause]:
     return {key: row for row in rows for key in row.conditions}
 
 
-def _as_likely(whole: SetReading[Any], key: str, least: float) -> NDArray[np.intp]:
+def _as_likely(whole: PlateLearned, key: str, least: float) -> NDArray[np.intp]:
     """Return draws in which a condition matters at least so often, in an order of no meaning."""
     conditions = whole.view.table.conditions
     sides = [j for j, side in enumerate(whole.view.sides)
