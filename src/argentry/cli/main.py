@@ -40,7 +40,7 @@ COMMANDS = {
     "safety": "Safety of materials: show, room, day.",
     "waste": "Waste: what was made, what it holds, its collection.",
     "cost": "What a plate costs, and what one failure less would save.",
-    "label": "Labels and sheets to print: bottles, plates, sleeves, condition.",
+    "label": "Labels and sheets to print: bottles, plates, the wall, condition.",
     "book": "The book: check, backup, restore, export, import.",
     "odds": "Odds of a plate: continue, redo, stop or check.",
     "why": "What most likely went wrong, and the check to make first.",

@@ -172,6 +172,7 @@ def answers() -> dict[str, tuple[str, type]]:
         "label_plate": ("argentry label plate", Labels),
         "label_sleeve": ("argentry label sleeve", Labels),
         "label_handover": ("argentry label handover", Labels),
+        "label_wall": ("argentry label wall", Labels),
         "label_mixing": ("argentry label mixing", MixingSheet),
         "label_room": ("argentry label room", RoomSafety),
         "label_waste": ("argentry label waste", Waste),

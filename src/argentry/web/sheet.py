@@ -161,6 +161,7 @@ async def material_sheet(
     paper: str,
     base: str,
     address: str | None = None,
+    title: str = "",
 ) -> bytes:
     """Return a label or sheet of materials as PDF.
 
@@ -178,8 +179,10 @@ async def material_sheet(
         Address of this server, to which the codes lead.
     address : str, optional
         Of a PostgreSQL book.
+    title : str
+        Of a picture, on its label for the wall.
     """
-    asked = (MATERIALS, str(studio_dir), kind, paper, base, *names)
+    asked = (MATERIALS, str(studio_dir), kind, paper, base, title, *names)
     return await _printed(asked, address)
 
 
@@ -251,11 +254,12 @@ def _card(folder: str, day: str, meter: str) -> bytes:
     return meter_pdf(meter_of_studio(Path(folder), date.fromisoformat(day), meter))
 
 
-def _materials(folder: str, kind: str, paper: str, base: str, *names: str) -> bytes:
+def _materials(folder: str, kind: str, paper: str, base: str, title: str, *names: str) -> bytes:
     from argentry.out.materials.printing import printed
 
     address = os.environ.get("ARGENTRY_BOOK")
-    return printed(Path(folder), address, kind, names, paper=paper, base=base)[0]
+    titles = (title,) if title else ()
+    return printed(Path(folder), address, kind, names, paper=paper, base=base, titles=titles)[0]
 
 
 def _season(folder: str, first: str, last: str, at: str) -> bytes:

@@ -3,7 +3,7 @@
 from datetime import UTC, date, datetime, timedelta
 
 from argentry.book.plates import add_making, add_plate, add_work
-from argentry.keeping.plates.description import plate_lines
+from argentry.keeping.plates.description import picture_lines, plate_lines
 from argentry.keeping.plates.plates import find_plate
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -20,10 +20,16 @@ def test_a_finished_plate_says_when_and_how_its_picture_was_made(book):
     plate = new_id()
     add_plate(book, Plate(plate, "P2", "quarter"))
     add_making(book, Making(new_id(), plate, None, "a", 1, day, grade="lost"))
-    assert lines() == ()
+    assert lines() == picture_lines(book, find_plate(book, "P2")) == ()
     later = day + timedelta(days=1)
     add_making(book, Making(new_id(), plate, None, "b", 1, later, conditions=gilded, grade="good"))
     assert lines() == ("Daguerreotype, 2026-04-03", "Iodine alone, red light; gilded")
+    # a quarter plate is 3 1/4 by 4 1/4 inches (common practice of the trade, no source)
+    assert picture_lines(book, find_plate(book, "P2")) == (
+        "3 April 2026",
+        "Daguerreotype, quarter plate, 83 × 108 mm",
+        "Sensitised with iodine alone, developed by red light, gilded with gold",
+    )
     at = datetime(2026, 4, 9, tzinfo=UTC)
     add_work(book, PlateWork(new_id(), plate, "polished_back", at, "", ""))
     assert lines() == ("Polished back: 1 ×",)

@@ -4,18 +4,18 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from argentry.book.plates import add_plate
+from argentry.book.plates import add_making, add_plate
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.baths import new_bath, use_bath
-from argentry.keeping.stock.labels import bottle_labels, plate_labels, plate_sizes_mm
+from argentry.keeping.stock.labels import bottle_labels, plate_labels, plate_sizes_mm, wall_labels
 from argentry.keeping.stock.lots import new_lot, use_stock
 from argentry.keeping.stock.safety import room_safety
 from argentry.keeping.studio import new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import LotFacts
-from argentry.records.plate import Plate
+from argentry.records.plate import Making, Plate
 
 MIXED = datetime.now(UTC).replace(second=0, microsecond=0) - timedelta(hours=2)
 
@@ -88,6 +88,57 @@ def test_a_plate_says_what_is_known_of_it_and_leads_to_its_page(folder):
     assert plate_sizes_mm(folder, ["P 1", "P2"])[0] == pytest.approx((107.95, 139.7))
     with pytest.raises(BadInput, match="plate: none is named"):
         plate_labels(folder, [])
+
+
+@pytest.fixture(scope="module")
+def hung(tmp_path_factory):
+    """A studio of two plates, each with a finished picture on it."""
+    made = tmp_path_factory.mktemp("wall") / "studio"
+    new_studio(made, {})
+    with studio_book(made) as book:
+        for day, label, size in ((1, "P 1", "half"), (2, "P2", "quarter")):
+            plate = Plate(new_id(), label, size)
+            add_plate(book, plate)
+            on = date(2026, 6, day)
+            add_making(book, Making(new_id(), plate.id, None, label, day, on, grade="good"))
+    return made
+
+
+def test_a_label_for_the_wall_names_picture_maker_place_and_size(hung):
+    own = {"titles": ["The mill (invented)", " "], "maker": "A. Keeper", "place": "Weir lane"}
+    first, second = wall_labels(hung, ["P2", "P 1"], base="http://s:8440/", **own)
+    assert (first.title, second.title) == ("The mill (invented)", "Untitled")
+    assert first.lines == (
+        "A. Keeper", "Weir lane, 2 June 2026", "Daguerreotype, quarter plate, 83 × 108 mm",
+        "Sensitised with iodine alone, developed by red light",
+    )  # fmt: skip
+    assert (first.address, first.signal) == ("http://s:8440/plates/P2", "")
+    assert first.foot.endswith("there the picture comes up. My studio, plate P2")
+    (plain,) = wall_labels(hung, ["P2"])
+    assert (plain.title, plain.lines[:2], plain.address) == (
+        "Untitled", ("My studio", "2 June 2026"), "",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("plates", "own", "words"),
+    [
+        ([], {}, "plate: none is named"),
+        (["P9"], {}, "P9"),
+        (["P2", "P 1"], {"titles": ["One"]}, "--title: 1 are given for 2; give one for each plate"),
+        (["P2"], {"titles": ["x" * 121]}, "--title: 'x+...' is longer than 120 signs; shorten it"),
+        (["P2"], {"maker": "x" * 121}, "--maker: "),
+        (["P2"], {"place": "x" * 121}, "--place: "),
+    ],
+)
+def test_what_cannot_hang_is_refused_in_a_sentence(hung, plates, own, words):
+    with pytest.raises(BadInput, match=words):
+        wall_labels(hung, plates, **own)
+
+
+def test_a_plate_without_a_picture_has_no_label_for_the_wall(folder):
+    with pytest.raises(BadInput, match="there is no finished picture on 'P2'; grade the plate"):
+        wall_labels(folder, ["P2"])
 
 
 def test_the_card_for_the_room_bears_the_day_of_the_studio(tmp_path):

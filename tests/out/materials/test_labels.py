@@ -16,7 +16,7 @@ from argentry.errors import BadInput
 from argentry.keeping.stock.labels import Label, bath_address
 from argentry.keeping.stock.mixing_sheet import BathToMix, MixingSheet
 from argentry.out.materials.labels import label_data, labels_pdf
-from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, code_svg
+from argentry.out.materials.paper import LABEL_PAPERS, PAPERS, WALL_PAPERS, code_svg
 from argentry.out.materials.sheets import mixing_pdf, sleeve_pdf
 from argentry.out.typeset import compiler
 from argentry.trade.chemistry.hazards import advice, hazards, statement
@@ -152,3 +152,27 @@ def test_without_a_server_there_is_no_code():
 def test_a_paper_that_is_not_known_is_refused():
     with pytest.raises(BadInput, match="--paper: 'a3' is not a paper; give one of a4"):
         labels_pdf([], "a3", day=DAY)
+
+
+@pytest.mark.parametrize(
+    ("paper", "sheet"), [("a4", (210.0, 297.0)), ("us-letter", (215.9, 279.4))]
+)
+def test_labels_for_the_wall_are_read_standing_and_none_is_cut(paper, sheet):
+    """Paper sizes by ISO 216 and ANSI/ASME Y14.1."""
+    longest = " ".join(["A long title of a picture"] * 5)[:120]
+    lines = (
+        longest,
+        longest,
+        "Daguerreotype, half plate, 108 × 140 mm",
+        "Iodine alone, red light; gilded",
+    )
+    label = Label(longest, lines, address="http://studio.local:8440/plates/P2", foot="Stand there.")
+    pages = PdfReader(io.BytesIO(labels_pdf([label] * 4, paper, day=DAY, wall=True))).pages
+    assert [page.extract_text().count("Stand there.") for page in pages] == [3, 1]
+    assert [round(float(side) / MM, 1) for side in pages[0].mediabox[2:]] == list(sheet)
+    sizes = []
+    pages[0].extract_text(
+        visitor_text=lambda text, *at: sizes.append(at[3]) if text.strip() else None
+    )
+    assert min(sizes) >= WALL_PAPERS[paper].least > LABEL_PAPERS[paper].type
+    assert label_data([label], paper, DAY, wall=True)["height"] * 3 < sheet[1]

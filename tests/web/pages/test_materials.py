@@ -10,7 +10,7 @@ from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
 from tests.web.pages.test_notebook import EDGE, body_of
 
-from argentry.book.plates import add_plate
+from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
 from argentry.desk.pages.materials import materials_page
 from argentry.keeping.book import studio_book
@@ -24,7 +24,7 @@ from argentry.out.materials.paper import code_svg
 from argentry.out.stock_words import waste_silver
 from argentry.records.ids import new_id
 from argentry.records.material import LotFacts
-from argentry.records.plate import Plate
+from argentry.records.plate import Making, Plate
 
 
 @pytest.fixture
@@ -210,7 +210,16 @@ def test_a_wrong_form_is_one_sentence_and_books_nothing(host, folder, address, f
 
 def test_labels_and_sheets_come_as_pdf(host, folder):
     new_bath(folder, "F 1", "fix", 500.0)
+    with studio_book(folder) as book:
+        plate = Plate(new_id(), "W1")
+        add_plate(book, plate)
+        assert "/materials/wall.pdf" not in host.get("/plates/W1").text
+        made = Making(new_id(), plate.id, None, "a", 1, date(2026, 6, 1), grade="good")
+        add_making(book, made)
+    assert 'action="/materials/wall.pdf"' in host.get("/plates/W1").text
     for address, words in (
+        ("wall.pdf?name=W1&title=The+mill", "The mill"),
+        ("wall.pdf?name=W1&title=", "Untitled"),
         ("bottle.pdf?paper=roll-62&name=F+1", "F 1"),
         ("room.pdf?paper=us-letter", "Safety in this room"),
     ):

@@ -110,6 +110,28 @@ def handover(call: BookCall, **how: Any) -> None:
     _print(call, "handover", **how)
 
 
+@label.command("wall")
+@click.argument("names", nargs=-1, metavar="PLATE...")
+@click.option(
+    "--title",
+    "titles",
+    multiple=True,
+    metavar="TEXT",
+    help="Title of the picture; once for each plate, in their order (default: Untitled).",
+)
+@click.option(
+    "--maker", default="", metavar="NAME", help="Who made it (default: the studio's name)."
+)
+@click.option("--place", default="", metavar="TEXT", help="Where it was taken (default: not said).")
+@_paper(*SHEETS)
+@_pdf("wall.pdf")
+@BASE
+@of_book
+def wall(call: BookCall, **how: Any) -> None:
+    """Print labels to hang beside pictures: title, maker, day and place, size, how it was made."""
+    _print(call, "wall", **how)
+
+
 @label.command("mixing")
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]...")
 @click.option("--plates", type=int, metavar="N", help="Plates of tomorrow (default: a usual day).")

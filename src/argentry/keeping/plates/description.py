@@ -9,8 +9,10 @@ from argentry.book.log import events
 from argentry.book.plates import works
 from argentry.book.runs.fold import fold
 from argentry.keeping.plates.makings import chosen
+from argentry.records.day import day_in_words
 from argentry.records.plate_record import FREES
 from argentry.trade.recipes import GILD
+from argentry.trade.sizes import plate_size
 
 if TYPE_CHECKING:
     from argentry.book.engine import Book
@@ -20,6 +22,9 @@ PICTURE = "Daguerreotype, {day}"
 PROCESS, GILDED = "Iodine alone, developed by red light", "Iodine alone, red light; gilded"
 SILVER, SILVERED, FROM = "Silver {um:g} µm", "Silvered {day}", "From {supplier}"
 USED_AGAIN = "Polished back: {count} ×"
+MADE = "Sensitised with iodine alone, developed by red light"
+MADE_GILDED = "Sensitised with iodine alone, developed by red light, gilded with gold"
+OBJECT = "Daguerreotype, {size} plate, {narrow:.0f} × {long:.0f} mm"
 
 
 def plate_lines(book: Book, plate: Plate) -> tuple[str, ...]:
@@ -37,6 +42,17 @@ def plate_lines(book: Book, plate: Plate) -> tuple[str, ...]:
     if plate.times_repolished:
         lines.append(USED_AGAIN.format(count=plate.times_repolished))
     return tuple(lines)
+
+
+def picture_lines(book: Book, plate: Plate) -> tuple[str, ...]:
+    """Return the day of the picture on a plate, what it is and how made; nothing without one."""
+    made = _picture(book, plate)
+    if made is None:
+        return ()
+    size = plate_size(plate.size)
+    sides = {"narrow": size.width_mm, "long": size.height_mm}
+    what = OBJECT.format(size=plate.size, **sides)
+    return day_in_words(made.day), what, MADE_GILDED if _gilded(book, made) else MADE
 
 
 def _picture(book: Book, plate: Plate) -> Making | None:

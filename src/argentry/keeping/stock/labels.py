@@ -34,6 +34,14 @@ WASTE = "Used: silver-bearing waste"
 OWN_FOOT = "{studio}. Mixed here; the safety data sheets of what it is made of decide."
 LOT_FOOT = "{studio}. Refilled from the supplier's package; its safety data sheet decides."
 SIZE = "{size} plate"
+UNTITLED, OF_PLATE = "Untitled", "{studio}, plate {label}"
+# common practice, no source: a plate mirrors the room, and its picture is seen where that is dark
+WALL_FOOT = "Stand where the plate mirrors something dark: there the picture comes up."
+NO_PICTURE = "there is no finished picture on {label!r}"
+FINISH_FIRST = "grade the plate when its run is finished; a wall label names a picture"
+LONGEST_ON_WALL = 120  # signs of a title, a name or a place
+TOO_LONG = "{words} is longer than {most} signs"
+TOO_FEW_TITLES = "{titles} are given for {plates}"
 PLATE_FOOT = "Touch the edges only. Never wipe a finished picture."
 SHORT = 8  # signs of an id that tell one bottle from the next
 
@@ -217,14 +225,90 @@ def plate_labels(
         return tuple(_plate_label(book, plate, studio, base) for plate in own)
 
 
+def wall_labels(
+    folder: Path | None,
+    labels: Sequence[str],
+    address: str | None = None,
+    *,
+    base: str = "",
+    titles: Sequence[str] = (),
+    maker: str = "",
+    place: str = "",
+) -> tuple[Label, ...]:
+    """Return the labels that hang beside pictures: title, maker, day and place, what it is.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Studio folder.
+    labels : sequence of str
+        The plates.
+    address : str, optional
+        Of a PostgreSQL book.
+    base : str
+        Address of the studio's server, to which the codes lead; empty: no codes.
+    titles : sequence of str
+        One for each plate, in their order; empty: they are untitled.
+    maker : str
+        Who made them; empty: the studio's name stands for it.
+    place : str
+        Where they were taken.
+
+    Raises
+    ------
+    BadInput
+        If no plate is named, one is not in the book or bears no finished picture, there are more
+        or fewer titles than plates, or words are too long for a label.
+    """
+    from argentry.keeping.plates.description import picture_lines
+    from argentry.keeping.plates.plates import find_plate
+
+    if not labels:
+        raise BadInput("plate", "none is named", "give labels of the book's plates")
+    if titles and len(titles) != len(labels):
+        raise BadInput(
+            "--title", TOO_FEW_TITLES, "give one for each plate, in their order",
+            titles=len(titles), plates=len(labels),
+        )  # fmt: skip
+    for option, words in (
+        *(("--title", one) for one in titles),
+        ("--maker", maker),
+        ("--place", place),
+    ):
+        if len(words) > LONGEST_ON_WALL:
+            shown = repr(words[:20] + "...")
+            raise BadInput(option, TOO_LONG, "shorten it", words=shown, most=LONGEST_ON_WALL)
+    studio = "" if folder is None else name_of(folder)
+    made = []
+    with studio_book(folder, address) as book:
+        for label, title in zip(labels, titles or [""] * len(labels), strict=True):
+            plate = find_plate(book, label)
+            lines = picture_lines(book, plate)
+            if not lines:
+                raise BadInput("plate", NO_PICTURE, FINISH_FIRST, label=plate.label)
+            taken = ", ".join(filter(None, (place.strip(), lines[0])))
+            made.append(
+                Label(
+                    title=title.strip() or UNTITLED,
+                    lines=(maker.strip() or studio, taken, *lines[1:]),
+                    address=_plate_address(base, plate),
+                    foot=f"{WALL_FOOT} {OF_PLATE.format(studio=studio, label=plate.label)}",
+                )
+            )
+    return tuple(made)
+
+
+def _plate_address(base: str, plate: Plate) -> str:
+    return f"{base.rstrip('/')}/plates/{quote(plate.label, safe='')}" if base else ""
+
+
 def _plate_label(book: Book, plate: Plate, studio: str, base: str) -> Label:
     from argentry.keeping.plates.description import plate_lines
 
-    address = f"{base.rstrip('/')}/plates/{quote(plate.label, safe='')}" if base else ""
     return Label(
         title=plate.label,
         lines=(SIZE.format(size=plate.size).capitalize(), *plate_lines(book, plate)),
-        address=address,
+        address=_plate_address(base, plate),
         foot=". ".join(filter(None, (studio, PLATE_FOOT))),
     )
 

@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from argentry.out.drawing.pictograms import pictogram
-from argentry.out.materials.paper import LABEL_PAPERS, check_paper, code_svg
+from argentry.out.materials.paper import LABEL_PAPERS, WALL_PAPERS, check_paper, code_svg
 from argentry.out.typeset import pdf
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ def labels_pdf(
     studio: str = "",
     copies: int = 1,
     skip: int = 0,
+    wall: bool = False,
 ) -> bytes:
     """Return labels as PDF.
 
@@ -59,8 +60,10 @@ def labels_pdf(
         Of each label.
     skip : int
         Labels of the sheet that are used already.
+    wall : bool
+        True for large ones that hang beside a picture.
     """
-    data = label_data(labels, paper, day, studio, copies, skip)
+    data = label_data(labels, paper, day, studio, copies, skip, wall=wall)
     return pdf("label.typ", {"data": json.dumps(data)})
 
 
@@ -71,9 +74,11 @@ def label_data(
     studio: str = "",
     copies: int = 1,
     skip: int = 0,
+    *,
+    wall: bool = False,
 ) -> dict[str, object]:
     """Return everything the template prints."""
-    on = LABEL_PAPERS[check_paper(paper)]
+    on = (WALL_PAPERS if wall else LABEL_PAPERS)[check_paper(paper)]
     empty = _Set("", "", (), (), (), (), "", "")
     made = [empty] * (0 if on.roll else skip)
     made += [_set(one, full=on.full) for one in labels for _ in range(copies)]

@@ -76,6 +76,30 @@ LABEL_PAPERS = {
         "a4", False, 38.1, 21.2, 4.75, 10.7, 2.5, 5, 13, 1.2, 5.2, 5.0, 10.0, 11.0, False, False
     ),
 }
+# Labels for the wall, three to a sheet, read by somebody who stands.
+WALL_PAPERS = {
+    "a4": LabelPaper(
+        "a4", False, 150.0, 90.0, 30.0, 13.5, 0.0, 1, 3, 8.0, 17.0, 11.0, 10.0, 22.0, True, True
+    ),
+    "us-letter": LabelPaper(
+        "us-letter",
+        False,
+        150.0,
+        84.0,
+        33.0,
+        13.7,
+        0.0,
+        1,
+        3,
+        8.0,
+        14.0,
+        11.0,
+        10.0,
+        22.0,
+        True,
+        True,
+    ),
+}
 
 
 def check_paper(paper: str, known: tuple[str, ...] = PAPERS) -> str:

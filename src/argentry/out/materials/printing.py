@@ -12,7 +12,7 @@ from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
 
-KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition", "handover")
+KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition", "handover", "wall")
 
 
 def printed(
@@ -29,6 +29,9 @@ def printed(
     recipes: tuple[str, ...] = (),
     picture: str | None = None,
     by: str = "",
+    titles: Sequence[str] = (),
+    maker: str = "",
+    place: str = "",
 ) -> tuple[bytes, object]:
     """Return a label or sheet as PDF, and what stands on it.
 
@@ -54,6 +57,8 @@ def printed(
         Baths of the mixing sheet; empty: the usual ones.
     picture, by : str
         Of a condition sheet: how the picture's SHA-256 begins, and who judged the plate by eye.
+    titles, maker, place
+        Of labels for the wall, as of `argentry.keeping.stock.labels.wall_labels`.
 
     Raises
     ------
@@ -80,6 +85,10 @@ def printed(
             sizes = desk.plate_sizes_mm(folder, names, address)
             data = sheets.sleeve_pdf(made, sizes, paper, day, studio)
         return data, desk.Labels(made)
+    elif kind == "wall":
+        made = desk.wall_labels(
+            folder, names, address, base=base, titles=titles, maker=maker, place=place
+        )
     elif kind == "mixing":
         sheet = mixing_sheet(folder, plates, recipes, address)
         return sheets.mixing_pdf(sheet, day, paper), sheet
@@ -91,7 +100,9 @@ def printed(
     else:
         found = waste(folder, address)
         return sheets.waste_pdf(found, paper), found
-    data = labels_pdf(made, paper, day=day, studio=studio, copies=copies, skip=skip)
+    data = labels_pdf(
+        made, paper, day=day, studio=studio, copies=copies, skip=skip, wall=kind == "wall"
+    )
     return data, desk.Labels(made)
 
 

@@ -83,14 +83,16 @@ async def bath(bath: str) -> Response:
 
 
 @router.get("/materials/{kind}.pdf")
-async def printed(request: Request, kind: str, paper: Paper = "a4", name: Name = "") -> Response:
+async def printed(
+    request: Request, kind: str, paper: Paper = "a4", name: Name = "", title: Name = ""
+) -> Response:
     """Return a label or sheet as PDF; without a name, of every bath in use."""
     house = request.app.state.house
     if kind not in KINDS:
         raise unknown("address", "sheet", kind[:20], KINDS)
     base = str(request.base_url).rstrip("/")
     names = (name,) if name else ()
-    asked: Any = (house.studio_dir, kind, names, paper, base, book_address(house))
+    asked: Any = (house.studio_dir, kind, names, paper, base, book_address(house), title)
     # what stands on it changes with every bath and weighing: it is never shared with one before
     data = await request.app.state.sheets.get(
         ("materials", *asked), lambda: material_sheet(*asked), request.is_disconnected
