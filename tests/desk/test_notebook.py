@@ -6,7 +6,7 @@ import pytest
 from tests import bench_studio
 
 from argentry.book.engine import FILE
-from argentry.desk.notebook import draft_answer, open_notebook
+from argentry.desk.notebook import draft_answer, fields_by_group, open_notebook
 from argentry.desk.notebook_taken import take_notebook
 from argentry.errors import BadInput
 from argentry.studio.text import studio_text, write_studio
@@ -64,3 +64,13 @@ def test_the_list_to_mend_is_read_as_its_notebook_was_and_asks_nothing(tmp_path)
     assert again.table.problems == ()
     elsewhere = open_notebook(None, "rest.csv", mended)  # its notebook is not known there
     assert elsewhere.draft is not None
+
+
+def test_a_field_is_named_in_words_with_its_unit_once():
+    shown = {name: words for fields in fields_by_group().values() for name, words in fields}
+    want = {
+        "box_c": "box (°C)", "fuming_seconds": "fuming (s)", "clearing_s": "clearing (s)",
+        "water_us_cm": "water (µS/cm)", "f_number": "f number", "defects": "defects",
+    }  # fmt: skip
+    assert {name: shown[name] for name in want} == want
+    assert shown["coat_l"] == "coat l", "the lightness of CIELAB has no unit"

@@ -174,7 +174,8 @@ def fields_by_group() -> Mapping[str, tuple[tuple[str, str], ...]]:
 
     out: dict[str, tuple[tuple[str, str], ...]] = {}
     for name, column in fields().items():
-        words = name.removesuffix(UNIT_IN_NAME.get(column.unit, "")).replace("_", " ")
+        ending = UNIT_IN_NAME.get(column.unit, "")
+        words = name.removesuffix(ending).removesuffix(f"_{column.unit}").replace("_", " ")
         shown = f"{words} ({column.unit})" if column.unit in UNIT_IN_NAME else words
         out[column.group] = (*out.get(column.group, ()), (name, shown))
     return out

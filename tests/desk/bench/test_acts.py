@@ -160,7 +160,8 @@ def test_a_step_that_burns_asks_again_and_the_same_press_begins_it(table, seat):
     assert do(seat, act) == ""
     assert table.plate().step("scour").state == "running"
     assert [e.kind for e in events(table.book, table.run)][-2:] == ["caution_shown", "step_begun"]
-    undo(seat)
+    title = look(seat).step("scour").title
+    assert undo(seat) == f"Taken back: begun, “{title}”."
     assert next_act(look(seat)).kind == "begin", "what was confirmed stays confirmed"
 
 

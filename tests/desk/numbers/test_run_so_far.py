@@ -78,6 +78,8 @@ def test_steps_that_had_their_time_keep_it_also_where_the_plate_was_given_up_in_
     assert plate.known["fuming_seconds"] == 20.0
     assert plate.known["development_end"] == "2026-05-12T09:10:22+00:00"
     assert "development_end" not in making.broken_off
+    plate, _ = given_up((300.26, 301.2, 20.26, 3600))  # tenths of a second, hundredths of a minute
+    assert (plate.known["fuming_seconds"], plate.known["buff_minutes"]) == (20.3, 10.02)
     plate, making = given_up((300, 300, 20, 2400), ended=True)  # taken out early, and that is all
     assert "development_end" in plate.known
     plate, making = given_up((300, 300, 20, 180), ended=True, state="closed")

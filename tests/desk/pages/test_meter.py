@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from tests.needs.light_fixture import PLACE, STUDIO
 
-from argentry.desk.pages.meter import HEIGHTS_DEG, meter_story
+from argentry.desk.pages.meter import HEIGHTS_DEG, meter_of_studio, meter_story
 from argentry.errors import BadInput
 from argentry.needs.light import light_report
 from argentry.records.instruments import Meter, Spectrum
@@ -81,3 +81,8 @@ def test_in_the_polar_night_the_card_still_stands():
 def test_a_meter_that_is_none_is_refused():
     with pytest.raises(BadInput, match="--meter: nonsense is neither a spectrum known here"):
         meter_story(PLACE, JUNE, meter="nonsense")
+
+
+def test_a_meter_that_is_not_known_is_refused_before_the_studio_is_read(tmp_path):
+    with pytest.raises(BadInput, match=f"no meter Box cell; give one of .*{SILICON}"):
+        meter_of_studio(tmp_path / "none", JUNE, "Box cell")
