@@ -84,6 +84,8 @@ def test_what_is_kept_is_what_was_worked_out(folder, worked):
     assert (again.mostly_prior, again.notes) == (plain.mostly_prior, plain.notes)
     assert (again.learned, again.good) == (plain.learned, plain.good)
     assert again.of("box_factor").plates > 10
+    assert learning_kept.last_kept(folder).learned == first.learned
+    assert learning_kept.last_kept(None) is None
     worked.clear()
     assert "made again when deleted" in json.loads((folder / FILE).read_text())["about"]
     (folder / FILE).unlink()
