@@ -165,3 +165,13 @@ def test_a_plate_past_its_planned_end_is_expected_by_the_likely_sky(build_day, o
     had = until_now - start
     wanted = start + law.ppf(law.cdf(had) + 0.5 * law.sf(had))
     assert late.until.tolist() == [np.ceil(np.interp(wanted, frame.middle, grid))]
+
+
+def test_a_dose_without_doubt_is_reached_when_the_sums_say_so(build_day):
+    day = build_day(dose_log_sd=0.0, spread=0.0)
+    times = dict.fromkeys(KEYS[:7], 20.0)
+    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    frame = day.light.frames[0]
+    grid = np.arange(len(frame.middle))
+    ripe = np.interp(frame.middle[150] + frame.dose, frame.middle, grid)
+    np.testing.assert_allclose(until(day, stands, 160.0, days=40), ripe, atol=1e-6)
