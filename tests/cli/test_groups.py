@@ -1,13 +1,18 @@
 """A group of commands alone lists them, as lines; with a wrong one it says so in one sentence."""
 
+import re
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
 
+import argentry
 from argentry.cli.common import CELSIUS
 from argentry.cli.main import COMMANDS, cli, main
+
+SOURCE = Path(argentry.__file__).parent
 
 
 def _command(name):
@@ -33,6 +38,20 @@ def test_every_temperature_is_typed_in_the_studio_s_units():
     warm = [(where, one) for where, one in every if "°C" in (one.help or "")]
     assert len(warm) > 8
     assert {where for where, one in warm if one.type is not CELSIUS} == set()
+
+
+def test_an_option_that_a_sentence_names_is_one_of_a_command():
+    """A refusal of `mix spirit` spoke of --spirit, which no command had."""
+    every = [one for name in COMMANDS for _, one in options(_command(name), name)]
+    known = {"--help", *(word for one in every for word in (*one.opts, *one.secondary_opts))}
+    files = (one for one in SOURCE.rglob("*.py") if one.name != "sheet.py")  # it reads its own
+    named = {
+        (word, file.name)
+        for file in files
+        for word in re.findall(r"(?<![\w-])--[a-z][a-z0-9-]*", file.read_text(encoding="utf-8"))
+    }
+    assert len(named) > 200
+    assert {one for one in named if one[0] not in known} == set()
 
 
 def said(capsys, *arguments):

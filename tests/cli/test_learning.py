@@ -183,7 +183,7 @@ def test_a_book_that_cannot_be_read_does_not_keep_from_planning(studio, tmp_path
         (["next", "--pairs", "3"], "nothing is compared"),
         (["need", "3", "--by", "someday"], "is not a date"),
         (["need", "0", "--by", "2026-12-20"], "good plates wanted"),
-        (["need", "3", "--by", "2020-01-01"], "give a later day"),
+        (["need", "3", "--by", "2020-01-01"], "--by: 2020-01-01 is before"),
         (["need", "3", "--by", "2026-12-20", "--weekdays", "sun,moon"], "is not a day of the week"),
         (["need", "3", "--by", "2026-12-20", "--a-day", "40"], "--a-day"),
         (["need", "3", "--by", "2026-12-20", "--certainty", "1"], "--certainty"),

@@ -213,9 +213,9 @@ def check_span(first: date, by: date) -> None:
         If it does.
     """
     if by < first:
-        raise BadInput("by", "{by} is before {first}", "give a later day", by=by, first=first)
+        raise BadInput("--by", "{by} is before {first}", "give a later day", by=by, first=first)
     if (by - first).days > LONGEST_DAYS:
-        raise BadInput("by", "{by} is more than ten years away", "give a nearer day", by=by)
+        raise BadInput("--by", "{by} is more than ten years away", "give a nearer day", by=by)
 
 
 def _fill(first: date, holds: Whole, wanted: int) -> tuple[PlatesOnDay, ...]:
