@@ -49,6 +49,7 @@ DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed {when}."
 TOMORROW, BEGIN = "{plates} tomorrow", "a first {plates}"
 LASTS = "{title} lasts {days:.0f} more days at this pace."
+FOUR_FIGURES = 1000.0
 YEAR_DAYS, YEARS_FROM, MOST_YEARS = 365.25, 700.0, 10  # the pace of a month says no more
 ORDER_NOW = "Order {amount} of {title} now: it takes {days:g} days to come."
 EXPIRED = "The last day of {lot.name} was {lot.expires_on}: it counts for no plate."
@@ -71,12 +72,13 @@ def amount(value: float, unit: str) -> str:
 
 
 def noted(value: float, unit: str) -> str:
-    """Return an amount of a lot as it is noted.
+    """Return an amount of a lot as it is noted, to four figures: no balance here knows more.
 
-    >>> noted(0.9328, "g"), noted(5.0, "piece")
-    ('0.9328 g', '5 pieces')
+    >>> noted(0.9328, "g"), noted(5.0, "piece"), noted(0.882809, "g"), noted(12500.5, "mL")
+    ('0.9328 g', '5 pieces', '0.8828 g', '12500 mL')
     """
-    return f"{value:g} {unit}{'s' if unit == 'piece' and value != 1.0 else ''}"
+    shown = float(f"{value:.4g}") if value < FOUR_FIGURES else round(value)
+    return f"{shown:g} {unit}{'s' if unit == 'piece' and value != 1.0 else ''}"
 
 
 def money(value: float | None, currency: str) -> str:
