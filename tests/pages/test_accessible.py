@@ -122,30 +122,41 @@ def served(tmp_path_factory):
     server.close()
 
 
+def shown(page, served, path, look, width, height):
+    """Show a page in a look and a width, and wait until it is whole."""
+    base = f"http://localhost:{served.port}"
+    page.set_viewport_size({"width": width, "height": height})
+    page.context.add_cookies([{"name": "argentry_look", "value": look, "url": base}])
+    page.goto(base + path.format(run=served.run))
+    if path == "/":
+        page.locator("[data-state=whole]").wait_for()
+        page.locator("#days [data-left='0']").wait_for()
+    if path == "/learned":
+        page.locator("#taught:not([data-old])").wait_for()
+    return page
+
+
 @pytest.fixture
 def opened(chromium, served):
     """Opens a page in a look and a width."""
     contexts = []
 
     def go(path, look="light", width=390, height=844):
-        context = chromium.new_context(
-            viewport={"width": width, "height": height}, reduced_motion="reduce"
-        )
+        context = chromium.new_context(reduced_motion="reduce")
         contexts.append(context)
-        base = f"http://localhost:{served.port}"
-        context.add_cookies([{"name": "argentry_look", "value": look, "url": base}])
-        page = context.new_page()
-        page.goto(base + path.format(run=served.run))
-        if path == "/":
-            page.locator("[data-state=whole]").wait_for()
-            page.locator("#days [data-left='0']").wait_for()
-        if path == "/learned":
-            page.locator("#taught:not([data-old])").wait_for()
-        return page
+        return shown(context.new_page(), served, path, look, width, height)
 
     yield go
     for context in contexts:
         context.close()
+
+
+@pytest.fixture(scope="module")
+def window(chromium):
+    """One window for what is only looked at: a process of the browser, which knows axe already."""
+    context = chromium.new_context(reduced_motion="reduce")
+    yield context.new_page()
+    context.close()
 
 
 def ratio(one, other):
@@ -231,8 +242,10 @@ def reached(page):
 
 
 @pytest.mark.parametrize("path", PATHS)
-def test_every_control_is_reached_by_tab_and_axe_finds_nothing_at_any_width_or_look(opened, path):
-    page = opened(path, width=820)
+def test_every_control_is_reached_by_tab_and_axe_finds_nothing_at_any_width_or_look(
+    window, served, path
+):
+    page = shown(window, served, path, "light", 820, 844)
     reached(page)
     judged(page, path.partition("?")[0])
 
@@ -290,8 +303,8 @@ def test_the_skip_link_leads_past_the_navigation(opened):
 
 
 @pytest.mark.parametrize("path", ["/", "/runs", "/learned", "/materials", "/meter", "/studio"])
-def test_a_red_page_has_neither_green_nor_blue(opened, path):
-    page = opened(path, "red", 820)
+def test_a_red_page_has_neither_green_nor_blue(window, served, path):
+    page = shown(window, served, path, "red", 820, 844)
     high = page.evaluate("document.documentElement.scrollHeight")
     page.set_viewport_size({"width": 820, "height": high})  # all of it at once
     picture = picture_of(page)
