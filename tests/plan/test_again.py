@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from argentry.bench.words import BEFORE_LIGHT, EARLY_S
+from argentry.plan import again
 from argentry.plan.again import LEAD, one_more, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
@@ -130,6 +131,7 @@ def test_nothing_is_placed_when_the_day_is_as_good_as_over(morning):
     made = again_at(morning, day.last_minute - 5.0, late=600.0)
     assert made.planned.placed == 0
     assert (made.not_finished, made.left_out) == ((0,), (1, 2))
+    assert made.plates.size == 0
 
 
 def test_a_plate_that_will_not_be_ripe_stays_where_it_lies(build_day):
@@ -149,6 +151,26 @@ def test_a_plate_that_will_not_be_ripe_stays_where_it_lies(build_day):
     assert made.not_finished == (0,)
     assert made.plates.tolist() == [1]
     assert made.planned.starts[0, -1] == 605.0
+
+
+@pytest.mark.parametrize(("late", "ways"), [(0.0, 3), (40.0, 2)])
+def test_the_order_that_stands_is_tried_as_planned_at_once_and_what_spoils_first(
+    morning, late, ways
+):
+    """As planned only where that is the plan that stands; at once no hands wait for a time."""
+    day, planned = morning
+    now = 150.0 + late
+    stands = as_planned(day, planned, now, late)
+    middle = taken_up(replace(day, first_minute=now), planned.blocks, stands, 20, 1)
+    tried, unmoved = again._as_it_stands(middle)
+    assert (len(tried), unmoved) == (ways, late == 0.0)
+    ahead = np.isnan(middle.begun.starts)
+    if unmoved:
+        assert np.abs(tried[0][0].starts - planned.starts)[ahead].max() <= again.STILL
+    soon, spoiling = (plan for plan, _ in tried[-2:])
+    assert (soon.starts[ahead] <= tried[0][0].starts[ahead]).any()
+    held = np.array([i > 0 and b.within is not None for i, b in enumerate(planned.blocks)])
+    assert np.nansum(spoiling.starts[:, held]) <= np.nansum(soon.starts[:, held])
 
 
 def test_another_order_is_taken_only_for_good_plates(build_day):
