@@ -28,6 +28,7 @@ DOORS = {
     "coat": (("coat", "--nm", "25"), "25.0 nm"),
     "day": (DAY, "begin at"),
     "day, all of it": ((*DAY, "--full"), "Plate at 77 to 86 °F"),
+    "next, compared": (("next", "--compare", "box_c=18,24"), "Compare iodine box 64 °F and 75 °F"),
     "need": (("need", "2", "--by", "2026-09-10", "--from", "2026-09-01"), "USD"),
 }  # fmt: skip
 

@@ -20,7 +20,7 @@ INCH_MM, FOOT_M = 25.4, 0.3048  # exactly: international yard and pound agreemen
 # A number or a range with its unit: "19 °C", "25 to 30 °C", "74 (58–95) mm". Not "9x12 cm", the
 # name of a plate size, and nothing per length ("W/m2", "2 m/s").
 _NUMBER = r"[-−]?\d+(?:\.\d+)?"
-_RANGE = _NUMBER + r"(?:(?:–| to | of )" + _NUMBER + ")?"
+_RANGE = _NUMBER + r"(?:(?:–| to | of | × )" + _NUMBER + ")?"
 QUANTITY = re.compile(
     rf"(?<![\w.,×–/])({_RANGE})( \({_RANGE}\))? (°C|K|mm|cm²|cm2|cm|m)(?![\w²³/])"
     r"( above| below| warmer| cooler)?"  # follows a difference of temperatures

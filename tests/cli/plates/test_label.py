@@ -167,6 +167,13 @@ def test_a_sleeve_too_large_for_the_paper_is_refused(filled, run):
     assert "does not go on this paper; print a label instead" in err
 
 
+def test_the_mixing_sheet_speaks_in_the_studio_s_units(filled, run):
+    file = filled / "studio.toml"
+    file.write_text(file.read_text().replace('"celsius"\n', '"fahrenheit"\n'))
+    assert run("label", "mixing", "fix", "--plates", "2", *PDF)[0] == 0
+    assert "begin with water at 73 °F" in words(filled)
+
+
 def test_labels_of_plates_leave_those_of_bottles_alone(filled, run):
     """Both were written to labels.pdf, the second over the first."""
     wrote = [run("label", *what)[1].split()[-1] for what in (["bottle"], ["plate", "A1"])]

@@ -38,8 +38,8 @@ NOT_WRITTEN = (
     "No plate has its {condition} written down: so far both settings count as equally good."
 )
 LARGE_STEP = (
-    "From {old:g}, argentry next would go only to {low:g} or {high:g} {unit} in one go: this "
-    "is a larger change."
+    "From {old:g} {unit}, argentry next would go only to {low:g} {unit} or {high:g} {unit} in one "
+    "go: this is a larger change."
 )
 
 

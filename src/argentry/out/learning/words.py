@@ -46,7 +46,7 @@ NOT_NOTED, ENDED, BY_CHECK = "not noted", "end", "check {check}"
 KNOWN, CHECKED, DONE = "{known} of {all}", "{known}, check {check}", "{stage}, done"
 NEVER_PROMISED = "Never on plates that are promised. Ranges hold four cases in five."
 ONE_PAIR, PAIRS = "1 pair", "{count} pairs"
-COMPARE = "Compare {title} {old} and {new}{unit} in {pairs} of plates."
+COMPARE = "Compare {title} {old} and {new} in {pairs} of plates."
 ALIKE = "Both plates of a pair in one session, in the order below, everything else alike."
 BELIEVED = (
     "Chance of a good plate, as estimated now: {with_old} with {old}, {with_new} with {new}; "
@@ -254,11 +254,11 @@ def print_compare(told: Comparison, console: Console) -> None:
 
 def compare_lines(told: Comparison) -> list[str]:
     """Return a planned comparison in sentences; the first says what to do."""
-    old, new = f"{told.old:g}", f"{told.new:g}"
+    unit = f" {shown_unit(told.unit)}".rstrip()  # with each: a unit may be the studio's own
+    old, new = f"{told.old:g}{unit}", f"{told.new:g}{unit}"
     count = _pairs(told.pairs)
-    unit = f" {shown_unit(told.unit)}".rstrip()
     return [
-        COMPARE.format(title=told.title, old=old, new=new, unit=unit, pairs=count),
+        COMPARE.format(title=told.title, old=old, new=new, pairs=count),
         ALIKE,
         BELIEVED.format(
             with_old=share(told, "chance_old"),

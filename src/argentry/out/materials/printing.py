@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput
 from argentry.keeping.moments import today_of
@@ -11,6 +13,10 @@ from argentry.keeping.studio import load_studio, name_of
 from argentry.out.materials import sheets
 from argentry.out.materials.labels import labels_pdf
 from argentry.out.materials.paper import PAPERS, SHEETS, check_paper
+from argentry.records.units import Units, told
+
+if TYPE_CHECKING:
+    from argentry.keeping.stock.mixing_sheet import BathToMix, MixingSheet
 
 KINDS = ("bottle", "plate", "sleeve", "mixing", "room", "waste", "condition", "handover", "wall")
 
@@ -91,7 +97,7 @@ def printed(
         )
     elif kind == "mixing":
         sheet = mixing_sheet(folder, plates, recipes, address)
-        return sheets.mixing_pdf(sheet, day, paper), sheet
+        return sheets.mixing_pdf(_in_units(sheet, folder), day, paper), sheet
     elif kind == "room":
         room = room_safety(folder, address)
         return sheets.room_pdf(room, paper), room
@@ -104,6 +110,16 @@ def printed(
         made, paper, day=day, studio=studio, copies=copies, skip=skip, wall=kind == "wall"
     )
     return data, desk.Labels(made)
+
+
+def _in_units(sheet: MixingSheet, folder: Path | None) -> MixingSheet:
+    """Return the mixing sheet with its temperatures as the studio likes them."""
+    units = Units() if folder is None else load_studio(folder).units
+
+    def told_in(bath: BathToMix) -> BathToMix:
+        return replace(bath, notes=tuple(told(note, units) for note in bath.notes))
+
+    return replace(sheet, baths=tuple(told_in(bath) for bath in sheet.baths))
 
 
 def _condition(

@@ -3,7 +3,7 @@
 import { trade } from "./questions.js";
 
 const NUMBER = /[-−]?\d+(?:\.\d+)?/;
-const RANGE = NUMBER.source + /(?:(?:–| to | of )#)?/.source.replace("#", NUMBER.source);
+const RANGE = NUMBER.source + /(?:(?:–| to | of | × )#)?/.source.replace("#", NUMBER.source);
 const QUANTITY = new RegExp(
   /(?<![\p{L}\p{N}_.,×–/])(#)( \(#\))? (°C|K|mm|cm²|cm2|cm|m)(?![\p{L}\p{N}_²³/])( above| below| warmer| cooler)?/u.source.replaceAll("#", RANGE),
   "gu",
