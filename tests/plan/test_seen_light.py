@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from argentry.plan.seen_light import UNLIKELY, weathers_seen
+from argentry.plan.seen_light import UNLIKELY, _by_share, weathers_seen
 from argentry.plan.shop import Begun
 from argentry.plan.tasks import DEVELOPMENT, blocks_of
 
@@ -63,3 +63,15 @@ def test_each_weather_has_its_share_of_the_days_and_of_the_first_of_them(day):
     for days, apart in ((2_000, 0.002), (60, 0.04)):
         found = np.bincount(which[:days], minlength=40) / days
         np.testing.assert_allclose(found, share, atol=apart)
+
+
+def test_however_many_days_are_taken_they_lie_evenly_among_the_shares():
+    """Steps by the golden ratio leave gaps of three neighbouring powers of it at most.
+
+    Knuth, The Art of Computer Programming 3, 6.4, after Sós and Świerczkowski (from memory).
+    """
+    fine = 20_000
+    for days in (3, 7, 12, 20, 33, 60):
+        places = np.sort(_by_share(np.full(fine, 1.0 / fine), days)) / fine
+        gaps = np.diff(places, append=places[0] + 1.0)
+        assert gaps.max() / gaps.min() <= (1.5 + 0.5 * 5.0**0.5) * 1.02
