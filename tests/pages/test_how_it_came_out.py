@@ -262,3 +262,22 @@ TWIN = """async ([run, plate, paths]) => {
     return [asked, toldBy(form, state).body];
   });
 }"""
+
+
+CAME = """async (plates) => {
+  const { overWords } = await import("/static/bench/screens.js");
+  return plates.map((plate) => overWords({ grading: null, grade_due: false, ...plate }));
+}"""
+
+
+def test_a_plate_that_a_closed_run_never_finished_is_not_said_to_be(blank):
+    """The second of two, never begun, was "finished" once the run was closed."""
+    plates = [
+        {"state": "open", "begun": False},
+        {"state": "open", "begun": True},
+        {"state": "done", "begun": True},
+        {"state": "done", "begun": True, "grade_due": True},
+        {"state": "abandoned", "begun": True, "why": "scratched"},
+    ]
+    said = ["not begun", "not finished", "finished", "not graded yet", "given up: scratched"]
+    assert blank.evaluate(CAME, plates) == said

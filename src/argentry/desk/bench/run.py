@@ -15,6 +15,7 @@ from argentry.bench import reactions as bench_react
 from argentry.bench.event_check import Incoming, check_body, read_incoming
 from argentry.bench.hands import Hands, hands_next
 from argentry.bench.state_json import event_dict, state_dict
+from argentry.bench.words import happened
 from argentry.book.engine import Book
 from argentry.book.log import Stored, append
 from argentry.book.log import events as read_events
@@ -240,7 +241,8 @@ def _same_body(sent: Mapping[str, Any], stored: Mapping[str, Any]) -> bool:
 def _must_fit(event: Event, events: list[Event]) -> None:
     run_state = fold([*events, event], now=event.at)
     odd = next((one for one in run_state.odd if one.event == event.id), None)
-    what = next((s.title for s in run_state.steps if s.key == event.step), event.kind)
+    titles = (step.title for step in run_state.steps if step.key == event.step)
+    what = next(titles, happened(event.kind).capitalize())
     if odd is not None and odd.counted and event.step is not None:
         then = fold([one for one in events if one.at < event.at])  # later ones may show them
         due = " / ".join(c.text.rstrip(".") for c in then.cautions_due(event.step))

@@ -91,6 +91,8 @@ export const SCREEN = {
   givenUp: "given up: {why}",
   givenUpOnly: "given up",
   notGraded: "not graded yet",
+  notFinished: "not finished",
+  notBegun: "not begun",
   noPlate: "No plate is in this run.",
   openRun: "Open a run with plates on the first page.",
   allFinished: "Every plate is finished.",

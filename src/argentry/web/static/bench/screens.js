@@ -399,10 +399,12 @@ function asking(page, form) {
   return { plate: question(form), form: true, many: true, columns: all.length > 5 ? 2 : 1, choices: all.slice(from, from + size), row: [...back, ...turn, ...later], live: undoWords(page) };
 }
 
-function overWords(plate) {
+/** What came of a plate; in a run that is closed one may be unfinished. */
+export function overWords(plate) {
   if (plate.state === "withdrawn") return "withdrawn";
   if (plate.state === "abandoned") return plate.why ? fill(SCREEN.givenUp, plate) : SCREEN.givenUpOnly;
   if (plate.grading) return [plate.grading.grade ?? "graded", ...plate.grading.defects.map(([key]) => lookOf(key))].join(", ");
+  if (plate.state === "open") return plate.begun ? SCREEN.notFinished : SCREEN.notBegun;
   return plate.grade_due ? SCREEN.notGraded : "finished";
 }
 
