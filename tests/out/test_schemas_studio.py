@@ -71,7 +71,9 @@ SAME |= {
     "stock_use": "stock_new",
 }
 SAME |= dict.fromkeys(("stock_note", "stock_weigh", "stock_undo"), "stock_new")
-SAME |= dict.fromkeys(("label_plate", "label_sleeve", "label_handover"), "label_bottle")
+SAME |= dict.fromkeys(
+    ("label_plate", "label_sleeve", "label_handover", "label_wall"), "label_bottle"
+)
 SAME |= {"label_room": "safety_room", "label_waste": "waste", "waste_collected": "waste"}
 # null only for a book on PostgreSQL that is named without a studio
 UNSEEN = {
@@ -489,6 +491,7 @@ def _stock(tell, studio):
     tell("label_plate", "label", "plate", "A1", "A3", *held, studio=studio)
     tell("label_sleeve", "label", "sleeve", "A1", *held, studio=studio)
     tell("label_handover", "label", "handover", "A1", "A3", *held, studio=studio)
+    tell("label_wall", "label", "wall", "A3", *held, studio=studio)
     tell("label_mixing", "label", "mixing", *held, studio=studio)
     # named: in the evening the gilding bath of today lasts tomorrow, and is not mixed
     tell("label_mixing", "label", "mixing", "gild", *held, studio=studio)

@@ -140,6 +140,7 @@ def hostile(tmp_path):
     folder = tmp_path / "folder"
     folder.mkdir()
     yield "folder", folder, "this is not an archive"
+    (folder / "bagit.txt").touch()
     (folder / "way").symlink_to("/")
     yield "link", folder, "'way' is a link"
 

@@ -48,7 +48,7 @@ def test_pairs_that_decided_are_told_with_what_is_believed(thick_wins):
     assert told.chance_new > 1.5 * told.chance_old
     assert told.better > 0.6
     assert 0.0 < told.decides_low <= told.decides <= told.decides_high < 1.0
-    assert "Decided: 32 is better, >99 % sure." in compare_lines(told)[-1]
+    assert "Decided: 32 nm is better, >99 % sure." in compare_lines(told)[-1]
 
 
 def test_the_other_way_round_the_other_setting_wins(thick_wins):
@@ -58,7 +58,7 @@ def test_the_other_way_round_the_other_setting_wins(thick_wins):
     there = compare_settings(thick_wins, "coat_nm", 25.0, 32.0, pairs=6)
     assert told.better == pytest.approx(1.0 - there.better)
     assert told.decides == pytest.approx(there.decides)
-    assert "Decided: 32 is better" in compare_lines(told)[-1]
+    assert "Decided: 32 nm is better" in compare_lines(told)[-1]
 
 
 def test_the_plan_is_balanced_and_the_same_tomorrow(thick_wins):
