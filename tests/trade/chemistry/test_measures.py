@@ -13,6 +13,11 @@ def test_no_word_means_two_measures():
     assert len(words) == len(set(words))
 
 
+def test_what_is_printed_is_read():
+    """A refusal said to write imperial fl drachm, and that was refused as well."""
+    assert [one.says for one in measures() if measure(one.says) is not one] == []
+
+
 @given(st.sampled_from(measures()), st.floats(0.01, 900.0))
 def test_out_and_in_again(one, number):
     text = f"{number!r} {one.words[0]}"
@@ -33,6 +38,7 @@ def test_out_and_in_again(one, number):
         ("\u215b oz", 3.54369),
         ("2,5 g", 2.5),
         ("0,125 g", 0.125),
+        ("1 imperial fl drachm", 3.55163),
         ("1 scruple", 1.29598),  # 20 grains
         ("3 Drachms", 11.6638),
         ("1 US pint", 473.176),
@@ -59,6 +65,8 @@ def test_as_typed(text, amount):
         ("3 stone", "is not a unit"),
         ("1 pint", "write US pint or imperial pint"),
         ("20 minims", "write US minim or imperial minim"),
+        ("2 fluid drachms", "write US fl dr or imperial fl drachm"),
+        ("1 fluid dram", "write US fl dr or imperial fl drachm"),
         ("1,000 g", "write 1000 or 1.000"),
         ("1 2 g", "not"),
         ("4 fl oz", "write US fl oz or imperial fl oz"),
