@@ -1,11 +1,14 @@
 """A making's band in characters: plan above, what was done below, readings last."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from tests.out.plates.test_band import making
 
-from argentry.out.plates.band_text import GUTTER, MARKS, making_band_text
+from argentry.out.plates.band_text import GUTTER, MARKS, making_band_text, seen_until
+from argentry.out.plates.words import steps_done
 
 
 @pytest.mark.parametrize("width", [40, 80, 200])
@@ -42,3 +45,20 @@ def test_a_step_that_goes_on_is_drawn_as_far_as_it_has_lasted():
 
 def test_a_making_without_timed_steps_has_no_band():
     assert making_band_text(making(steps=()), 80) == []
+
+
+def test_on_the_night_the_clocks_go_back_steps_stand_in_the_order_they_were_done():
+    """Of one zone two times compare by the wall clock: 02:05 after the change came before 02:55."""
+    madrid, first = ZoneInfo("Europe/Madrid"), datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
+    begun = {
+        key: (first + timedelta(minutes=minutes)).astimezone(madrid)
+        for key, minutes in (("scour", 0), ("iodise", 25), ("expose", 35), ("develop", 40))
+    }
+    steps = tuple(
+        replace(one, begun=begun.get(one.key), ended=None, elapsed_s=1800.0)
+        for one in making().steps
+    )
+    there = steps_done(making(steps=steps))
+    assert [one.key for one in there] == ["scour", "iodise", "expose", "develop"]
+    assert [f"{one.begun:%H:%M}" for one in there] == ["02:30", "02:55", "02:05", "02:10"]
+    assert f"{seen_until(there[1]):%H:%M %z}" == "02:25 +0100", "half an hour after 02:55 +0200"

@@ -62,7 +62,8 @@ def _odds(making: MakingRecord, frame: Frame) -> tuple[list[str], float]:
         parts.append(line((x, up.at(one.low)), (x, up.at(one.high)), width=2))
         parts.append(dot(x, up.at(one.probability), 3.5))
     if making.grade:
-        last = max((step.ended for step in making.steps if step.ended), default=None)
+        ended = [step.ended for step in making.steps if step.ended]
+        last = max(ended, key=lambda when: when.timestamp(), default=None)
         x = frame.width if last is None else frame.px(last)
         good = making.grade in GRADES[2:]
         parts.append(dot(x, up.at(float(good)), 4.5, fill="none", stroke=INK))

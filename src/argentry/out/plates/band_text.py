@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from argentry.out.day.band_text import hours, put
 from argentry.out.drawing.axis import Frame
+from argentry.out.wording import later
 from argentry.records.plate_record import MakingRecord, StepRecord
 
 # planned, done by hands, done without hands, reading
@@ -20,7 +21,7 @@ def seen_until(step: StepRecord) -> datetime | None:
     """Return until when a step is known to have gone on: its end, or as it has lasted so far."""
     if step.ended is not None or step.begun is None:
         return step.ended
-    return step.begun + timedelta(seconds=step.elapsed_s or 0.0)
+    return later(step.begun, (step.elapsed_s or 0.0) / 60.0)
 
 
 def frame_of(making: MakingRecord, width: float) -> Frame:

@@ -245,7 +245,8 @@ def planned_length(step: StepRecord) -> str:
 
 def steps_done(making: MakingRecord) -> list[StepRecord]:
     """Return the steps that were begun, in order of time."""
-    begun = [(step.begun, step) for step in making.steps if step.begun]
+    # by the moment: of one zone, two times compare by the wall clock, which goes back an hour
+    begun = [(step.begun.timestamp(), step) for step in making.steps if step.begun]
     return [step for _, step in sorted(begun, key=itemgetter(0))]
 
 
