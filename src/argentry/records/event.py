@@ -216,7 +216,10 @@ KINDS: Mapping[str, EventKind] = MappingProxyType(
                 "why": "what made it, in words",
                 "knows": "how far the plates were off their plan when it was made",
                 "then": "how far they would be off it once it was taken",
-                "more": "{id, label, once}: the plate more that there is time for, or null",
+                "more": (
+                    "{id, label, once, after}: the plate more that there is time for, or null; "
+                    "`after`: {plate, step, until}: what it waits for before it is begun, or null"
+                ),
             },
             house_only=True,
         ),
