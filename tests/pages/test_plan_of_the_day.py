@@ -1,5 +1,6 @@
 """The plan of the day on the bench page: planned times, latest starts, a new plan taken or not."""
 
+from contextlib import nullcontext
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from importlib.util import module_from_spec, spec_from_file_location
@@ -357,6 +358,9 @@ class Planner:
             "plan": {}, "lines": [LINES[1]], "moved": [], "left_out": [], "why": "One is late",
             "kept_share": 0.5, "share": 0.6, "knows": dict(told_of(off)),
         }  # fmt: skip
+
+    def still(self):
+        return nullcontext()
 
     async def close(self):
         pass
