@@ -57,6 +57,9 @@ def test_a_defect_in_the_form_is_a_fault_of_its_stage(table):
     told = grade(table, "A1", grade="lost", **{"defect.fog.coat": "on", "failed.gilding": "on"})
     assert told.defects == (("fog", "coat"),)
     assert (told.stages["coat"], told.stages["polish"]) == ("fault", "ok")
+    again = grading_form(plate_record(table.book, "A1", None, None, None).outcomes[-1])
+    ticked = {one.name for stage in again.stages for one in stage.choices if one.chosen}
+    assert ticked == {"defect.fog.coat"}, "the form shows what was said, at that stage alone"
 
 
 def test_of_very_many_words_the_first_2000_letters_are_kept(table):

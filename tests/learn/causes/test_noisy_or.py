@@ -66,6 +66,14 @@ def test_shares_count_who_made_it():
     assert made[1, 0] == pytest.approx(0, abs=1e-6)
 
 
+def test_shares_by_hand_leave_out_what_came_of_itself():
+    """Of a noisy or (Pearl 1988): there and fired, against seen; the leak made the rest."""
+    given = [0.5]
+    found = posterior([0.2], [given], [0.1], [1], failed=False)
+    made = shares(found, np.array([given]), np.array([0.1]), np.array([1.0]))
+    assert made[0, 0] == pytest.approx(0.2 * 0.5 / (0.2 * 0.55 + 0.8 * 0.1), rel=1e-6)
+
+
 def test_links_are_learned_and_absent_ones_stay_absent():
     rng = np.random.default_rng(2)
     seen = np.stack([rng.random(60) < 0.95, rng.random(60) < 0.1], axis=1).astype(float)

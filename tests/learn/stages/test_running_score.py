@@ -113,12 +113,14 @@ def test_moments_before_a_plate_are_those_of_the_plates_before_it():
         np.testing.assert_allclose(variance, want[1], atol=1e-12)
 
 
-def test_one_plates_terms_are_those_of_the_full_model_and_their_slope_is_the_derivative():
+@pytest.mark.parametrize("missing", [2, 3], ids=["one way", "window"])
+def test_one_plates_terms_are_those_of_the_full_model_and_their_slope_is_the_derivative(missing):
     random = np.random.default_rng(5)
     unknowns = Unknowns(
         np.array([0]), np.array([1, 2]), np.array([3]), np.array([1.0, -1.0]), np.array([0.7]), 0, 0
     )
-    x = np.array([0.4, -1.1, np.nan, 0.8])
+    x = np.array([0.4, -1.1, 0.3, 0.8])
+    x[missing] = np.nan
     seen, variance = random.normal(size=4), random.uniform(0.5, 2.0, 4)
     mean = 0.5 * random.normal(size=(3, unknowns.size + 1))
     drift = np.array([0.0, 0.2, 0.5])
