@@ -204,12 +204,15 @@ def test_bad_input(wrong):
 def test_numbers_are_read_off_the_belief_and_turned_into_speed():
     belief = learn_exposure([GradedExposure((0.5,), ("right",))] * 3)
     speed, half, noise = speed_numbers(belief, 0.0004)
-    shift = quantiles(belief.shift, belief.marginal(0), (0.1, 0.5, 0.9))
-    assert (speed.high, speed.value, speed.low) == pytest.approx(tuple(0.0004 / 2.0**shift))
-    for told, values, axis in ((half, belief.half, 1), (noise, belief.noise, 2)):
-        fine = np.linspace(np.log(values[0]), np.log(values[-1]), 4001)
-        curve = CubicSpline(np.log(values), np.log(belief.marginal(axis)))(fine)
-        want = np.exp(quantiles(fine, np.exp(curve), (0.1, 0.5, 0.9)))
+    for told, points, axis in (
+        (speed, belief.shift, 0), (half, np.log(belief.half), 1), (noise, np.log(belief.noise), 2)
+    ):  # fmt: skip
+        fine = np.linspace(points[0], points[-1], 4001)
+        curve = CubicSpline(points, np.log(belief.marginal(axis)))(fine)
+        low, middle, high = quantiles(fine, np.exp(curve), (0.1, 0.5, 0.9))
+        want = (
+            np.exp([low, middle, high]) if axis else 0.0004 / 2.0 ** np.array([high, middle, low])
+        )
         assert (told.low, told.value, told.high) == pytest.approx(tuple(want), rel=0.01)
     assert speed.believed == pytest.approx(0.0004)
     assert speed.believed_low < speed.believed < speed.believed_high
@@ -230,6 +233,19 @@ def test_a_latitude_known_more_closely_than_its_points_lie_is_told_as_closely(sd
         told = speed_numbers(replace(prior, weight=weight / weight.sum()), 0.0004)[axis]
         ends = middle * np.exp(sd * NormalDist().inv_cdf(0.9) * np.array([-1.0, 0.0, 1.0]))
         assert (told.low, told.value, told.high) == pytest.approx(tuple(ends), rel=0.01)
+
+
+def test_a_speed_known_more_closely_than_its_points_lie_is_told_as_closely():
+    """They lie a twelfth of a stop apart; by straight lines .03 stop was told as .05."""
+    prior = believed()
+    middle, sd = 0.03, 0.03
+    own = np.exp(-0.5 * ((prior.shift - middle) / sd) ** 2)
+    weight = own[:, None, None] * prior.weight.sum(axis=0)
+    told = speed_numbers(replace(prior, weight=weight / weight.sum()), 0.0004)[0]
+    ends = middle + sd * NormalDist().inv_cdf(0.9) * np.array([1.0, 0.0, -1.0])
+    assert np.log2(0.0004 / np.array([told.low, told.value, told.high])) == pytest.approx(
+        ends, abs=0.004
+    )
 
 
 def test_mostly_belief_until_the_variance_is_halved():

@@ -25,7 +25,7 @@ from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
 NEVER = 1e-12  # no drift is ruled out for good
-FINE = 401  # places between the few points on which latitude and noise are known
+FINE = 801  # places between the few points on which speed, latitude and noise are known
 
 
 def light_given(dose_j_m2: float, needed_j_m2: float) -> float:
@@ -306,19 +306,18 @@ def _vague(belief: Belief) -> Belief:
 
 def _three(belief: Belief, axis: int) -> Floats:
     if axis == 0:
-        return quantiles(belief.shift, belief.marginal(0), SHARES_80)
+        return _between(belief.shift, belief.marginal(0))
     values = (belief.half, belief.noise)[axis - 1]
-    return _between(values, belief.marginal(axis))
+    return np.exp(_between(np.log(values), belief.marginal(axis)))
 
 
-def _between(values: Floats, weight: Floats) -> Floats:
-    """Return the middle and the 80 % range of what is known on few points, evenly apart in ratio.
+def _between(points: Floats, weight: Floats) -> Floats:
+    """Return the middle and the 80 % range of what is known on few points, evenly apart.
 
     Straight lines between points that lie farther apart than what is known is wide never tell less
     than about the distance of two of them, however many plates there are. So parabolas are laid
-    through the logarithms of the weights: exact where what is known is log-normal.
+    through the logarithms of the weights: exact where what is known is normal.
     """
-    points = np.log(values)
     step = points[1] - points[0]
     height = np.log(np.maximum(weight, 1e-300))
     fine = np.linspace(points[0], points[-1], FINE)
@@ -326,7 +325,7 @@ def _between(values: Floats, weight: Floats) -> Floats:
     off = (fine - points[middle]) / step
     before, here, after = (height[middle + n] for n in (-1, 0, 1))
     curve = here + 0.5 * off * (after - before) + 0.5 * off**2 * (after - 2.0 * here + before)
-    return np.exp(quantiles(fine, np.exp(curve - curve.max()), SHARES_80))
+    return quantiles(fine, np.exp(curve - curve.max()), SHARES_80)
 
 
 def _spread(belief: Belief, axis: int) -> float:
