@@ -218,6 +218,19 @@ def test_rot_that_is_no_text_is_named_and_ends_nothing(rich):
     assert [one.split(" ")[0] for one in wrong] == ["event", "plate", "grade"]
 
 
+def test_a_table_that_cannot_be_walked_to_its_end_is_named_with_the_row_before(rich, monkeypatch):
+    walked = doctor._Walk.step
+
+    def step(walk, row):
+        if walk.name == "event" and walk.key:
+            raise OverflowError("a number larger than its column")
+        walked(walk, row)
+
+    monkeypatch.setattr(doctor._Walk, "step", step)
+    (told,) = (one for one in doctor.check(rich) if "cannot be read" in one)
+    assert told.startswith("event after ")
+
+
 def test_what_another_program_wrote_is_named_also_after_argentry_wrote_again(rich):
     foreign(rich, "UPDATE plate SET remark = 'x', sum = ''")
     log.append(rich, [Event(new_id(), new_id(), "remark_made", NOON, body={"words": "x"})])
