@@ -140,7 +140,6 @@ TESTED_BY = {
     ],
     "keeping/plates/test_makings.py": [
         "keeping/plates/grades.py", "keeping/plates/mistakes.py", "keeping/plates/plates.py",
-        "desk/pages/making_of_run.py",
     ],
     "keeping/stock/test_lots.py": ["keeping/book.py"],
     "desk/test_book_journey.py": [
