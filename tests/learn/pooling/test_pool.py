@@ -339,9 +339,10 @@ def test_conditions_that_no_plate_has_tried_are_shared_as_they_began():
 
 def test_what_is_shared_names_nothing_of_the_makers_own():
     plates = [
-        replace(one, conditions={**one.conditions, "helper": f"Anna {n % 2}", "lens": "Brass"})
+        replace(one, conditions={**one.conditions, "helper": f"Anna {n % 2}", "lens": "Brass",
+                                 "plate_c": 16.0 + n % 9})
         for n, one in enumerate(studio(40))
-    ]
+    ]  # fmt: skip
     shared = figures_of(fit(plates), ())
     documented = {(c.stage, c.key) for c in conditions()}
     for one in shared:
@@ -353,6 +354,8 @@ def test_what_is_shared_names_nothing_of_the_makers_own():
     assert "Anna" not in said
     assert "Brass" not in said
     assert {one.kind for one in shared} >= {"good", "stage", "effect", "matters"}
+    [best] = [one for one in shared if one.kind == "best"]  # of the one window that was read
+    assert best.key == ("best", "coat", "plate_c")
     for one in shared:  # each next to what it began with, the trade's word
         assert one.believed_low < one.believed < one.believed_high
         trades = with_trade(one)
