@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from argentry.bench.words import (
+    _with_frame,
     clock_face,
     hands_words,
     offer_lines,
@@ -147,3 +148,18 @@ def test_a_coat_past_its_range_says_what_to_do_about_it(key, state, gone, high, 
     words = past_words(StepState(key, state, 60.0, 45.0, high, elapsed_s=gone))
     assert ("off the iodine now" in words and "polish back" in words) is told
     assert bool(words) is told
+
+
+@pytest.mark.parametrize(("current", "words"), [("buff", "08:00"), ("develop", "08:00; in Lamp")])
+def test_the_frame_is_named_at_the_steps_that_are_planned_in_it(current, words):
+    steps = {
+        "buff": SimpleNamespace(key="buff", law="fixed", plan=SimpleNamespace(held="")),
+        "develop": SimpleNamespace(
+            key="develop", law="development", plan=SimpleNamespace(held="Lamp")
+        ),
+    }
+    plate = SimpleNamespace(steps=[*steps.values()], current=current, step=steps.__getitem__)
+    state = SimpleNamespace(step=steps.__getitem__)
+    assert _with_frame(state, plate, "08:00") == words
+    undeveloped = SimpleNamespace(**{**vars(plate), "steps": [steps["buff"]], "current": "buff"})
+    assert _with_frame(state, undeveloped, "08:00") == "08:00"

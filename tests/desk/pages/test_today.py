@@ -23,11 +23,12 @@ from argentry.desk.pages.today import (
     inputs_mark,
     keep_days,
     kept_days,
+    teaching_mark,
     today_in_book,
 )
 from argentry.keeping.clock import steady_clock
 from argentry.keeping.stock.baths import baths_of
-from argentry.keeping.studio import new_studio
+from argentry.keeping.studio import TABLE, new_studio
 from argentry.records.ids import new_id
 from argentry.records.material import Bath, Lot, MaterialNote
 from argentry.records.plate import Plate, Reading
@@ -227,3 +228,10 @@ def test_kept_days_are_those_of_this_version(house, monkeypatch):
     assert kept_days(folder) == {}
     (folder / module.DAYS_FILE).write_text("[", encoding="utf-8")
     assert kept_days(folder) == {}
+
+
+def test_a_table_or_a_studio_that_changed_may_teach_something_else(house):
+    before = teaching_mark(house.studio_dir, house.book)
+    assert teaching_mark(house.studio_dir, house.book) == before
+    (house.studio_dir / TABLE).write_text("plate,date\n", encoding="utf-8")
+    assert teaching_mark(house.studio_dir, house.book) != before
