@@ -1,7 +1,8 @@
 """Plates, their work and their makings; what was said stays, the last word counts; both stores."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from sqlalchemy import text, update
@@ -12,7 +13,6 @@ from tests.judging import judge
 from argentry.book import makings, plate_list, plates, tables
 from argentry.book.care.doctor import check
 from argentry.book.engine import reading, writing
-from argentry.book.from_runs import begun_at
 from argentry.book.judgements import Judgement
 from argentry.book.makings import rejudge
 from argentry.errors import BadInput
@@ -275,8 +275,11 @@ def test_makings_are_counted_by_their_days_and_withdrawn_ones_are_none(book, one
     assert makings.counts_between(book, spans) == [3, 2, 1, 0]
     assert makings.counts_between(book, []) == []
     assert makings.count_between(book, days[0], days[-1]) == 4
-    begun = {key: begun_at(day.isoformat(), "", None) for key, day in
-             ((one.id, days[3]), (other.id, days[2]))}  # fmt: skip
-    assert makings.last_begun(book) == begun
-    assert makings.last_begun(book, other.id, "nobody") == {other.id: begun[other.id]}
+    zone = ZoneInfo("Pacific/Pago_Pago")  # a notebook's making begins with its day, there
+    begun = {
+        whose: datetime.combine(day, time(), zone)
+        for whose, day in ((one.id, days[3]), (other.id, days[2]))
+    }
+    assert makings.last_begun(book, zone=zone) == begun
+    assert makings.last_begun(book, other.id, "nobody", zone=zone) == {other.id: begun[other.id]}
     assert makings.newest_sessions(book, 3) == ["2026-06-22", "2026-06-21", "2026-06-21"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, tzinfo
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +24,7 @@ from argentry.book.judgements import (
     word,
 )
 from argentry.book.rows import add_rows, those_there
-from argentry.book.times import clean_text, to_json, to_us
+from argentry.book.times import clean_text, day_begins, to_json, to_us
 from argentry.errors import BadInput
 from argentry.records.plate import MAKING_STATES, WITHDRAWN, Making, Said
 from argentry.records.run import GivenUp
@@ -140,8 +140,11 @@ def rejudge(book: Book, making: str, now: Judgement, by: str, at: datetime | Non
         judge(connection, making, was, now, stamp)
 
 
-def last_begun(book: Book, *plates: str) -> dict[str, datetime]:
-    """Return when the newest making of each plate that has one was begun; or of some plates."""
+def last_begun(book: Book, *plates: str, zone: tzinfo) -> dict[str, datetime]:
+    """Return when the newest making of each plate that has one was begun; or of some plates.
+
+    One without a run began as its day did by the studio's zone.
+    """
     from argentry.book.from_runs import begun_at
 
     own = tables.making.c
@@ -152,7 +155,10 @@ def last_begun(book: Book, *plates: str) -> dict[str, datetime]:
     with reading(book) as connection:
         for plate, day, key, run in connection.execute(query):
             last[plate] = max(last.get(plate, ("", "", None)), (day, key, run))
-    return {plate: begun_at(*newest) for plate, newest in last.items()}
+    return {
+        plate: day_begins(date.fromisoformat(day), zone) if run is None else begun_at(day, key, run)
+        for plate, (day, key, run) in last.items()
+    }
 
 
 def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:

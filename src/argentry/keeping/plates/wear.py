@@ -13,6 +13,7 @@ from argentry.book.engine import Book
 from argentry.book.rows import AT_ONCE
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
+from argentry.keeping.moments import zone_of_book
 from argentry.needs.materials.plate_wear import PlateWear, Wear, in_order, wear
 from argentry.physics.baths.plating import Doubtful, silver_left_um, takes_um, weighed_um
 from argentry.records.plate import GRADES, Plate, Reading
@@ -66,7 +67,7 @@ def wear_of(book: Book, ids: set[str] | None = None) -> Wear:
     done: dict[str, list[PlateWork]] = {}
     for work in () if nothing else works(book, *asked):
         done.setdefault(work.plate, []).append(work)
-    last = {} if nothing else last_begun(book, *asked)
+    last = {} if nothing else last_begun(book, *asked, zone=zone_of_book(book.folder))
     stories = [
         _story(one, done.get(one.id, ()), weights.get(one.id, ()), last.get(one.id))
         for one in plates(book, ids)
