@@ -164,7 +164,7 @@ def test_odds_are_told_by_days_that_had_no_part_in_the_choice(build_day, by_rule
     shop = shop_of(day, plan.blocks, 2)
     chose = spread.draw_days(shop, day.light, days=30, seed=1)
     asked = play(shop, rules.follow(shop, plan.starts[None], 0.0), chose)
-    assert plan.days.starts.shape[0] == 90
+    assert plan.days.starts.shape[0] == 120
     first = 0  # a plate's first step begins as planned, all that follows by its luck
     assert np.isclose(plan.days.starts[:30, 0, first], asked.starts[0, :, 0, first]).all()
     assert not np.isclose(plan.days.ends[:30, 0, first], asked.ends[0, :, 0, first]).any()

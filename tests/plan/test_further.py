@@ -56,7 +56,8 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     shop = shop_of(day, blocks_of(day.tasks), 2)
     rule = rules.follow(shop_of(day, shop.blocks, 1), plan.starts[None], 0.0)
     drawn = draw_days(shop, day.light, days=60, seed=1)
-    drawn = same_light(drawn, shop, day.light, days=60 * TOLD_TIMES, seed=1 + TOLD_SEED)
+    told = {"days": 60 * TOLD_TIMES, "seed": 1 + TOLD_SEED, "turned": 60}
+    drawn = same_light(drawn, shop, day.light, **told)
     assert (one.follows == 0) == (one.behind > 0.0)
     without = play(shop, _with_one_more(rule, NEVER, one.behind), drawn)
     assert one.begun.any()
@@ -68,7 +69,7 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     brought = worth(one.runs, shop.blocks)[0] - worth(without, shop.blocks)[0]
     assert brought.sum(axis=1).mean() >= further.WORTH_TELLING
     np.testing.assert_array_equal(plan.finished, one.runs.sound[0].sum(axis=1))
-    assert plan.days.sound.shape == (180, 1)
+    assert plan.days.sound.shape == (240, 1)
 
 
 def test_it_waits_for_all_work_or_follows_the_plate_begun_last():

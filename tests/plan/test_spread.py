@@ -138,3 +138,23 @@ def test_days_of_one_plate_more_are_drawn_without_their_light(build_day):
     np.testing.assert_array_equal(more.weather, [*range(9), *range(9), 0, 1])
     assert (more.minutes[:9] != drawn.minutes).any()
     assert more.exposure_ends is drawn.exposure_ends
+
+
+@pytest.mark.parametrize("days", [40, 35])
+def test_luck_that_turns_round_is_as_wide_and_has_no_mean(build_day, days):
+    """Under the same sky one plate is slow where the other was quick: antithetic variates."""
+    day = build_day(plates=2)
+    shop = shop_of(day, blocks_of(day.tasks), 2)
+    median = np.array([sum(task.minutes for task in block.tasks) for block in shop.blocks])
+    (dose,) = draw_doses(day.light, 2, days, 3, turned=10)[:1]
+    assert dose.shape == (days, 2)
+    logs = np.log(dose / day.light.frames[0].dose)
+    np.testing.assert_allclose(logs[10:20], -logs[:10])
+    np.testing.assert_allclose(logs[30:], -logs[20 : days - 10])
+    assert not np.isclose(logs[20:30], logs[:10]).any()
+    one = [i for i, block in enumerate(shop.blocks) if len(block.tasks) == 1 and median[i] > 0.0]
+    steps = np.log(draw_minutes(shop, days, 1, turned=10)[:, :, one])
+    both = np.broadcast_to(2.0 * np.log(median[one]), (10, 2, len(one)))
+    np.testing.assert_allclose(steps[10:20] + steps[:10], both)
+    wide = np.log(draw_doses(day.light, 2, 4000, 3, turned=1000)[0]).std()
+    assert wide == pytest.approx(np.log(draw_doses(day.light, 2, 4000, 4)[0]).std(), rel=0.05)

@@ -79,7 +79,7 @@ def make_day(
     effort : float
         Longest search of the solver, see `argentry.plan.solver.solve.solve`. [1]
     simulated_days : int
-        Days by which plans are compared; three times as many are behind every range.
+        Days by which plans are compared; four times as many are behind every range.
     seed : int
         For weathers and durations; the same seed gives the same sheet.
     now : datetime, optional

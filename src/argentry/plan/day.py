@@ -152,7 +152,7 @@ def plan_day(
     effort : float
         Longest search of the solver, see `solve.solve`. [1]
     simulated_days : int
-        Days by which plans are compared; three times as many are behind every range.
+        Days by which plans are compared; four times as many are behind every range.
     seed : int
         For the rules tried and the simulated days.
     by_rule : bool

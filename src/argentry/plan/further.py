@@ -36,7 +36,7 @@ LIKELY = 0.8  # share of the days on which it is begun that must finish it if no
 BEHIND = (0.0, 30.0, 60.0)  # behind the plate that it follows, to try; 0: behind all work [min]
 LAST = 1e6  # a priority behind all planned work
 NEVER = 1e7  # a minute behind all others
-TOLD_TIMES = 3  # days by which odds and ranges are told, of each by which the plan was chosen
+TOLD_TIMES = 4  # days by which odds and ranges are told, of each by which the plan was chosen
 TOLD_SEED = 50  # away from the seed of those
 
 
@@ -174,7 +174,7 @@ def on_other_days(
     """
     more = shop if one is None else replace(shop, plates=shop.plates + 1)
     days, seed = TOLD_TIMES * drawn.days, seed + TOLD_SEED
-    others = same_light(drawn, more, light, days=days, seed=seed)
+    others = same_light(drawn, more, light, days=days, seed=seed, turned=drawn.days)
     if one is None:
         return play(shop, chosen.rule, others), None
     times = _times(more, chosen.rule, EVERY_MINUTES)

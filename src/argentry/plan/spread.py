@@ -123,7 +123,22 @@ def wait_loss(block: Block, wait_minutes: Floats) -> Floats:
     return np.asarray(1.0 - np.interp(wait_minutes, grid, table))
 
 
-def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> tuple[Floats, ...]:
+def _luck(generator: np.random.Generator, days: int, plates: int, turned: int) -> Floats:
+    """Return the luck of plates, normal, shape (days, plates) [1].
+
+    With `turned` every second run of so many days has the luck of the run before it, turned round:
+    under the same skies one is lucky where the other is not, and shares of both stray less
+    (antithetic variates, Hammersley and Morton 1956).
+    """
+    if not turned:
+        return generator.standard_normal((days, plates))
+    runs = generator.standard_normal((-(-days // (2 * turned)), 1, turned, plates))
+    return np.concatenate([runs, -runs], axis=1).reshape(-1, plates)[:days]
+
+
+def draw_doses(
+    light: daylight.DayLight, plates: int, days: int, seed: int, *, turned: int = 0
+) -> tuple[Floats, ...]:
     """Return development doses by kind of frame, shape (days, plates) [J/m2].
 
     What is not known of the studio's median is the same for all plates of a day; the rest differs
@@ -137,17 +152,19 @@ def draw_doses(light: daylight.DayLight, plates: int, days: int, seed: int) -> t
         How many.
     seed : int
         For the draws; a plate has the same luck in every kind of frame.
+    turned : int
+        Days after which luck turns round, as many again; 0: never.
     """
     generator = np.random.default_rng(seed)
-    luck = generator.standard_normal((days, plates))
-    studio = generator.standard_normal((days, 1))
+    luck = _luck(generator, days, plates, turned)
+    studio = _luck(generator, days, 1, turned)
     return tuple(
         frame.dose * np.exp(frame.dose_log_sd * luck + frame.dose_doubt_log_sd * studio)
         for frame in light.frames
     )
 
 
-def draw_minutes(shop: Shop, days: int, seed: int) -> Floats:
+def draw_minutes(shop: Shop, days: int, seed: int, *, turned: int = 0) -> Floats:
     """Return drawn durations of hands-on blocks and waits, shape (days, plates, blocks) [min].
 
     Each step is log-normal around its median; a block is the sum of its steps.
@@ -160,6 +177,8 @@ def draw_minutes(shop: Shop, days: int, seed: int) -> Floats:
         How many.
     seed : int
         For the draws; a step has the same luck whatever sort of plate it is.
+    turned : int
+        As of `draw_doses`.
     """
     generator = np.random.default_rng(seed)
     out = np.zeros((days, shop.plates, len(shop.blocks)))
@@ -169,7 +188,7 @@ def draw_minutes(shop: Shop, days: int, seed: int) -> Floats:
             continue
         own = [{task.key: task for task in route[index].tasks} for route in routes]
         for key in own[0]:
-            luck = generator.standard_normal((days, shop.plates))
+            luck = _luck(generator, days, shop.plates, turned)
             steps = [tasks.get(key) for tasks in own]
             median = np.array([0.0 if one is None else one.minutes for one in steps])[sorts]
             log_sd = np.array([0.0 if one is None else one.log_sd for one in steps])[sorts]
@@ -238,7 +257,13 @@ def draw_days(shop: Shop, light: daylight.DayLight, *, days: int, seed: int) -> 
 
 
 def same_light(
-    drawn: Drawn, shop: Shop, light: daylight.DayLight, *, days: int, seed: int
+    drawn: Drawn,
+    shop: Shop,
+    light: daylight.DayLight,
+    *,
+    days: int,
+    seed: int,
+    turned: int = 0,
 ) -> Drawn:
     """Return `draw_days` of a shop with plates of the same sorts under the same light.
 
@@ -249,10 +274,12 @@ def same_light(
         light is the same.
     shop, light, days, seed
         As of `draw_days`.
+    turned : int
+        As of `draw_doses`.
     """
     return replace(
         drawn,
-        minutes=draw_minutes(shop, days, seed),
+        minutes=draw_minutes(shop, days, seed, turned=turned),
         weather=np.arange(days) % (int(drawn.weather.max()) + 1),
-        doses=draw_doses(light, shop.plates, days, seed + 1),
+        doses=draw_doses(light, shop.plates, days, seed + 1, turned=turned),
     )
