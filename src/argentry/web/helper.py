@@ -29,7 +29,7 @@ LONGEST_SECONDS = 120.0
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
 PRESS = re.compile(r"/api/runs/[^/]+/events")
-STILL_SECONDS = 0.1  # no longer at once: it may be reading the book, and a press waits for that
+STILL_SECONDS = 0.05  # no longer at once: it may be reading the book, and a press waits for that
 
 
 class Helper:
