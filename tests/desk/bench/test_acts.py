@@ -15,7 +15,9 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
+from argentry.desk.bench import advice as bench_advice
 from argentry.desk.bench.acts import (
+    advise,
     do,
     finish_form,
     go_back,
@@ -209,3 +211,10 @@ def test_one_press_lets_a_stopped_clock_go_on(table, seat, alone):
     assert table.state().state == "open"
     assert table.plate().step("ready_room").elapsed_s == pytest.approx(5.0, abs=0.01)
     assert next_act(look(seat)).kind == "end"
+
+
+def test_the_house_is_asked_for_advice_where_the_terminal_asks(seat, monkeypatch):
+    asked = []
+    monkeypatch.setattr(bench_advice, "give_advice", lambda *given: asked.append(given))
+    advise(seat)
+    assert asked == [(seat.book, seat.studio, seat.run, seat.clock)]

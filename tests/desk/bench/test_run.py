@@ -219,6 +219,7 @@ def test_order_within_one_sending_is_kept(table):
     assert table.plate().step("ready_room").state == "done"
 
 
+STRANGER = "0197900a-0001-7000-8000-0000000000ff"  # a plate of another run
 BAD = [
     ({"kind": "step_begun", "id": "no"}, "UUID"),
     ({"kind": "dance"}, "not a kind that a device may send"),
@@ -229,6 +230,10 @@ BAD = [
     ({"kind": "paused", "age_s": 3e6}, "age"),
     ({"kind": "paused", "age_s": "5"}, "age"),
     ({"kind": "step_begun", "step": "scour"}, "plate: "),
+    (
+        {"kind": "remark_made", "plate": STRANGER, "body": {"words": "x"}},
+        "no such plate in this run",
+    ),
     ({"kind": "paused", "body": [1]}, "must be an object"),
     ({"kind": "paused", "body": {"x": 1}}, "no such value"),
     ({"kind": "remark_made"}, "missing"),

@@ -205,3 +205,26 @@ def test_a_fit_of_doubtful_readings_climbs_towards_the_summit(doubt, seed, near)
     ended = below((weighed.effect[1, 0], weighed.base[1]))
     assert summit - 1e-3 < ended < summit + near
     assert ended < below((1.0, -0.5)) - 0.1, "no lower than it began"
+
+
+@pytest.mark.parametrize("seed", [2, 5])
+def test_a_fit_with_luck_of_sessions_ends_on_the_summit(seed):
+    """Effect, base and luck of each session at once: SciPy's BFGS on the log posterior."""
+    rng = np.random.default_rng(seed)
+    session = np.repeat(np.arange(6), 8)
+    x = rng.normal(size=(48, 1)) + rng.normal(size=6)[session, None]  # what differs by session
+    luck = rng.normal(size=6)[session] * 2.0
+    fault = (x[:, 0] + luck + rng.normal(size=48) > 0.0).astype(float)
+    data = replace(made(x, fault, session), mean=np.full(1, 0.0), sd=np.full(1, 3.0))
+    weighed = weigh(data, session_sd=2.0, base_mean=-0.5, base_sd=2.0)
+
+    def below(point):
+        effect, base, luck = point[0], point[1], point[2:]
+        eta = base + effect * x[:, 0] + luck[session]
+        like = special.log_ndtr(np.where(fault > 0, eta, -eta)).sum()
+        prior = stats.norm.logpdf(effect, 0.0, 3.0) + stats.norm.logpdf(base, -0.5, 2.0)
+        return -float(like + prior + stats.norm.logpdf(luck, 0.0, 2.0).sum())
+
+    summit = optimize.minimize(below, np.zeros(8), method="BFGS").x
+    got = (weighed.effect[1, 0], weighed.base[1])
+    np.testing.assert_allclose(got, summit[:2], atol=0.01)

@@ -34,12 +34,14 @@ def test_strips_come_first_and_pictures_when_the_speed_is_found():
     assert picture.steps == ()
     assert picture.chance == pytest.approx(picture.chance_before)
     assert picture.plates == 15
+    assert "known well enough" in picture.reason
     assert 0.0 < picture.chance_low < picture.chance < picture.chance_high < 1.0
 
 
 def test_a_promised_plate_is_never_tried_upon():
     trial = next_exposure(believed(), commissioned=True)
     assert not trial.explores
+    assert "promised" in trial.reason
     assert trial.to == best_centre(believed())
     assert trial.steps == ()
 
