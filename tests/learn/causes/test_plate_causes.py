@@ -8,10 +8,13 @@ import numpy as np
 import pytest
 from tests.learn.faults import damp_studio, first, make
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.causes.appearance import stage_causes
+from argentry.learn.causes.findings import learned_links, plate_net
 from argentry.learn.causes.plate_causes import studio_past, why_plate
 from argentry.learn.causes.studio_causes import why_studio
+from argentry.records.plate import STAGES
 
 
 def test_a_look_points_to_its_cause_even_in_an_empty_book():
@@ -213,3 +216,19 @@ def test_at_most_ten_causes_are_listed_the_likeliest_first():
     assert likely == sorted(likely, reverse=True)
     assert len(told) == 10
     assert likely[-1] > 0.02  # there are more, as likely
+
+
+def test_a_look_put_down_to_another_stage_speaks_as_far_as_bookings_err():
+    """A Beta count stays as large; of it the share of wrong bookings (trade/data/causes.toml)."""
+    links = {s: learned_links(s, [], np.zeros((0, len(stage_causes(s))))) for s in STAGES}
+    plain = make(0, {}, fault="exposure")
+    plain = replace(plain, defects=(("blue_highlights", "exposure"),))
+    other = replace(plain, defects=(("blue_highlights", "coat"),))
+    here, there = plate_net(plain, links), plate_net(other, links)
+    look = here.looks.index("blue_highlights")
+    rows = [i for i, cause in enumerate(here.causes) if cause.stage == "exposure"]
+    wrong = trade.value("causes", "booked_wrong")
+    assert (here.plus[rows, look] > 0.0).any()
+    np.testing.assert_allclose(there.plus[rows, look], wrong * here.plus[rows, look])
+    both = here.plus[rows, look] + here.minus[rows, look]
+    np.testing.assert_allclose(there.plus[rows, look] + there.minus[rows, look], both)
