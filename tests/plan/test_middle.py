@@ -33,6 +33,12 @@ def until(day, stands, now, days=4000):
     return running_until(shop, stands, day.light, drawn, 4)[:, 0]
 
 
+def in_the_light(day):
+    """Return a plate that lies in the light since minute 150, all before it done."""
+    begun = {**dict.fromkeys(KEYS[:7], 20.0), "develop": 150.0}
+    return standing(day, begun, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+
+
 def test_a_block_is_begun_with_its_first_step_and_over_with_its_last(build_day):
     day = build_day()
     blocks = blocks_of(day.tasks)
@@ -87,8 +93,7 @@ def test_the_steps_that_follow_in_a_block_are_to_come_yet(build_day):
 
 def test_a_plate_that_is_not_ripe_yet_needs_more_than_it_has_had(build_day):
     day = build_day(dose_log_sd=0.3, spread=0.0)
-    times = dict.fromkeys(KEYS[:7], 20.0)
-    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    stands = in_the_light(day)
     frame = day.light.frames[0]
     grid = np.arange(len(frame.middle))
     for now in (160.0, 260.0):
@@ -119,8 +124,7 @@ def test_a_plate_whose_pictures_moved_its_end_is_ripe_about_then_on_most_days(bu
 
 def test_a_plate_never_ripe_runs_on_for_ever(build_day):
     day = build_day(sun=0.05)
-    times = dict.fromkeys(KEYS[:7], 20.0)
-    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    stands = in_the_light(day)
     assert (until(day, stands, 400.0) == LONG).all()
 
 
@@ -139,8 +143,7 @@ def test_an_exposure_ends_by_the_light_or_when_nobody_waits_longer(build_day):
 def test_the_expected_end_is_the_planned_one_until_that_time_has_passed(build_day):
     day = build_day(dose_log_sd=0.3)
     blocks = blocks_of(day.tasks)
-    times = dict.fromkeys(KEYS[:7], 20.0)
-    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    stands = in_the_light(day)
     planned = float(np.ceil(day.light.frames[0].expected_ends[150]))
     early = taken_up(replace(day, first_minute=planned - 20.0), blocks, stands, 60, 1)
     assert early.until.tolist() == [planned]
@@ -155,8 +158,7 @@ def test_a_plate_past_its_planned_end_is_expected_by_the_likely_sky(build_day, o
     [frame] = day.light.frames
     dim = replace(frame, days=0.6 * frame.days)
     day = replace(day, light=replace(day.light, frames=(dim,)))
-    times = dict.fromkeys(KEYS[:7], 20.0)
-    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    stands = in_the_light(day)
     now = float(np.ceil(frame.expected_ends[150])) + over
     late = taken_up(replace(day, first_minute=now), blocks_of(day.tasks), stands, 60, 1)
     grid = np.arange(len(frame.middle))
@@ -169,8 +171,7 @@ def test_a_plate_past_its_planned_end_is_expected_by_the_likely_sky(build_day, o
 
 def test_a_dose_without_doubt_is_reached_when_the_sums_say_so(build_day):
     day = build_day(dose_log_sd=0.0, spread=0.0)
-    times = dict.fromkeys(KEYS[:7], 20.0)
-    stands = standing(day, {**times, "develop": 150.0}, dict.fromkeys(KEYS[:7], 100.0), frame=0)
+    stands = in_the_light(day)
     frame = day.light.frames[0]
     grid = np.arange(len(frame.middle))
     ripe = np.interp(frame.middle[150] + frame.dose, frame.middle, grid)

@@ -138,9 +138,10 @@ def add_lots(
     rows = [lot_row(lot) for lot in new]
     now = to_us(datetime.now(UTC))
     with writing(book) as connection:
-        there = connection.execute(select(func.count()).select_from(tables.lot)).scalar()
-        if seen not in (None, there):
-            return False
+        if seen is not None:
+            there = connection.execute(select(func.count()).select_from(tables.lot)).scalar()
+            if there != seen:
+                return False
         for lot, row in zip(new, rows, strict=True):
             free_id(connection, tables.lot, lot.id, f"lot {lot.name[:40]}")
             connection.execute(insert(tables.lot).values(**row))

@@ -18,7 +18,8 @@ from argentry.plan import choose, further, latest, rules, spread
 from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
 from argentry.plan.dispatch import play
-from argentry.plan.middle import LEAD, NEVER, taken_up, waits_for_light
+from argentry.plan.further import NEVER
+from argentry.plan.middle import LEAD, taken_up, waits_for_light
 from argentry.plan.problem import After, Standing
 from argentry.plan.tasks import blocks_of
 
@@ -189,9 +190,8 @@ def one_more(
     if found is None or not (asked or found.begun.mean() >= ON_MOST_DAYS):
         return None
     if found.plate >= 0:  # as it will be planned once it is taken
-        last = blocks[found.block].first + len(blocks[found.block].tasks) - 1
         after = [standing.after_of(plate) for plate in range(shop.plates)]
-        middle = middle.waiting((*after, After(found.plate, last, found.until)))
+        middle = middle.waiting((*after, After(found.plate, blocks[found.block].last, found.until)))
     taken = _best(day, middle, seed)
     usual = play(middle.shop, taken.rule, middle.drawn)
     if not (asked or usual.sound[0].all(axis=1).mean() >= ON_MOST_DAYS):

@@ -11,6 +11,7 @@ from argentry.physics.picture import dose as light_dose
 from argentry.plan import rules
 from argentry.plan.daylight import whole_ends
 from argentry.plan.dispatch import play
+from argentry.plan.further import NEVER
 from argentry.plan.problem import shop_of
 from argentry.plan.seen_light import weathers_seen
 from argentry.plan.shop import Begun, between
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
 
 
 LEAD = 20.0  # idle hands may begin a plate this much before the plan that stands [min]
-NEVER = 1e7  # a minute behind all others
 LONG = 1e9  # what never ends [min]
 POSE_WAITS = 4.0  # a pose that is due and not begun so long after the coat waits for light [min]
 RIPENS_LATE = 0.25  # of the time under the expected sky: the spread of plates is no more than that
@@ -95,7 +95,7 @@ def _held(shop: Shop, waits: Mapping[int, After], ends: Floats) -> Floats:
     """Return before when plates are not begun, by the days without them, shape (days, plates)."""
     held = np.full(ends.shape[:2], -np.inf)
     for plate, after in waits.items():
-        block = max(i for i, one in enumerate(shop.blocks) if one.first <= after.task)
+        block = next(i for i, one in enumerate(shop.blocks) if after.task <= one.last)
         done = ends[:, after.plate, block]
         held[:, plate] = np.where(done <= after.until, done, NEVER)
     return held
@@ -214,8 +214,7 @@ def begun_blocks(blocks: tuple[Block, ...], standing: Standing) -> Begun:
             ended[task] = ended[task] if np.isfinite(ended[task]) else begun[task + 1]
         for index, block in enumerate(blocks):
             starts[plate, index] = begun[block.first]
-            last = block.first + len(block.tasks) - 1
-            ends[plate, index] = ended[last]
+            ends[plate, index] = ended[block.last]
     return Begun(starts, ends, standing.frame_kind)
 
 

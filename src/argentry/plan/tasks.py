@@ -79,6 +79,11 @@ class Block:
     within: float | None
 
     @property
+    def last(self) -> int:
+        """Index of the last task in the plate's list."""
+        return self.first + len(self.tasks) - 1
+
+    @property
     def minutes(self) -> float:
         """Median duration; 0 for blocks that the light decides [min]."""
         return 0.0 if self.kind in (EXPOSURE, DEVELOPMENT) else sum(t.minutes for t in self.tasks)

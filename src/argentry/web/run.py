@@ -50,7 +50,7 @@ class Wordless(logging.Formatter):
 
 
 def log_of(log_file: Path) -> logging.Handler:
-    """Return what writes the server's log; where it cannot, nothing is said of that.
+    """Return what writes the server's log, without a word where it cannot be written.
 
     The server says by itself that its folder is full or read-only. The library would print a
     traceback on the maker's terminal for each line.

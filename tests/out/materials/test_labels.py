@@ -175,4 +175,5 @@ def test_labels_for_the_wall_are_read_standing_and_none_is_cut(paper, sheet):
         visitor_text=lambda text, *at: sizes.append(at[3]) if text.strip() else None
     )
     assert min(sizes) >= WALL_PAPERS[paper].least > LABEL_PAPERS[paper].type
+    assert WALL_PAPERS[paper].type == 17.0, "as docs/materials.md says of both papers"
     assert label_data([label], paper, DAY, wall=True)["height"] * 3 < sheet[1]

@@ -292,8 +292,8 @@ def _totals(
         for one, day in fresh
         if day < from_silver
     )
-    made = zip(shares.areas, shares.finished, shares.days, strict=True)
-    mg = sum(gold_mg(area) for area, finished, day in made if finished and day < from_gold)
+    made = zip(shares.areas, shares.gilded, shares.days, strict=True)
+    mg = sum(gold_mg(area) for area, gilded, day in made if gilded and day < from_gold)
     others = sum(day < from_other for _, day in fresh)
     out = [
         CostShare(part, BOOKED, booked[part], since[part], date.max)

@@ -53,7 +53,7 @@ class Shares:
 
         self.days = [one.day for one in within]
         self.areas: list[float] = []
-        self.finished: list[bool] = []
+        self.gilded: list[bool] = []
         self.weights: dict[str, list[float]] = {part: [] for part in PARTS}
         for one in within:
             plate = plates.get(one.plate)
@@ -68,7 +68,7 @@ class Shares:
             self.areas.append(area)
             finished = "finish" in reached
             gold, glass = (finished if own is None else part in own for part in (GOLD, GLASS))
-            self.finished.append(gold)
+            self.gilded.append(gold)
             for part, weight in zip(
                 PARTS, (area, area * gold, float(glass), area, hours), strict=True
             ):

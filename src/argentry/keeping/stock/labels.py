@@ -41,7 +41,7 @@ NO_PICTURE = "there is no finished picture on {label!r}"
 FINISH_FIRST = "grade the plate when its run is finished; a wall label names a picture"
 LONGEST_ON_WALL = 120  # signs of a title, a name or a place
 TOO_LONG = "{words} is longer than {most} signs"
-TOO_FEW_TITLES = "{titles} are given for {plates}"
+NOT_A_TITLE_EACH = "{titles} are given for {plates}"
 PLATE_FOOT = "Touch the edges only. Never wipe a finished picture."
 SHORT = 8  # signs of an id that tell one bottle from the next
 
@@ -217,8 +217,7 @@ def plate_labels(
     """
     from argentry.keeping.plates.plates import find_plate
 
-    if not labels:
-        raise BadInput("plate", "none is named", "give labels of the book's plates")
+    _some_named(labels)
     with studio_book(folder, address) as book:
         studio = "" if folder is None else name_of(folder)
         own = [find_plate(book, label) for label in labels]
@@ -263,11 +262,10 @@ def wall_labels(
     from argentry.keeping.plates.description import picture_lines
     from argentry.keeping.plates.plates import find_plate
 
-    if not labels:
-        raise BadInput("plate", "none is named", "give labels of the book's plates")
+    _some_named(labels)
     if titles and len(titles) != len(labels):
         raise BadInput(
-            "--title", TOO_FEW_TITLES, "give one for each plate, in their order",
+            "--title", NOT_A_TITLE_EACH, "give one for each plate, in their order",
             titles=len(titles), plates=len(labels),
         )  # fmt: skip
     for option, words in (
@@ -296,6 +294,11 @@ def wall_labels(
                 )
             )
     return tuple(made)
+
+
+def _some_named(labels: Sequence[str]) -> None:
+    if not labels:
+        raise BadInput("plate", "none is named", "give labels of the book's plates")
 
 
 def _plate_address(base: str, plate: Plate) -> str:

@@ -242,26 +242,25 @@ def _offers(
         stage = stages.get(condition.key, condition.stage)
         rest = whole / np.maximum(usual[stage], 1e-9)
         plates = spread.get(condition.key, np.array([start]))
-        before = _over(chance, stage, condition, now, plates)
-        told = plate if plate is not None and condition.key in plate.asked else None
-        if told is not None:
-            good = _over(told.chance, condition.key, condition, now, plates)
-            before = _shared(rest * before, good, told.share)
-        for to in reachable(condition, setting, start):
-            if _hard_by(setting, start, float(to)):
-                continue
-            moved = _moved(condition, setting, plates, start, float(to))
-            after = _over(chance, stage, condition, now, moved)
-            if told is not None:
-                good = _over(told.chance, condition.key, condition, now, moved)
-                after = _shared(rest * after, good, told.share)
-            served = now.get(setting.counted_by, start)
-            price = _price(
-                setting, start, float(to), *worth, start if isinstance(served, str) else served
-            )
-            of, other = (stage, rest) if told is None else ("plate", np.ones(1))
-            gain = other * (after - before) - price
-            offers.append(_Offer(condition, of, start, float(to), before, after, gain))
+        tos = [
+            float(to)
+            for to in reachable(condition, setting, start)
+            if not _hard_by(setting, start, float(to))
+        ]
+        each = [plates, *(_moved(condition, setting, plates, start, to) for to in tos)]
+        draws = [_over(chance, stage, condition, now, values) for values in each]
+        if plate is not None and condition.key in plate.asked:
+            good = [_over(plate.chance, condition.key, condition, now, values) for values in each]
+            draws = [
+                _shared(rest * one, own, plate.share) for one, own in zip(draws, good, strict=True)
+            ]
+            stage, rest = "plate", np.ones(1)
+        served = now.get(setting.counted_by, start)
+        per = start if isinstance(served, str) else served
+        before = draws[0]
+        for to, after in zip(tos, draws[1:], strict=True):
+            gain = rest * (after - before) - _price(setting, start, to, *worth, per)
+            offers.append(_Offer(condition, stage, start, to, before, after, gain))
     return offers
 
 

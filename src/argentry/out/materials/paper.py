@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from argentry.errors import BadInput
 
@@ -77,28 +77,12 @@ LABEL_PAPERS = {
     ),
 }
 # Labels for the wall, three to a sheet, read by somebody who stands.
+_WALL = LabelPaper(
+    "a4", False, 150.0, 90.0, 30.0, 13.5, 0.0, 1, 3, 8.0, 17.0, 11.0, 10.0, 22.0, True, True
+)
 WALL_PAPERS = {
-    "a4": LabelPaper(
-        "a4", False, 150.0, 90.0, 30.0, 13.5, 0.0, 1, 3, 8.0, 17.0, 11.0, 10.0, 22.0, True, True
-    ),
-    "us-letter": LabelPaper(
-        "us-letter",
-        False,
-        150.0,
-        84.0,
-        33.0,
-        13.7,
-        0.0,
-        1,
-        3,
-        8.0,
-        14.0,
-        11.0,
-        10.0,
-        22.0,
-        True,
-        True,
-    ),
+    "a4": _WALL,
+    "us-letter": replace(_WALL, paper="us-letter", height=84.0, left=33.0, top=13.7),
 }
 
 
