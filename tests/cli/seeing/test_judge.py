@@ -7,6 +7,7 @@ from benchmarks.seeing.plate_scene import plate_scene
 from benchmarks.seeing.scene import scene
 from benchmarks.seeing.wedge_scene import wedge_scene
 from click.testing import CliRunner
+from PIL import Image
 
 from argentry.cli.main import cli
 from argentry.cli.seeing import judge as command
@@ -51,6 +52,16 @@ def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
     assert "must be two numbers" in str(ask(file, "--expect", "24").exception)
 
 
+def test_a_reason_is_said_once_however_much_it_hides(tmp_path):
+    file = tmp_path / "grey.png"
+    Image.new("RGB", (400, 300), (90, 90, 90)).save(file)
+    told = ask(file, what="plate").stdout
+    assert told.startswith("cannot tell: no plate is found in the picture")
+    assert told.count("no plate is found") == 1
+    answer = json.loads(ask(file, "--json", what="plate").stdout)
+    assert len(answer["not_told"]) > 5, "the figures that are missing stay in the JSON"
+
+
 def test_a_wedge_is_shown_step_by_step(tmp_path):
     content, truth = wedge_scene(3, turning=True, size=(900, 600))
     file = tmp_path / "wedge.jpg"
@@ -83,7 +94,7 @@ def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
     assert lines[0].startswith("perhaps a tarnished rim")
     assert lines[1].startswith("tarnish_halo: ")
     assert any(line.startswith("No share of fog: no grey scale") for line in lines)
-    assert any(line.startswith("No scale in mm: the plate's size") for line in lines)
+    assert any(line.startswith("No scale in mm, width of a rim in mm, ") for line in lines)
 
 
 def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
@@ -98,7 +109,7 @@ def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
     assert shown.exit_code == 0
     lines = shown.stdout.splitlines()
     assert sum("px across" in line for line in lines) == len(truth.areas)
-    assert any(line.startswith("No whole: ") for line in lines)
+    assert any(line.startswith("No change, whole: ") for line in lines)
     assert "same file" in str(ask(files[0], files[0], what="change").exception)
 
 

@@ -49,10 +49,14 @@ def keep(
 
 
 def show_rest(answer: PictureSeen, missing: Iterable[NotTold]) -> None:
-    """Show what is missing of what is not told, and the notes."""
+    """Show what is missing of what is not told, each reason once, and the notes."""
     out = console()
+    by_reason: dict[str, list[str]] = {}
     for one in missing:
-        out.print(NOT_TOLD.format(what=what_words(one.what), why=one.why), markup=False)
+        by_reason.setdefault(one.why, []).append(what_words(one.what))
+    for why, whats in by_reason.items():
+        if not answer.line.endswith(why):  # the answer's own line says it, of everything
+            out.print(NOT_TOLD.format(what=", ".join(whats), why=why), markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)
 
