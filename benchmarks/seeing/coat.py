@@ -79,6 +79,7 @@ def main(count=None):
     for name, make in (("", scene), ("other: ", coat_other.scene)):
         row(name + "tidy, light named", first, count, make=make)
         row(name + "tidy, thin edge", first, count, make=make, kind="thin edge")
+        row(name + "tidy, edge 8 % thin", first, count, make=make, kind="edge 8 % thin")
         row(name + "tidy, light unknown", first, count, make=make, named=False)
         row(name + "by hand, light named", first, count, make=make, by_hand=True)
         row(name + "no strip", first, count // 4, make=make, strip=False)

@@ -17,6 +17,7 @@ from benchmarks.seeing.scene import LIGHTS, Truth
 
 AT = colour.WAVELENGTH_NM
 EV = 1239.84 / AT
+EDGES = {"thin edge": 0.12, "edge 8 % thin": 0.098}  # at the very rim
 
 
 def silver(rng):
@@ -90,10 +91,10 @@ def coat_of(rng, kind, x, y):
         + 0.008 * np.cos(rng.uniform(1, 4) * np.hypot(x - rng.uniform(), y - rng.uniform()))
     )
     thin = None
-    if kind == "thin edge":
+    if kind in EDGES:
         thin = str(rng.choice(["left", "right", "top", "bottom"]))
         away = {"left": x, "right": 1 - x, "top": y, "bottom": 1 - y}[thin]
-        field = field - 0.12 * np.clip(1 - away / 0.3, 0, None) ** 1.5
+        field = field - EDGES[kind] * np.clip(1 - away / 0.3, 0, None) ** 1.5
     return mean * field, thin
 
 
