@@ -21,7 +21,7 @@ from argentry.desk.house import open_house
 from argentry.desk.pages.find import all_terms
 from argentry.needs.doubt.percent import percent
 from argentry.out.wording import counted, looks
-from argentry.records.answers.seen import what_words
+from argentry.records.answers.seen import not_told_words
 from argentry.version import VERSION
 from argentry.web.advisor import Advisor
 from argentry.web.answers import add_handlers, refusal_answer
@@ -68,7 +68,7 @@ def _templates() -> Jinja2Templates:
     templates = Jinja2Templates(directory=WEB / "templates")
     templates.env.filters |= {
         "plate_address": address_of, "whole_days": whole_days, "counted": counted,
-        "percent": percent, "looks": looks, "what_words": what_words,
+        "percent": percent, "looks": looks, "not_told_words": not_told_words,
     }  # fmt: skip
     templates.env.globals |= {
         "links": LINKS,

@@ -11,6 +11,8 @@ from PIL import Image
 
 from argentry.cli.main import cli
 from argentry.cli.seeing import judge as command
+from argentry.keeping.seeing import change, coat, plate, ripening, wedge
+from argentry.records.answers.seen import what_words
 
 
 def ask(*arguments, what="coat"):
@@ -32,7 +34,9 @@ def test_a_picture_is_told_in_one_line_with_its_map(tmp_path):
     assert answer["line"] == lines[0]
     assert abs(answer["thickness_nm"] - truth.mean) < 5.0
     assert answer["not_told"][0]["what"] == "more_seconds"
-    assert "No seconds more over iodine: no studio with its iodine box is named" in told.stdout
+    assert (
+        "Seconds more over iodine not told: no studio with its iodine box is named" in told.stdout
+    )
 
 
 def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
@@ -44,7 +48,7 @@ def test_nothing_told_is_no_error_and_no_picture_is_one(tmp_path):
         0, "cannot tell: no bare strip and no card in the picture",
     )  # fmt: skip
     assert command.ORDER_HEAD.split(",")[0] in told.stdout
-    assert "No share of the light that the look took: the light was not named" in told.stdout
+    assert "Share of the light that the look took not told: the light was not named" in told.stdout
     file.write_text("no picture")
     refused = ask(file)
     assert isinstance(refused.exception, Exception)
@@ -60,6 +64,16 @@ def test_a_reason_is_said_once_however_much_it_hides(tmp_path):
     assert told.count("no plate is found") == 1
     answer = json.loads(ask(file, "--json", what="plate").stdout)
     assert len(answer["not_told"]) > 5, "the figures that are missing stay in the JSON"
+    assert "lit alike" not in told, "nothing was told that could be compared"
+
+
+def test_every_figure_that_may_be_missing_is_named_in_words():
+    keys = {*coat.NO_MAP, *wedge.ALL, *ripening.ALL, *change.ALL, *plate.ALL}
+    words = {what_words(key) for key in keys}
+    units = ("nm", "mm", "px", "kj", "m2", "share", "exposure", "delta", "e")
+    assert len(words) == len(keys)
+    assert not [one for one in words if one.split()[-1] in units], "no key as the JSON has it"
+    assert {"buff lines", "change of the whole plate", "light that makes it ripe"} <= words
 
 
 def test_a_wedge_is_shown_step_by_step(tmp_path):
@@ -93,8 +107,10 @@ def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
     lines = shown.stdout.splitlines()
     assert lines[0].startswith("perhaps a tarnished rim")
     assert lines[1].startswith("tarnish_halo: ")
-    assert any(line.startswith("No share of fog: no grey scale") for line in lines)
-    assert any(line.startswith("No scale in mm, width of a rim in mm, ") for line in lines)
+    assert any(line.startswith("Share of fog not told: no grey scale") for line in lines)
+    whole = " ".join(shown.stdout.split())
+    assert "Scale in mm, width of a rim in mm, spots to the square centimetre" in whole
+    assert " not told: the plate's size is not named" in whole
 
 
 def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
@@ -109,7 +125,9 @@ def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
     assert shown.exit_code == 0
     lines = shown.stdout.splitlines()
     assert sum("px across" in line for line in lines) == len(truth.areas)
-    assert any(line.startswith("No change, whole: ") for line in lines)
+    assert any(
+        line.startswith("Kind of change, change of the whole plate not told: ") for line in lines
+    )
     assert "same file" in str(ask(files[0], files[0], what="change").exception)
 
 

@@ -129,7 +129,7 @@ def test_a_confirmed_scale_reads_the_coats_of_its_phone_in_its_light_alone(folde
     assert said["phone"]["from"] == "said"
 
     shown = run(folder, "coat", pictures[0] / "other.jpg", *tungsten, "--bare", truth.bare)
-    assert "No scale of your own used: this is Nordlys N9" in shown.output.replace("\n", " ")
+    assert "Coat by your own scale not told: this is Nordlys N9" in shown.output.replace("\n", " ")
     book = open_book(folder)
     (kept,) = confirmed(book, "scale")
     assert scales_in_book(book)[0].phone == PHONE
@@ -141,7 +141,7 @@ def test_a_confirmed_scale_reads_the_coats_of_its_phone_in_its_light_alone(folde
 
 def test_a_scale_without_its_phone_or_light_is_kept_and_not_confirmed(folder, pictures):
     done = keep(folder, pictures)
-    assert "No light: it was not named" in done.output.replace("\n", " ")
+    assert "Light not told: it was not named" in done.output.replace("\n", " ")
     refused = keep(folder, pictures, "--so-it-is")
     assert isinstance(refused.exception, BadInput)
     assert "it needs its bands, the phone and the light" in str(refused.exception)

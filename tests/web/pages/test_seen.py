@@ -147,7 +147,7 @@ def test_a_scale_is_read_and_confirmed_on_its_page_and_coats_are_read_by_it(host
     assert re.search(r"By your own scale of \d+ \w+ \d{4}, this phone, tungsten\.", text)
     host.form(f"/seen/{coat.sha256}/coat", plate="C-1", light="led")
     text = host.get("/plates/C-1").text
-    assert "No scale of your own used: this is Nordlys N7, led" in text
+    assert "Coat by your own scale not told: this is Nordlys N7, led" in text
     host.form(word, plate="S-1", so="no")
     host.form(f"/seen/{coat.sha256}/coat", **known)
     assert judged(book, coat.plate)[-1].answer["scale"] is None

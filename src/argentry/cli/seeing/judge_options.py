@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import BookCall, console
-from argentry.records.answers.seen import NotTold, PictureSeen, what_words
+from argentry.records.answers.seen import NotTold, PictureSeen, not_told_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from argentry.keeping.seeing.plate import AskedPlate
 
-NOT_TOLD = "No {what}: {why}"
 NO_PLATE = ("no plate is named to keep it with", "add --plate LABEL")
 KEEP_WITH = click.option(
     "--plate", "label", metavar="LABEL", help="Keep picture and answer with this plate."
@@ -51,12 +50,8 @@ def keep(
 def show_rest(answer: PictureSeen, missing: Iterable[NotTold]) -> None:
     """Show what is missing of what is not told, each reason once, and the notes."""
     out = console()
-    by_reason: dict[str, list[str]] = {}
-    for one in missing:
-        by_reason.setdefault(one.why, []).append(what_words(one.what))
-    for why, whats in by_reason.items():
-        if not answer.line.endswith(why):  # the answer's own line says it, of everything
-            out.print(NOT_TOLD.format(what=", ".join(whats), why=why), markup=False)
+    for said in not_told_words(map(vars, missing), answer.line):
+        out.print(said, markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)
 

@@ -24,7 +24,7 @@ from argentry.records.answers.condition import (
     FoundOnPlate,
     MarkInPicture,
 )
-from argentry.records.answers.seen import what_words
+from argentry.records.answers.seen import not_told_words
 from argentry.trade.defects import defects
 from argentry.trade.sizes import plate_size
 
@@ -51,7 +51,6 @@ LINES = "{count} fine lines"
 ONE_LINE = "One fine line; the subject's own look alike"
 SPOTS_EACH = "{count:.2g} spots per cm²"
 CORNERS = "Edges of the plate found to ±{px:.0f} px"
-NOT_TOLD = "No {what}: {why}"
 AREA = "{letter}  {words}{size}, colour difference {delta_e:.1f}"
 AREA_SIZE = ", {mm2:.1f} mm²"
 
@@ -199,10 +198,7 @@ def _figures(answer: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _missing(answer: Mapping[str, Any]) -> tuple[str, ...]:
-    return tuple(
-        NOT_TOLD.format(what=what_words(row["what"]), why=row["why"])
-        for row in answer.get("not_told", ())
-    )
+    return not_told_words(answer.get("not_told", ()))
 
 
 def _since(change: Judged, kept: Mapping[str, Photograph]) -> ChangeSince:

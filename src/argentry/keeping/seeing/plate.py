@@ -131,7 +131,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     )
     if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
-        return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
+        return replace(made, line=CANNOT.format(why=seen.why), not_told=why, cautions=())
     mm = None
     if size is not None:
         mm = mm_per_px(seen.corners, scale, size.height_mm)

@@ -2,18 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 _WORDS = {
-    "scale": "scale of your own used",
-    "mm_per_px": "scale in mm",
-    "rim_mm": "width of a rim in mm",
-    "spots_per_cm2": "spots to the square centimetre",
-    "area_mm2": "area in square mm",
-    "fog_share": "share of fog",
+    "scale": "coat by your own scale",
+    "thickness_nm": "thickness",
+    "edges_nm": "thickness at the edges",
     "more_seconds": "seconds more over iodine",
     "light_taken_share": "share of the light that the look took",
+    "mm_per_px": "scale in mm",
+    "fog_share": "share of fog",
+    "blue_share": "share of blue lights",
+    "rim_share": "tarnished rim",
+    "rim_mm": "width of a rim in mm",
+    "buff": "buff lines",
+    "spots_per_cm2": "spots to the square centimetre",
+    "blur_kind": "motion or focus",
+    "blur_direction": "direction of the blur",
+    "blur_length": "length of the blur",
+    "before_to_after": "fit of the two pictures",
+    "noise_delta_e": "noise of the two pictures",
+    "change": "kind of change",
+    "whole": "change of the whole plate",
+    "areas": "changed areas",
+    "area_mm2": "area in square mm",
+    "veil_share": "veil",
+    "speed_point_log_exposure": "speed point",
+    "peak_log_exposure": "peak",
+    "turns": "turn into the solarised",
+    "right_stops": "stops to the right strip",
+    "ripe_odds": "odds that it is ripe",
+    "ripe_dose_kj_m2": "light that makes it ripe",
+    "to_go_kj_m2": "light to go",
+    "to_go_minutes": "minutes to go",
 }
+_MISSING = "{what} not told: {why}"
 
 
 def what_words(what: str) -> str:
@@ -21,10 +45,32 @@ def what_words(what: str) -> str:
 
     Examples
     --------
-    >>> what_words("rim_mm"), what_words("blur_length")
-    ('width of a rim in mm', 'blur length')
+    >>> what_words("rim_mm"), what_words("thin_edge")
+    ('width of a rim in mm', 'thin edge')
     """
     return _WORDS.get(what, what.replace("_", " "))
+
+
+def not_told_words(missing: Iterable[Mapping[str, str]], line: str = "") -> tuple[str, ...]:
+    """Return what is not told in words, each reason once.
+
+    Parameters
+    ----------
+    missing : iterable of mapping
+        Rows of `not_told`: `what` is null, and `why`.
+    line : str
+        The answer's own line: a reason that ends it is not said again.
+
+    Examples
+    --------
+    >>> not_told_words([{"what": what, "why": "no plate is found"} for what in ("buff", "spots")])
+    ('Buff lines, spots not told: no plate is found',)
+    """
+    by_reason: dict[str, list[str]] = {}
+    for row in missing:
+        by_reason.setdefault(row["why"], []).append(what_words(row["what"]))
+    said = ((", ".join(whats), why) for why, whats in by_reason.items() if not line.endswith(why))
+    return tuple(_MISSING.format(what=what[0].upper() + what[1:], why=why) for what, why in said)
 
 
 @dataclass(frozen=True)
