@@ -2,10 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from argentry import trade
 from argentry.errors import BadInput
 from argentry.needs import fume as need
+from argentry.needs import over_iodine
 from argentry.needs.fume import Fuming
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens
 from argentry.records.needs import StudioNow
@@ -171,3 +174,18 @@ def test_bad_input(wrong):
 def test_unknown_box_lists_the_known():
     with pytest.raises(BadInput, match="'Old box', 'Deep box'"):
         fume(Fuming(45.0, box="Third"), StudioNow(STUDIO))
+
+
+def test_a_coat_strays_with_the_crystals_as_its_seconds_do(monkeypatch):
+    # the same sensitivity twice: in the seconds asked for, and in how far coats stray from them
+    box, held = over_iodine.box_today(STUDIO), 20.0
+    each = over_iodine.each_log_sd(box, 25.0, held)
+    known = trade.value
+    still = {("fuming", "temperature_sd"): 0.0}
+    monkeypatch.setattr(
+        over_iodine.trade, "value", lambda *of: still[of] if of in still else known(*of)
+    )
+    warmth = np.sqrt(each**2 - over_iodine.each_log_sd(box, 25.0, held) ** 2)
+    cold, warm = (float(over_iodine.computed_seconds(box, 25.0, held + by)) for by in (-0.05, 0.05))
+    of_a_kelvin = np.log(cold / warm) / 0.1
+    assert warmth == pytest.approx(known("fuming", "temperature_sd") * of_a_kelvin, rel=0.01)

@@ -18,7 +18,6 @@ from argentry.physics.coat import film_growth
 from argentry.physics.coat.coat_words import colour_word
 from argentry.physics.room.air import pressure_at_elevation_pa
 from argentry.physics.vapour import fuming, fuming_range
-from argentry.physics.vapour.evenness import relative_rate_per_k
 from argentry.records.answers.fume import LastSeconds
 from argentry.records.day import Range
 from argentry.records.instruments import IodineBox
@@ -277,6 +276,8 @@ def each_log_sd(
         computed_seconds(box, thicker, held_c) / computed_seconds(box, thickness_nm, held_c)
     )
     _, slowing = film_growth.slowing(held_c, plate_c, humidity_pct)
-    warmth = trade.value("fuming", "temperature_sd") * relative_rate_per_k(held_c)
+    held = np.asarray(held_c, dtype=np.float64)
+    cold, warm = (computed_seconds(box, thickness_nm, held + by) for by in (-0.5, 0.5))
+    warmth = trade.value("fuming", "temperature_sd") * np.log(cold / warm)
     each = trade.value("fuming", "box_spread")
     return np.asarray(np.sqrt(each**2 + slowing**2 + warmth**2 + eye**2))
