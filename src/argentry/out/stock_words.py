@@ -6,7 +6,7 @@ from math import floor, log10
 from typing import TYPE_CHECKING
 
 from argentry.needs.materials.bath_life import few_left
-from argentry.out.wording import count_range, plates
+from argentry.out.wording import count_range, counted, plates
 from argentry.records.day import Range
 from argentry.trade.stock import in_words
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from argentry.desk.pages.materials import MaterialsPage
     from argentry.keeping.stock.baths import BathNow
+    from argentry.keeping.stock.cost import Cost
     from argentry.keeping.stock.lot_facts import LotNow
     from argentry.keeping.stock.lots import Stock
     from argentry.keeping.stock.orders import Needed, Needs
@@ -54,6 +55,12 @@ YEAR_DAYS, YEARS_FROM, MOST_YEARS = 365.25, 700.0, 10  # the pace of a month say
 ORDER_NOW = "Order {amount} of {title} now: it takes {days:g} days to come."
 EXPIRED = "The last day of {lot.name} was {lot.expires_on}: it counts for no plate."
 NOTHING_LEFT = "Nothing is left of: {material}."
+MADE = "{plates} from {one.first} to {one.last}, {one.good} of them good, {hours:.0f} h of work"
+NO_PLATES = "No plate was made from {one.first} to {one.last}."
+FAILED = "Plates lost or worth a study cost {money}."
+SAVES = "One failure less in ten would save {each} on every good plate, {all} over these days."
+NOT_PRICED = "No price is noted for {name}: argentry stock note {name!r} --price N"
+ALL_PARTS = "all parts"
 
 
 LARGER = {"mL": ("L", 1000.0), "mg": ("g", 1000.0), "cm": ("m", 100.0), "g": ("kg", 1000.0)}
@@ -238,3 +245,47 @@ def material_notes(shown: MaterialsPage) -> list[str]:
             notes.append(ORDER_NOW.format(amount=wanted, title=one.title, days=one.lead_days))
     notes += [EXPIRED.format(lot=lot) for lot in stock.lots if lot.expired and lot.left > 0.0]
     return notes
+
+
+def cost_head(one: Cost) -> str:
+    """Return the days of a cost, and how many plates were made in them."""
+    if not one.plates:
+        return NO_PLATES.format(one=one)
+    return MADE.format(one=one, plates=counted(one.plates, "plate"), hours=one.hours)
+
+
+def part_rows(one: Cost) -> list[tuple[str, ...]]:
+    """Return what each part cost, and the sum: part, all, per plate, per good plate, basis."""
+    rows = [
+        (part.part, part.total, part.per_plate, part.per_good, part.basis) for part in one.parts
+    ]
+    rows.append((ALL_PARTS, one.total, one.per_plate, one.per_good, ""))
+    return [
+        (part, *(money(amount, one.currency) for amount in amounts), basis)
+        for part, *amounts, basis in rows
+    ]
+
+
+def grade_rows(one: Cost) -> list[tuple[str, ...]]:
+    """Return what plates of each grade cost: grade, plates, per plate, all."""
+    return [
+        (
+            grade.grade,
+            str(grade.plates),
+            money(grade.per_plate, one.currency),
+            money(grade.total, one.currency),
+        )
+        for grade in one.grades
+    ]
+
+
+def cost_lines(one: Cost) -> list[str]:
+    """Return what failures cost, what one less would save, what has no price, and the notes."""
+    lines = []
+    if one.grades:
+        lines.append(FAILED.format(money=money(one.failures, one.currency)))
+    if one.one_less_saves_per_good is not None:
+        each, every = one.one_less_saves_per_good, one.one_less_saves
+        lines.append(SAVES.format(each=money(each, one.currency), all=money(every, one.currency)))
+    lines += [NOT_PRICED.format(name=name) for name in one.not_priced]
+    return [*lines, *one.notes]

@@ -1,7 +1,8 @@
 """The page of materials: what will not last, its forms, what is printed from it."""
 
 import io
-from datetime import date
+import json
+from datetime import UTC, date, datetime
 from html import unescape
 
 import pypdf
@@ -10,8 +11,11 @@ from tests.out.materials.qr_reader import read_qr
 from tests.web.pages.test_learning import plain
 from tests.web.pages.test_notebook import EDGE, body_of
 
+from argentry.book.lots import add_lots, use_lot
+from argentry.book.materials.notes import add_notes
 from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
+from argentry.desk.pages import materials as desk_page
 from argentry.desk.pages.materials import materials_page
 from argentry.keeping.book import studio_book
 from argentry.keeping.moments import zone_of
@@ -21,9 +25,9 @@ from argentry.keeping.stock.labels import bottle_labels
 from argentry.keeping.stock.lots import list_stock, new_lot
 from argentry.keeping.stock.waste import waste
 from argentry.out.materials.paper import code_svg
-from argentry.out.stock_words import waste_silver
+from argentry.out.stock_words import money, waste_silver
 from argentry.records.ids import new_id
-from argentry.records.material import LotFacts
+from argentry.records.material import LOT, Lot, LotFacts, MaterialNote
 from argentry.records.plate import Making, Plate
 
 
@@ -89,6 +93,45 @@ def test_silver_and_its_range_are_the_same_by_every_door(host, folder, capsys, m
     printed = " ".join(" ".join(one.extract_text() for one in pages).split())
     for words in waste_silver(kind):
         assert words in printed
+
+
+def test_costs_are_the_same_by_page_command_and_json(host, folder, capsys, monkeypatch):
+    day, at = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
+    assert "No plate was made from" in plain(host.get("/materials").text)
+    monkeypatch.setattr(desk_page, "today_of", lambda *_: day)
+    with studio_book(folder) as book:
+        for name, price in (("Cover glass", "40.0"), ("Rouge", None)):
+            lot = Lot(new_id(), name, 20.0, "piece", "", date(2026, 1, 1))
+            add_lots(book, [lot])
+            use_lot(book, lot.id, 4.0, at=at)
+            if price:
+                add_notes(book, [MaterialNote(LOT, lot.id, "price", price, at)])
+        for grade, made in (("good", day), ("lost", day), ("study", date(2025, 6, 22))):
+            plate = Plate(new_id(), grade, "quarter", None, 10.0)
+            add_plate(book, plate)
+            add_making(book, Making(new_id(), plate.id, None, "a", 1, made, grade=grade))
+    monkeypatch.setenv("COLUMNS", "300")
+    said = {}
+    for form in ((), ("--json",)):
+        with pytest.raises(SystemExit):
+            main(["cost", "--studio", str(folder), "--until", str(day), *form])
+        said[form] = capsys.readouterr().out
+    found = json.loads(said[("--json",)])
+    typed = " ".join(said[()].split())
+    text = " ".join(unescape(plain(host.get("/materials").text)).split())
+    text = text[text.index("What plates cost") : text.index("To print")]
+    sums = [found[key] for key in ("total", "per_plate", "per_good", "failures")]
+    sums += [found["one_less_saves_per_good"], found["one_less_saves"]]
+    sums += [one[key] for one in found["parts"] for key in ("total", "per_plate", "per_good")]
+    sums += [one[key] for one in found["grades"] for key in ("total", "per_plate")]
+    assert (found["plates"], found["good"], len(found["grades"])) == (3, 1, 3)
+    for amount in {money(one, found["currency"]) for one in sums}:
+        count = typed.count(" ".join(amount.split()))
+        assert text.count(" ".join(amount.split())) == count > 0, amount
+    days = f"3 plates from 2025-06-22 to {day}, 1 of them good"
+    for line in (*found["notes"], days, "No price is noted for Rouge: argentry stock note 'Rouge'"):
+        assert line in text
+        assert line in typed
 
 
 def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):

@@ -1,4 +1,4 @@
-"""The page of materials: at a glance what will not last this week; stock, baths, safety, waste."""
+"""The page of materials: what will not last this week; stock, baths, safety, waste and costs."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from argentry.keeping.plates.wear import worn_of
 from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
 from argentry.keeping.stock.baths import discard_bath as discard
 from argentry.keeping.stock.corrections import weigh_lot
+from argentry.keeping.stock.cost import Cost, cost_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import Stock, new_lot, stock_of
 from argentry.keeping.stock.orders import Needs, needs_from
@@ -63,6 +64,8 @@ class MaterialsPage:
         Safety of what is there.
     waste : Waste
         What waste was made this month and is kept.
+    cost : Cost
+        What the plates of the year until today cost.
     recipes : tuple of (str, str)
         Key and title of each recipe that a bath may be noted by.
     """
@@ -76,6 +79,7 @@ class MaterialsPage:
     least_um: float
     room: RoomSafety
     waste: Waste
+    cost: Cost
     recipes: tuple[tuple[str, str], ...]
 
 
@@ -83,12 +87,13 @@ def materials_page(house: House) -> MaterialsPage:
     """Return what the page of materials shows."""
     now, folder = house.clock.now(), house.studio_dir
     studio = load_studio(folder)
+    today = today_of(folder, now)
     stock = stock_of(house.book, folder, all_of_them=True, studio=studio)
     known = KnownBaths(house.book, folder, studio)
     baths = baths_of(house.book, now, known=known).baths
     return MaterialsPage(
         stock=stock,
-        needs=needs_from(house.book, studio, stock, today=today_of(folder, now)),
+        needs=needs_from(house.book, studio, stock, today=today),
         baths=baths,
         took={bath.id: words for bath in baths if (words := _took(house, bath))},
         tired=tuple(bath for bath in baths if not bath.lasts),
@@ -96,6 +101,7 @@ def materials_page(house: House) -> MaterialsPage:
         least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now.astimezone(house.zone)),
         waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
+        cost=cost_of(house.book, folder, last=today),
         recipes=tuple((one.key, one.title) for one in (*known.own.values(), *recipes())),
     )
 

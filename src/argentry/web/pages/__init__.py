@@ -72,7 +72,7 @@ LINKS = (
     Link("/devices", "Devices", "pair a tablet, revoke one", host_only=True),
 )
 MORE_LINKS = (
-    Link("/materials", "Materials", "stock, baths, orders, safety, waste, labels to print"),
+    Link("/materials", "Materials", "stock, baths, orders, safety, waste, costs, labels to print"),
     Link("/meter", "Meter", "a light meter against the two lights, a card for its back"),
     Link("/weather", "Weather", "forecasts and what is sent for them", host_only=True),
     Link("/clock", "Clock", "the house's clock and the machine's", host_only=True),

@@ -20,10 +20,14 @@ from argentry.out.materials.printing import KINDS
 from argentry.out.stock_words import (
     amount,
     bath_lasts,
+    cost_head,
+    cost_lines,
     for_tomorrow,
+    grade_rows,
     lot_line,
     material_notes,
     money,
+    part_rows,
     there,
     waste_silver,
     will_do,
@@ -47,7 +51,7 @@ Paper = Annotated[str, Query(max_length=20)]
 
 @router.get("/materials")
 async def materials(request: Request) -> Response:
-    """Show what will not last this week, stock, baths, safety and waste."""
+    """Show what will not last this week, stock, baths, safety, waste and costs."""
     house = request.app.state.house
     shown = await run_in_threadpool(desk_page.materials_page, house)
     return page(
@@ -67,6 +71,10 @@ async def materials(request: Request) -> Response:
             "will_do": will_do,
             "lasts": bath_lasts,
             "waste_silver": waste_silver,
+            "cost_head": cost_head(shown.cost),
+            "part_rows": part_rows(shown.cost),
+            "grade_rows": grade_rows(shown.cost),
+            "cost_lines": cost_lines(shown.cost),
             "pictogram": _pictogram,
         },
     )
