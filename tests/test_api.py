@@ -106,3 +106,32 @@ def test_words_of_a_notebook_are_dates_or_are_refused_in_a_sentence(tmp_path, mo
     ):
         with pytest.raises(argentry.BadInput, match=said):
             refused()
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "named", "said"),
+    [
+        ("coat", (None,), {}, "nm: None is not a number; give a number."),
+        ("coat", ([25],), {}, "nm: [25] is not a number; give a number."),
+        ("coat_of_word", (3,), {}, "word: 3 is not text; give text."),
+        ("coats_of_colour", ((50.0, 1.0),), {}, "lab: (50.0, 1.0) is not three numbers; give"),
+        ("fume", (25,), {"gap": 20}, "gap: there is no argument gap; did you mean gap_mm."),
+        ("air", (20,), {}, "air: too many positional arguments; help(argentry.air) lists what"),
+        ("odds", ("demo",), {}, "odds: missing a required argument: 'label'; help(argentry.odds)"),
+        ("why", ("demo", "P1"), {}, "gathered: 'demo' is not plates, from load_plates; give"),
+        ("light", ("demo",), {}, "studio: 'demo' is not a studio, from load_studio or None;"),
+        ("load_studio", (None,), {}, "path: None is not a path or text; give a path or text."),
+    ],
+)
+def test_a_wrong_argument_is_one_clear_sentence(name, given, named, said):
+    """Each ended in a TypeError or AttributeError from deep inside, of a name nobody had used."""
+    with pytest.raises(argentry.BadInput) as refused:
+        getattr(argentry, name)(*given, **named)
+    assert str(refused.value).startswith(said)
+
+
+def test_numbers_of_other_libraries_are_numbers():
+    assert argentry.coat(np.int64(25)) == argentry.coat(np.float32(25)) == argentry.coat(25)
+    seen = (70.0, 5.0, 30.0)
+    whole, same = (argentry.coats_of_colour(lab) for lab in (seen, np.array(seen)))
+    assert argentry.plain(whole) == argentry.plain(same)

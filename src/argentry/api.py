@@ -18,29 +18,23 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from argentry.desk.learning.batch import plates_needed
-from argentry.desk.learning.causes import learned
-from argentry.desk.learning.causes import why_failed as why
-from argentry.desk.learning.causes import why_studio_wide as why_studio
-from argentry.desk.learning.comparison import compare_settings as compare
-from argentry.desk.learning.next_trial import next_plate
-from argentry.desk.learning.odds import plate_odds as odds
+from argentry.desk.learning import batch, causes, comparison, next_trial
+from argentry.desk.learning import odds as odds_of
 from argentry.desk.numbers.makings import Gathered, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.wishes import plan_day as plan_wished
-from argentry.errors import BadInput, not_a_number
-from argentry.keeping.studio import load_studio
-from argentry.keeping.weather import read_weather
+from argentry.errors import BadInput, not_a_number, unknown
+from argentry.given import checked
+from argentry.keeping import studio as studios
+from argentry.keeping import weather as weathers
+from argentry.needs import air as airs
+from argentry.needs import coat as coats
 from argentry.needs import develop as development
 from argentry.needs import expose as exposure
 from argentry.needs import fume as fuming
-from argentry.needs.air import room_air as air
+from argentry.needs import light as lights
 from argentry.needs.camera import Camera
-from argentry.needs.coat import coat_candidates as coats_of_colour
-from argentry.needs.coat import coat_for_word as coat_of_word
-from argentry.needs.coat import coat_report as coat
 from argentry.needs.frame import Frame
-from argentry.needs.light import light_report as light
 from argentry.needs.numbers import studio_now
 from argentry.records.answers.develop import DevelopAnswer
 from argentry.records.answers.expose import ExposeAnswer
@@ -82,7 +76,23 @@ __all__ = [
     "why_studio",
 ]
 
+load_studio = checked("load_studio")(studios.load_studio)
+read_weather = checked("read_weather")(weathers.read_weather)
+air = checked("air")(airs.room_air)
+coat = checked("coat")(coats.coat_report)
+coat_of_word = checked("coat_of_word")(coats.coat_for_word)
+coats_of_colour = checked("coats_of_colour")(coats.coat_candidates)
+light = checked("light")(lights.light_report)
+compare = checked("compare")(comparison.compare_settings)
+learned = checked("learned")(causes.learned)
+next_plate = checked("next_plate")(next_trial.next_plate)
+odds = checked("odds")(odds_of.plate_odds)
+plates_needed = checked("plates_needed")(batch.plates_needed)
+why = checked("why")(causes.why_failed)
+why_studio = checked("why_studio")(causes.why_studio_wide)
 
+
+@checked("load_plates")
 def load_plates(studio: Path | str | None = None, table: Path | str | None = None) -> Gathered:
     """Return the plates to learn from: of a studio's book, or of a table of plates.
 
@@ -110,6 +120,10 @@ def _place(studio: Studio | None, lat: float | None, lon: float | None, tz: str 
 
 def _fields(kind: type[Any], how: dict[str, Any]) -> Any:
     """Return a record made of named values; text where it takes a number is refused."""
+    names = tuple(one.name for one in fields(kind))
+    for name in how:
+        if name not in names:
+            raise unknown(name, "argument", name, names)
     for one in fields(kind):
         takes = str(one.type).split(" | ")
         if isinstance(how.get(one.name), str) and "float" in takes and "str" not in takes:
@@ -141,9 +155,12 @@ def _date(day: date | str) -> date:
             return date.fromisoformat(day)
         except ValueError:
             raise BadInput("day", NO_DATE, A_DATE, given=day[:40]) from None
+    if not isinstance(day, date):
+        raise BadInput("day", NO_DATE, A_DATE, given=str(day)[:40])
     return day.date() if isinstance(day, datetime) else day
 
 
+@checked("fume")
 def fume(
     thickness_nm: float,
     studio: Studio | None = None,
@@ -177,6 +194,7 @@ def fume(
     )
 
 
+@checked("expose")
 def expose(
     when: datetime | str,
     studio: Studio | None = None,
@@ -221,6 +239,7 @@ def expose(
     return exposure.expose(place, moment, _fields(Camera, camera), _now(studio, plates), weather)
 
 
+@checked("develop")
 def develop(
     start: datetime | str,
     studio: Studio | None = None,
@@ -257,6 +276,7 @@ def develop(
     return development.develop(place, moment, _fields(Frame, frame), now, weather)
 
 
+@checked("plan_day")
 def plan_day(
     studio: Studio,
     day: date | str,
@@ -288,8 +308,6 @@ def plan_day(
     """
     numbers = None if taught_by is None else learned_numbers(taught_by)
     outlook = Outlook(weather)
-    if isinstance(plates, str):
-        raise not_a_number("plates", plates)
     return plan_wished(
         studio, _date(day), wishes, plates=plates, outlook=outlook, learned=numbers, **how
     )

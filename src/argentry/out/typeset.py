@@ -13,6 +13,20 @@ from typing import Any
 LACKING = re.compile(r'the text `"(.+?)"` could not be displayed')
 INVISIBLE = re.compile(r"\\u\{(\w+)\}")
 NO_LETTER = "▯"
+OF_UNIT = re.compile(
+    r"(?<=\d) (?=× \d|(?:%|°[CF]|mm|cm|m|ft|in|min|h|W|K|g|mg|kg|mL|L)(?!\w))|(?<=\d.×) (?=\d)"
+)
+
+
+def with_units(words: str) -> str:
+    """Return words in which no line breaks between a number and its unit, or within a size.
+
+    Examples
+    --------
+    >>> with_units("half plate, 108 × 140 mm").split(" ")[-1].split()
+    ['108', '×', '140', 'mm']
+    """
+    return OF_UNIT.sub("\u00a0", words)
 
 
 @cache

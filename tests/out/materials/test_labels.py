@@ -169,6 +169,8 @@ def test_labels_for_the_wall_are_read_standing_and_none_is_cut(paper, sheet):
     label = Label(longest, lines, address="http://studio.local:8440/plates/P2", foot="Stand there.")
     pages = PdfReader(io.BytesIO(labels_pdf([label] * 4, paper, day=DAY, wall=True))).pages
     assert [page.extract_text().count("Stand there.") for page in pages] == [3, 1]
+    size = pages[1].extract_text().splitlines()[-3].removeprefix("Daguerreotype, half plate, ")
+    assert size == "108\xa0×\xa0140\xa0mm", "beside a code mm stood alone on a line"
     assert [round(float(side) / MM, 1) for side in pages[0].mediabox[2:]] == list(sheet)
     sizes = []
     pages[0].extract_text(

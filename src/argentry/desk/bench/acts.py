@@ -17,7 +17,7 @@ from argentry.book.readings import latest
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import add_events, last_of_device, of_run
 from argentry.desk.bench.seat import Seat
-from argentry.exchange.plates.numbers import plain_number
+from argentry.exchange.plates.numbers import typed_number
 from argentry.records.ids import new_id
 from argentry.records.run import SECONDS_COUNT, RunState
 from argentry.records.run_plan import MorePlate
@@ -364,9 +364,7 @@ def read_in(seat: Seat, text: str, plate: str | None = None) -> str:
     what = short_names().get(words[0].lower(), words[0])
     if what not in quantities():
         return NOT_MEASURED.format(word=words[0], names=", ".join(short_names()))
-    value = plain_number(words[1], "")  # a point is a decimal point, a comma need not be one
-    if value is None:
-        value = plain_number(words[1], "either")
+    value = typed_number(words[1])
     if value is None:
         return NOT_A_NUMBER.format(word=words[1])
     unit = " ".join(words[2:]) or typed_unit(quantities()[what].unit, seat.studio.units)

@@ -10,7 +10,7 @@ from typing import TypeVar
 from argentry.book.baths import taken_for
 from argentry.desk.house import House, book_address
 from argentry.errors import BadInput
-from argentry.exchange.plates.numbers import plain_number
+from argentry.exchange.plates.numbers import typed_number
 from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.moments import today_of
 from argentry.keeping.plates.wear import worn_of
@@ -177,7 +177,7 @@ def collected(house: House, _form: Mapping[str, str], by: str) -> None:
 def _number(where: str, text: str) -> float | None:
     if not text.strip():
         return None
-    number = plain_number(text, "either")
+    number = typed_number(text)
     if number is None:
         raise BadInput(where, NOT_A_NUMBER, A_NUMBER, given=text)
     return number

@@ -65,6 +65,26 @@ def plain_number(text: str, decimal: str) -> float | None:
         return None
 
 
+def typed_number(text: str) -> float | None:
+    """Return the number that one hand typed now, or None when it is none or could be two.
+
+    A point is a decimal point, as in every number that argentry shows and as in the terminal; a
+    comma need not be one. Cells of a file are another matter: see `plain_number`.
+
+    Parameters
+    ----------
+    text : str
+        Of a form, or of a reading at the bench.
+
+    Examples
+    --------
+    >>> typed_number("1.234"), typed_number("17,5"), typed_number("1,234"), typed_number("1.234,5")
+    (1.234, 17.5, None, 1234.5)
+    """
+    number = plain_number(text, "")
+    return plain_number(text, "either") if number is None else number
+
+
 @cache
 def spelt_unit(text: str, allowed: Sequence[str]) -> str | None:
     """Return the unit of those allowed that a text spells, or None."""

@@ -15,7 +15,7 @@ from argentry.out.day.blocks import over_iodine, short_name
 from argentry.out.day.caution_marks import marks, numbered_cautions
 from argentry.out.day.hour_words import hour_table
 from argentry.out.day.rows import rows, wait_rules
-from argentry.out.typeset import pdf
+from argentry.out.typeset import pdf, with_units
 from argentry.out.wording import length_range
 from argentry.records.day import DayPlan, PlannedStep, Range, weekday_and_date
 from argentry.records.units import told
@@ -112,8 +112,7 @@ def _figures(plan: DayPlan) -> Iterable[tuple[str, str]]:
 
 def _whole(words: str) -> str:
     """Return words in which no line breaks within an option, or between a number and its unit."""
-    kept = re.sub(r"(\d) (?=(?:%|°[CF]|mm|cm|m|ft|in|min|h|W|K)(?!\w))", "\\1\u00a0", words)
-    return re.sub(r"--[\w-]+", lambda one: one[0].replace("-", "-\u2060"), kept)
+    return re.sub(r"--[\w-]+", lambda one: one[0].replace("-", "-\u2060"), with_units(words))
 
 
 def _on_paper(caution: str) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import LABEL_PAPERS, WALL_PAPERS, check_paper, code_svg
-from argentry.out.typeset import pdf
+from argentry.out.typeset import pdf, with_units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,7 +95,7 @@ def _set(label: Label, *, full: bool) -> _Set:
     made = _Set(
         title=label.title,
         signal=label.signal,
-        lines=label.lines if full else label.lines[:3],
+        lines=tuple(map(with_units, label.lines if full else label.lines[:3])),
         statements=label.statements,
         advice=label.advice[:MOST_ADVICE],
         pictograms=tuple(pictogram(key) for key in label.pictograms),

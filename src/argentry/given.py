@@ -1,0 +1,105 @@
+"""What a notebook gives a public function: looked at there, so that a slip is one clear sentence.
+
+A command's options are read from text and refused by their readers; in a notebook anything can be
+given anywhere, and what is wrong would else show as an error of Python far below.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from functools import wraps
+from numbers import Integral, Real
+from typing import Any, ParamSpec, TypeVar
+
+from argentry.errors import BadInput, not_a_number
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+# what an argument of a kind is called; a kind that is not here is not looked at
+KINDS: Mapping[str, str] = {
+    "float": "a number",
+    "int": "a whole number",
+    "bool": "True or False",
+    "str": "text",
+    "date": "a date, such as date(2026, 6, 21)",
+    "datetime": "a date with a time, such as datetime(2026, 6, 21, 13)",
+    "tuple[float, float]": "two numbers",
+    "tuple[float, float, float]": "three numbers",
+    "Path": "a path",
+    "Studio": "a studio, from load_studio",
+    "Gathered": "plates, from load_plates",
+    "Weather": "weather, from read_weather",
+    "Wishes": "Wishes",
+    "View": "a View",
+    "None": "None",
+}
+OWN_READERS = ("date | str", "datetime | str")  # which say what text they take
+NUMBERS: Mapping[str, type] = {"float": Real, "int": Integral}
+IS_NOT, GIVE = "{given} is not {kinds}", "give {kinds}"
+SEE = "help(argentry.{name}) lists what it takes"
+OR, QUOTED = " or ", 40
+
+
+def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Return what makes a function look at its arguments' kinds before it begins.
+
+    Parameters
+    ----------
+    name : str
+        By which a notebook knows the function.
+
+    Examples
+    --------
+    >>> @checked("half")
+    ... def half(of: float) -> float:
+    ...     return of / 2
+    >>> half(5)
+    2.5
+    >>> half([5])
+    Traceback (most recent call last):
+    argentry.errors.BadInput: of: [5] is not a number; give a number.
+    """
+
+    def made(function: Callable[P, R]) -> Callable[P, R]:
+        signature = inspect.signature(function)
+
+        @wraps(function)
+        def looked_at(*args: P.args, **kwargs: P.kwargs) -> R:
+            try:
+                given = signature.bind(*args, **kwargs).arguments
+            except TypeError as error:
+                raise BadInput(name, str(error), SEE, name=name) from None
+            for where, value in given.items():
+                _look(where, value, str(signature.parameters[where].annotation))
+            return function(*args, **kwargs)
+
+        looked_at.__name__ = looked_at.__qualname__ = name
+        return looked_at
+
+    return made
+
+
+def _look(where: str, value: Any, annotation: str) -> None:
+    kinds = annotation.split(" | ")
+    known = annotation not in OWN_READERS and all(kind in KINDS for kind in kinds)
+    if not known or any(_is(value, kind) for kind in kinds):
+        return
+    if isinstance(value, str) and not {"float", "int"}.isdisjoint(kinds):
+        raise not_a_number(where, value)
+    says = OR.join(KINDS[kind] for kind in kinds)
+    raise BadInput(where, IS_NOT, GIVE, given=repr(value)[:QUOTED], kinds=says)
+
+
+def _is(value: Any, kind: str) -> bool:
+    if kind in NUMBERS:
+        return isinstance(value, NUMBERS[kind]) and not isinstance(value, bool)
+    if kind.startswith("tuple"):
+        try:
+            parts = tuple(value)
+        except TypeError:  # also of an array of no dimension
+            return False
+        return len(parts) == kind.count("float") and all(_is(part, "float") for part in parts)
+    name = "NoneType" if kind == "None" else kind
+    return any(one.__name__ == name for one in type(value).__mro__)
