@@ -70,6 +70,14 @@ STYLES = """() => {
   }
   return [...told];
 }"""
+# of each table whose head is shown: how far its heads stand from what they are the heads of
+ASKEW = """() => [...document.querySelectorAll("table:has(thead)")].flatMap((table) => {
+  const left = (row) => [...row.cells].map((cell) => cell.getBoundingClientRect().left);
+  const head = table.tHead.rows[0], row = table.tBodies[0]?.rows[0];
+  if (!row || !head.getClientRects().length) return [];
+  const under = left(row);
+  return left(head).map((x, at) => Math.abs(x - (under[at] ?? x))).filter((far) => far > 1);
+})"""
 SHOTS = os.environ.get("ARGENTRY_SHOTS", "")
 PATHS = (
     "/", "/runs", "/plates", "/plates/Q-1", "/learned", "/meter", "/weather", "/devices", "/clock",
@@ -196,6 +204,7 @@ def judged(page, name, *, looks=("dark", "red")):
         rules = BUT_CONTRAST if styles <= known else RULES
         assert violations(page, rules) == [], (name, size)
         known |= styles
+        assert page.evaluate(ASKEW) == [], (name, size)
         kept(page, name, "light")
     for look in looks:
         page.evaluate("(look) => { document.documentElement.className = look; }", look)
