@@ -116,6 +116,7 @@ def test_words_of_a_notebook_are_dates_or_are_refused_in_a_sentence(tmp_path, mo
         ("coat_of_word", (3,), {}, "word: 3 is not text; give text."),
         ("coats_of_colour", ((50.0, 1.0),), {}, "lab: (50.0, 1.0) is not three numbers; give"),
         ("fume", (25,), {"gap": 20}, "gap: there is no argument gap; did you mean gap_mm."),
+        ("fume", (25,), {"gap_mm": [20]}, "gap_mm: [20] is not a number"),
         ("air", (20,), {}, "air: too many positional arguments; help(argentry.air) lists what"),
         ("odds", ("demo",), {}, "odds: missing a required argument: 'label'; help(argentry.odds)"),
         ("why", ("demo", "P1"), {}, "gathered: 'demo' is not plates, from load_plates; give"),
@@ -135,3 +136,18 @@ def test_numbers_of_other_libraries_are_numbers():
     seen = (70.0, 5.0, 30.0)
     whole, same = (argentry.coats_of_colour(lab) for lab in (seen, np.array(seen)))
     assert argentry.plain(whole) == argentry.plain(same)
+
+
+def test_a_slip_in_what_is_asked_of_a_day_is_a_sentence(tmp_path):
+    from argentry.keeping.studio import new_studio
+
+    new_studio(tmp_path / "studio", {})
+    studio = argentry.load_studio(tmp_path / "studio")
+    for how, said in (
+        ({"efort": 0.2}, "efort: there is no argument efort; did you mean effort."),
+        ({"effort": "much"}, "effort: 'much' is text; give a number, without quotes."),
+        ({"wishes": argentry.Wishes(sitters=("11:00",))}, "sitters: '11:00' is not a Sitter; give"),
+    ):
+        with pytest.raises(argentry.BadInput) as refused:
+            argentry.plan_day(studio, "2026-06-21", **how)
+        assert str(refused.value).startswith(said)

@@ -3,7 +3,7 @@
 import pytest
 
 from argentry.errors import BadInput
-from argentry.given import checked
+from argentry.given import checked, look
 
 
 @checked("shown")
@@ -22,3 +22,10 @@ def test_right_kinds_and_kinds_not_known_come_through():
 def test_another_kind_is_refused_by_the_name_of_its_argument(count):
     with pytest.raises(BadInput, match=r"^count: .*; give a (whole )?number"):
         show("May", count)
+
+
+def test_a_word_alone_is_no_list_of_words():
+    """Of ``fixed="coat_nm"`` the letter c was refused as a setting."""
+    look("fixed", ("coat_nm",), "Collection[str]")
+    with pytest.raises(BadInput, match=r"^fixed: 'coat_nm' is not a list of words"):
+        look("fixed", "coat_nm", "Collection[str]")

@@ -13,18 +13,21 @@ dicts and lists. Bad input raises `BadInput`, one sentence with what would be ri
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, datetime
+from inspect import signature
 from pathlib import Path
 from typing import Any
 
+from argentry.day.plan import make_day
 from argentry.desk.learning import batch, causes, comparison, next_trial
 from argentry.desk.learning import odds as odds_of
 from argentry.desk.numbers.makings import Gathered, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.wishes import plan_day as plan_wished
-from argentry.errors import BadInput, not_a_number, unknown
-from argentry.given import checked
+from argentry.errors import BadInput, unknown
+from argentry.given import checked, look
 from argentry.keeping import studio as studios
 from argentry.keeping import weather as weathers
 from argentry.needs import air as airs
@@ -119,16 +122,16 @@ def _place(studio: Studio | None, lat: float | None, lon: float | None, tz: str 
 
 
 def _fields(kind: type[Any], how: dict[str, Any]) -> Any:
-    """Return a record made of named values; text where it takes a number is refused."""
-    names = tuple(one.name for one in fields(kind))
-    for name in how:
-        if name not in names:
-            raise unknown(name, "argument", name, names)
-    for one in fields(kind):
-        takes = str(one.type).split(" | ")
-        if isinstance(how.get(one.name), str) and "float" in takes and "str" not in takes:
-            raise not_a_number(one.name, how[one.name])
+    """Return a record made of named values, each of its field's kind."""
+    _look_at(how, {one.name: str(one.type) for one in fields(kind)})
     return kind(**how)
+
+
+def _look_at(how: Mapping[str, Any], kinds: Mapping[str, str]) -> None:
+    for name, value in how.items():
+        if name not in kinds:
+            raise unknown(name, "argument", name, tuple(kinds))
+        look(name, value, kinds[name])
 
 
 def _moment(where: str, when: datetime | str, place: Place) -> datetime:
@@ -306,6 +309,11 @@ def plan_day(
     **how
         As `argentry.day.plan.make_day`.
     """
+    _look_at(
+        how, {one.name: str(one.annotation) for one in signature(make_day).parameters.values()}
+    )
+    for sitter in wishes.sitters:
+        look("sitters", sitter, "Sitter")
     numbers = None if taught_by is None else learned_numbers(taught_by)
     outlook = Outlook(weather)
     return plan_wished(

@@ -7,7 +7,7 @@ given anywhere, and what is wrong would else show as an error of Python far belo
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import wraps
 from numbers import Integral, Real
 from typing import Any, ParamSpec, TypeVar
@@ -32,6 +32,10 @@ KINDS: Mapping[str, str] = {
     "Gathered": "plates, from load_plates",
     "Weather": "weather, from read_weather",
     "Wishes": "Wishes",
+    "Sitter": "a Sitter",
+    "Asked": "what is asked, an Asked",
+    "Collection[str]": "a list of words",
+    "Sequence[str]": "a list of words",
     "View": "a View",
     "None": "None",
 }
@@ -72,7 +76,7 @@ def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
             except TypeError as error:
                 raise BadInput(name, str(error), SEE, name=name) from None
             for where, value in given.items():
-                _look(where, value, str(signature.parameters[where].annotation))
+                look(where, value, str(signature.parameters[where].annotation))
             return function(*args, **kwargs)
 
         looked_at.__name__ = looked_at.__qualname__ = name
@@ -81,7 +85,23 @@ def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
     return made
 
 
-def _look(where: str, value: Any, annotation: str) -> None:
+def look(where: str, value: Any, annotation: str) -> None:
+    """Refuse a value that is of none of its argument's kinds.
+
+    Parameters
+    ----------
+    where : str
+        Name of the argument.
+    value : object
+        What was given.
+    annotation : str
+        Its kinds, as the argument is annotated.
+
+    Raises
+    ------
+    BadInput
+        If all its kinds are known and the value is of none of them.
+    """
     kinds = annotation.split(" | ")
     known = annotation not in OWN_READERS and all(kind in KINDS for kind in kinds)
     if not known or any(_is(value, kind) for kind in kinds):
@@ -95,6 +115,8 @@ def _look(where: str, value: Any, annotation: str) -> None:
 def _is(value: Any, kind: str) -> bool:
     if kind in NUMBERS:
         return isinstance(value, NUMBERS[kind]) and not isinstance(value, bool)
+    if kind.endswith("[str]"):  # a word alone is a sequence of letters, and never meant as that
+        return not isinstance(value, str) and isinstance(value, Iterable)
     if kind.startswith("tuple"):
         try:
             parts = tuple(value)
