@@ -412,7 +412,7 @@ def test_one_more_plate_is_offered_when_the_last_one_was_given_up(server, tablet
     glass = tablets(run, PHONE)
     [plate] = server.state(run).plates
     server.send(run, "plate_abandoned", plate.id, reason="outward", outward="other")
-    glass.wait_words("Every plate is finished.")
+    glass.wait_words("Every plate is finished or given up.")
     more = {"id": new_id(), "label": "In its place", "once": ["ready_room"]}
     offer(server, run, "One more plate, In its place, is finished by 17:10.", more=more)
     glass.page.wait_for_selector("[data-act=addPlate]")

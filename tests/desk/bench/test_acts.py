@@ -218,3 +218,10 @@ def test_the_house_is_asked_for_advice_where_the_terminal_asks(seat, monkeypatch
     monkeypatch.setattr(bench_advice, "give_advice", lambda *given: asked.append(given))
     advise(seat)
     assert asked == [(seat.book, seat.studio, seat.run, seat.clock)]
+
+
+def test_a_plate_given_up_is_not_called_finished(table, seat):
+    table.cautions()
+    table.say("plate_abandoned", table.plate().id, reason="outward", outward="other")
+    act = next_act(look(seat))
+    assert (act.kind, act.words) == ("close", "Every plate is finished or given up: close the run.")

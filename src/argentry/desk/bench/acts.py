@@ -38,6 +38,8 @@ NOT_MEASURED = "{word!r} is not measured here; names: {names}."
 NOT_A_NUMBER = "{word!r} is not a number that can be read in one way only."
 NO_RANGE = "What the range of this step is made of is not worked out."
 NO_MORE = "No plate more is offered."
+ALL_FINISHED = "Every plate is finished: close the run."
+ALL_OVER = "Every plate is finished or given up: close the run."
 NAMED = "This names a defect ({looks}): it is offered when the plate is graded or given up."
 
 
@@ -131,7 +133,8 @@ def _at_the_end(state: RunState) -> Act:
         return Act("grade", due.id, None, WORDS["grade"].format(label=due.label))
     if state.state == "closed":
         return Act("closed", None, None, "The run is over.")
-    return Act("close", None, None, "Every plate is finished: close the run.")
+    lost = any(plate.state == "abandoned" for plate in state.plates)
+    return Act("close", None, None, ALL_OVER if lost else ALL_FINISHED)
 
 
 def _text(check: StepCheck | None) -> str:

@@ -414,6 +414,7 @@ function nothingLeft(page) {
   const live = undoWords(page);
   if (state.state === "closed") return { word: SCREEN.runOver, lines, live, action: choice("leave", LABELS.readRecord), row: row(page) };
   if (!state.plates.length) return { word: SCREEN.noPlate, lines: [SCREEN.openRun], live, row: row(page) };
-  const finished = { word: SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
+  const lost = state.plates.some((plate) => plate.state === "abandoned");
+  const finished = { word: lost ? SCREEN.allOver : SCREEN.allFinished, lines, action: choice("closeNow", LABELS.closeRun), live, row: row(page) };
   return state.offer?.more ? withOffer(page, finished) : finished; // one more, in place of what was lost
 }
