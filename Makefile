@@ -9,10 +9,11 @@ export PIP_DISABLE_PIP_VERSION_CHECK := 1
 # set in some containers: every process of the tests would compile again what it reads
 unexport PYTHONDONTWRITEBYTECODE
 DEMO := demo-studio
-# tests of one file stay in one process, which shares its browser, fits and database server; they
-# wait for browsers and disks for a good part of their time, so that four keep two cores busy
-PROCESSES ?= 4
-PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist loadfile --no-loadscope-reorder
+# Each process takes a run of whole files, which share its browser, fits and database server, and one
+# that is done takes over tests of another: no core idles at the end. They wait for browsers and
+# disks for a part of their time, so that three keep two cores busy.
+PROCESSES ?= 3
+PYTEST := $(BIN)/python -m pytest -n $(PROCESSES) --dist worksteal
 NEEDS := mosquitto openssl
 # a third less work than the whole browser, which serves where the shell cannot be had
 SHELL_OF_BROWSER := chromium-headless-shell
