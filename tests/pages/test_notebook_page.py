@@ -42,7 +42,8 @@ def chosen(paper, tmp_path):
         page = paper(size)
         (tmp_path / notebook.name).write_bytes(notebook.content)
         page.set_input_files("#file", tmp_path / notebook.name)
-        page.click("main button")
+        with page.expect_navigation():  # to the end: boxes are measured when the styles are there
+            page.click("main button")
         return page
 
     return choose
