@@ -1,7 +1,7 @@
 """What a notebook gives a public function: looked at there, so that a slip is one clear sentence.
 
 A command's options are read from text and refused by their readers; in a notebook anything can be
-given anywhere, and what is wrong would else show as an error of Python far below.
+given anywhere, and what is wrong would otherwise show as an error of Python far below.
 """
 
 from __future__ import annotations
