@@ -84,7 +84,7 @@ def pytest_configure(config):
         config.add_cleanup(shared.close)
 
 
-LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a file is never divided
+LONGEST = ("circle/", "plan/test_day.py", "pages/test_whole_run.py")  # a test is never divided
 
 
 @pytest.hookimpl(wrapper=True)
@@ -104,7 +104,7 @@ def pytest_collection(session):
 
 
 def pytest_collection_modifyitems(items):
-    """Mark the slow ones; the longest files come first, so that the processes end together."""
+    """Mark the slow ones; the longest files come first: what is taken over at the end is quick."""
     here = Path(__file__).parent
 
     @cache

@@ -255,7 +255,12 @@ def cost_head(one: Cost) -> str:
 
 
 def part_rows(one: Cost) -> list[tuple[str, ...]]:
-    """Return what each part cost, and the sum: part, all, per plate, per good plate, basis."""
+    """Return what each part cost, and the sum: part, all, per plate, per good plate, basis.
+
+    None where nothing was made and nothing cost: then there is no more to tell than that.
+    """
+    if not one.plates and not one.total:
+        return []
     rows = [
         (part.part, part.total, part.per_plate, part.per_good, part.basis) for part in one.parts
     ]

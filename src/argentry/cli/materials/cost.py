@@ -38,10 +38,11 @@ def _show(one: Cost) -> None:
 
     out = console()
     out.print(cost_head(one), markup=False)
-    if not one.plates and not one.total:
+    rows = part_rows(one)
+    if not rows:
         return
     table = plain_table("Part", "All", "Per plate", "Per good plate", "")
-    for row in part_rows(one):
+    for row in rows:
         table.add_row(*map(escape, row))
     out.print(table)
     if one.grades:

@@ -126,12 +126,10 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     marked = Marked(
         asked.grey, asked.grey_densities, asked.trap, asked.unlit, asked.smooth, asked.edges
     )
-    made = PlateSeen(
-        **picture.facts, plate=picture.plate(seen.corners), cautions=(RELATIVE,), marked=marked
-    )
+    made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), marked=marked)
     if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
-        return replace(made, line=CANNOT.format(why=seen.why), not_told=why, cautions=())
+        return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
     mm = None
     if size is not None:
         mm = mm_per_px(seen.corners, scale, size.height_mm)
@@ -141,7 +139,7 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     if made.blur is not None and made.blur.kind == "unknown":
         unsure.append(words_of(made.blur))
     said = [*sure, *(FOUND.format(words=one) for one in unsure)]
-    return replace(made, line="; ".join(said) or NOTHING)
+    return replace(made, line="; ".join(said) or NOTHING, cautions=(RELATIVE,))
 
 
 judge_plate_file = of_file(judge_plate)
