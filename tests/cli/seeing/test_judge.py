@@ -94,6 +94,8 @@ def test_a_wedge_is_shown_step_by_step(tmp_path):
     )
     missing = ask(file, *known, what="wedge")
     assert (missing.exit_code, missing.stdout.splitlines()[0][:12]) == (0, "cannot tell:")
+    assert "relative densities" in shown.stdout
+    assert "relative densities" not in missing.stdout, "there is none to mind"
     assert "--ends" in str(ask(file, "--ends", "1,2,3", what="wedge").exception)
     assert "no plate is named" in str(ask(file, "--so-it-is", what="wedge").exception)
 
@@ -109,7 +111,7 @@ def test_findings_on_a_plate_are_listed_with_what_is_missing(tmp_path):
     assert lines[1].startswith("tarnish_halo: ")
     assert any(line.startswith("Share of fog not told: no grey scale") for line in lines)
     whole = " ".join(shown.stdout.split())
-    assert "Scale in mm, width of a rim in mm, spots to the square centimetre" in whole
+    assert "Width of a rim in mm, spots to the square centimetre" in whole
     assert " not told: the plate's size is not named" in whole
 
 
@@ -128,6 +130,7 @@ def test_a_change_is_told_in_one_line_with_its_areas(tmp_path):
     assert any(
         line.startswith("Kind of change, change of the whole plate not told: ") for line in lines
     )
+    assert any(line.startswith("Dust and reflections") for line in lines)
     assert "same file" in str(ask(files[0], files[0], what="change").exception)
 
 

@@ -4,6 +4,7 @@ import json
 
 import pytest
 from benchmarks.seeing.change_scene import change_scene
+from PIL import Image
 from tests.digits import places_of
 
 from argentry.book.engine import close_book
@@ -12,7 +13,7 @@ from argentry.book.pictures.judged import judged
 from argentry.book.pictures.kept import pictures
 from argentry.book.plates import add_plate
 from argentry.errors import BadInput
-from argentry.keeping.seeing.change import NO_AREA, AskedChange, judge_change_files
+from argentry.keeping.seeing.change import LOOKS_ALIKE, NO_AREA, AskedChange, judge_change_files
 from argentry.keeping.seeing.kept import keep_answer
 from argentry.keeping.studio import new_studio
 from argentry.out.schemas import schema
@@ -75,6 +76,15 @@ def test_what_cannot_be_is_one_sentence(pair):
         judge_change_files(pair[0], pair[0], AskedChange())
     with pytest.raises(BadInput, match="--grey-after"):
         judge_change_files(pair[0], pair[1], AskedChange(grey_after=(-1.0, 2.0, 3.0, 4.0)))
+
+
+def test_dust_is_warned_of_where_areas_are_told_alone(seen, tmp_path):
+    files = tmp_path / "one.png", tmp_path / "other.png"
+    for level, file in enumerate(files, 90):
+        Image.new("RGB", (300, 240), (level, level, level)).save(file)
+    none = judge_change_files(*files, AskedChange())
+    assert none.line.startswith("cannot tell: ")
+    assert (none.cautions, seen.cautions) == ((), (LOOKS_ALIKE,))
 
 
 def test_both_pictures_are_kept_and_each_pair_has_its_own_answer(tmp_path, pair, seen):

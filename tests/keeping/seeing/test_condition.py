@@ -107,7 +107,8 @@ def test_the_paper_says_it_all_and_nothing_of_owner_or_place(studio):
         for part in (
             "Condition of plate W-10", made.size, "2026-10-03 11:20", "Silvered 2026-05-02",
             "noted by Tester on 2026-11-01", "Judged by eye: A. Keeper.",
-            f"judging version {VERSION}", made.change.line, made.picture[:40],
+            f"judging version {VERSION}", made.change.line, made.picture[:40], "lit alike.",
+            "Dust and reflections",
         ):  # fmt: skip
             assert part in said, part
         for row in made.found:
@@ -119,7 +120,11 @@ def test_the_paper_says_it_all_and_nothing_of_owner_or_place(studio):
             assert secret not in said
             assert secret.encode() not in data
     came_in = replace(made, defects=tuple(replace(row, by="imported") for row in made.defects))
-    said = words(condition_pdf(came_in, jpeg, date(2026, 6, 3)))
+    none = replace(came_in, found=(), cautions=(), line="cannot tell: no plate is found in it")
+    said = words(condition_pdf(none, jpeg, date(2026, 6, 3)))
+    assert "Cannot tell: no plate is found in it." in said
+    for claim in ("Nothing found", "Odds say", "lit alike"):
+        assert claim not in said
     assert ", imported on 2026-11-01" in said
     assert "noted by" not in said
     shots = PdfReader(io.BytesIO(data)).pages[0].images

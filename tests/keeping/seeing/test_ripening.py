@@ -100,6 +100,7 @@ def test_what_is_missing_is_said_and_what_cannot_be_is_one_sentence(shot):
     files, asked, _ = shot
     none = judge_ripening_files(files[:1], AskedRipening(doses_kj_m2=(10.0,)))
     assert (none.state, none.not_told[0].why) == ("unknown", seeing.NO_BARE)
+    assert none.cautions == ()
     for wrong, words in (
         (replace(asked, doses_kj_m2=None), "not known"),
         (replace(asked, doses_kj_m2=(1.0,)), "1 values for"),
@@ -118,6 +119,8 @@ def test_the_command_shows_each_look_and_refuses_in_one_sentence(shot):
     assert told.exit_code == 0, told.output
     assert "too early to tell: by the dose " in told.output
     assert "0.jpg: 20 kJ/m²" in told.output
+    assert "Minutes to go not told: doses were given" in told.output
+    assert "any other light veils" in " ".join(told.output.split())
     refused = CliRunner().invoke(cli, ask)
     assert isinstance(refused.exception, BadInput)
     assert "--begun and --at" in str(refused.exception)

@@ -106,6 +106,7 @@ def test_without_marks_it_says_what_is_missing(picture):
     none = judge_wedge_file(file, asked_of(truth, grey=None))
     assert none.line.startswith("cannot tell: no grey scale")
     assert (none.speed_point_log_exposure, none.steps, none.strips) == (None, (), ())
+    assert none.cautions == ()
     assert {one.what for one in none.not_told} >= {"steepest", "latitude", "turns", "strips"}
 
 

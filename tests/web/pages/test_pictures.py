@@ -147,10 +147,12 @@ def test_the_looks_of_a_ripening_plate_stand_on_its_page(host, tablet, plate, bo
     look = {"file": "red.jpg", "minutes": 31.0, "dose_kj_m2": 250.0}
     look |= {"shadows": 0.51, "middle": 0.62, "lights": 0.75}
     answer = {"line": "not yet: about 24 min more (14 to 37)", "looks": [look], "not_told": []}
-    answer |= {"width_px": 400, "height_px": 300, "notes": ["By the dose."], "cautions": []}
+    answer |= {"width_px": 400, "height_px": 300, "notes": ["By the dose."]}
+    answer |= {"cautions": ["Red only."]}
     add_judged(book, Judged(one.sha256, plate.id, "ripening", one.taken_at, "3", answer))
     page = tablet.get("/plates/P-7").text
-    for words in ("Ripening of", "Not yet: about 24 min more", "1 look", "31 min", "0.75"):
+    said = "Ripening of", "Not yet: about 24 min more", "1 look", "31 min", "0.75", "Red only."
+    for words in said:
         assert words in page
     assert "Taken at the bench" not in page
     confirm(book, plate.id, one.sha256, "ripening", one.taken_at)

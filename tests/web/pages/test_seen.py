@@ -61,6 +61,7 @@ def test_a_wedge_is_marked_read_and_confirmed_on_the_plates_page(host, book, app
     assert one.answer["line"][1:] in text
     assert 'class="shot"' in text
     assert text.count('class="chart"') >= 2
+    assert "These are relative densities" in text
     assert 'name="so" value="yes"' in text
     studio = app.state.house.studio
     assert learned_numbers(from_book(book, studio), with_odds=False).of("plate_speed") is None
@@ -193,6 +194,7 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     assert (again.confirmed_at, again.struck) == (one.confirmed_at, one.struck)
     text = host.get("/plates/W-9").text
     assert "struck out: " in text
+    assert "compare only pictures lit alike" in text
     link = "/materials/condition.pdf?paper=a4&amp;name=W-9"
     assert f'href="{link}"' in text
     sheet = host.get(link.replace("&amp;", "&"))
@@ -243,6 +245,7 @@ def test_two_pictures_of_a_plate_are_compared_on_its_page(host, book):
     assert one.answer["line"][1:] in text
     assert text.count('class="shot"') == 2  # the places are marked in both
     assert text.count("colour difference") == len(truth.areas)
+    assert text.count("Dust and reflections") == 1
     again = host.form("/seen/change", **{**asked, "after": before})
     assert (again.status_code, "the same file" in again.text) == (422, True)
     gone = host.form("/seen/change", **{**asked, "after": "0" * 64})

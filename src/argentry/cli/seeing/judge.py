@@ -43,7 +43,6 @@ FINDING = "{key}: {words}, {chance} likely"
 AREA = "{words} at {x:.0f},{y:.0f}, {wide:.0f} px across, colour difference {delta_e:.1f}"
 EDGE = "Edge {x1:.0f},{y1:.0f} to {x2:.0f},{y2:.0f}: {said}"
 EDGE_WIDTH = "drawn {px:.1f} px wide"
-ALWAYS_SHOWN = "scale", "light_taken_share"  # of what of a coat is not told
 ORDER_HEAD = "Which field is thicker, 0 to 9; a dot where it is not seen:"
 
 
@@ -218,7 +217,7 @@ def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:
         (x1, y1), (x2, y2) = edge.from_px, edge.to_px
         said = edge.why or EDGE_WIDTH.format(px=edge.width_px)
         out.print(EDGE.format(x1=x1, y1=y1, x2=x2, y2=y2, said=said), markup=False)
-    show_rest(answer, answer.not_told)
+    show_rest(answer)
 
 
 @judge.command("change")
@@ -270,7 +269,7 @@ def change(
         x, y = one.px
         said = AREA.format(words=one.words, x=x, y=y, wide=one.diameter_px, delta_e=one.delta_e)
         out.print(said, markup=False)
-    show_rest(answer, answer.not_told)
+    show_rest(answer)
 
 
 def _size(call: BookCall, size: str | None, label: str | None) -> str | None:
@@ -295,8 +294,7 @@ def _show_wedge(answer: WedgeSeen) -> None:
             ),
             markup=False,
         )
-    # the first is where the plate lies
-    show_rest(answer, answer.not_told[1:] if answer.steps else ())
+    show_rest(answer)
 
 
 def _pair(text: object) -> tuple[float, float] | None:
@@ -328,5 +326,4 @@ def _show(answer: CoatSeen) -> None:
                 "".join("." if one is None else str(min(9, int(10 * one))) for one in ranks),
                 markup=False,
             )
-    missing = ALWAYS_SHOWN if answer.map is None else (*ALWAYS_SHOWN, "more_seconds")
-    show_rest(answer, (one for one in answer.not_told if one.what in missing))
+    show_rest(answer)

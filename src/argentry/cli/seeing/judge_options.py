@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from argentry.cli.common import BookCall, console
-from argentry.records.answers.seen import NotTold, PictureSeen, not_told_words
+from argentry.records.answers.seen import PictureSeen, not_told_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable
 
     from argentry.keeping.seeing.plate import AskedPlate
 
@@ -47,10 +47,10 @@ def keep(
         keep_answer(call.folder, label, file, answer, call.address, kind=kind, **how)
 
 
-def show_rest(answer: PictureSeen, missing: Iterable[NotTold]) -> None:
-    """Show what is missing of what is not told, each reason once, and the notes."""
+def show_rest(answer: PictureSeen) -> None:
+    """Show what is not told and why, each reason once, then what to mind and the notes."""
     out = console()
-    for said in not_told_words(map(vars, missing), answer.line):
+    for said in not_told_words(map(vars, answer.not_told), answer.line):
         out.print(said, markup=False)
     for note in (*answer.cautions, *answer.notes):
         out.print(note, markup=False)

@@ -8,6 +8,7 @@ import click
 
 from argentry.cli.common import console
 from argentry.cli.planning.place import LearnedCall, moment, of_studio
+from argentry.cli.seeing.judge_options import show_rest
 from argentry.errors import BadInput
 from argentry.needs.doubt.percent import percent
 from argentry.records.answers.ripening_seen import RipeningSeen
@@ -89,5 +90,4 @@ def _show(answer: RipeningSeen) -> None:
         chance = percent(answer.ripe_odds or 0.0, 1)
         said = DOSE.format(middle=answer.ripe_dose_kj_m2, low=low, high=high, chance=chance)
         out.print(said, markup=False)
-    for note in (*answer.cautions, *answer.notes):
-        out.print(note, markup=False)
+    show_rest(answer)

@@ -83,4 +83,4 @@ def scale(
     console().print(answer.line, markup=False, style="bold")
     for one in answer.bands:
         console().print(BAND.format(one=one), markup=False)
-    show_rest(answer, answer.not_told)
+    show_rest(answer)

@@ -109,9 +109,8 @@ def judge_change(
     )  # fmt: skip
     notes = tuple(dict.fromkeys((*first.facts["notes"], *facts["notes"])))
     made = ChangeSeen(
-        **{**first.facts, "notes": notes}, plate=first.plate(seen.before), after=other,
-        cautions=(LOOKS_ALIKE,),
-    )  # fmt: skip
+        **{**first.facts, "notes": notes}, plate=first.plate(seen.before), after=other
+    )
     if seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
@@ -165,6 +164,7 @@ def _told(
         mm_per_px=None if mm is None else round(mm, 5), change=kind, whole=whole, areas=areas,
         noise_delta_e=None if seen.noise is None else round(seen.noise, 2),
         not_told=tuple(missing), line=_line(whole, areas, mm),
+        cautions=(LOOKS_ALIKE,) if areas else (),
     )  # fmt: skip
 
 

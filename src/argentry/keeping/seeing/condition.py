@@ -104,7 +104,8 @@ def condition(
         plain, picture=last.picture, taken_at=shot.taken_at, taken_from=shot.taken_from,
         width_px=answer["width_px"], height_px=answer["height_px"],
         corners_px=tuple((x, y) for x, y in where.get("corners_px", ())), line=answer["line"],
-        found=found, figures=_figures(answer), not_told=_missing(answer), marks=tuple(marks),
+        found=found, figures=_figures(answer), not_told=not_told_words(answer.get("not_told", ())),
+        cautions=tuple(answer.get("cautions", ())), marks=tuple(marks),
         change=None if change is None else _since(change, kept), judged_at=last.judged_at,
         version=last.version, confirmed_at=last.confirmed_at,
     )  # fmt: skip
@@ -117,8 +118,8 @@ def _by_the_book(
     made = Condition(
         studio.name, studio.site.time_zone, plate.label,
         _size(plate.size or studio.habits.plate_size), plate_lines(book, plate),
-        None, None, "", None, None, (), "", (), (), (), (), None, _in_book(book, plate), None, "",
-        None, by,
+        None, None, "", None, None, (), "", (), (), (), (), (), None, _in_book(book, plate), None,
+        "", None, by,
     )  # fmt: skip
     shown = [one for one in kept if one.kind in FINISHED and one.width_px]
     if not shown:
@@ -197,10 +198,6 @@ def _figures(answer: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(made)
 
 
-def _missing(answer: Mapping[str, Any]) -> tuple[str, ...]:
-    return not_told_words(answer.get("not_told", ()))
-
-
 def _since(change: Judged, kept: Mapping[str, Photograph]) -> ChangeSince:
     answer, areas = change.answer, []
     for letter, area in _lettered(answer):
@@ -211,7 +208,8 @@ def _since(change: Judged, kept: Mapping[str, Photograph]) -> ChangeSince:
     second = change.second_picture or change.picture
     return ChangeSince(
         kept[change.picture].taken_at, kept[second].taken_at, answer["line"], tuple(areas),
-        _missing(answer),
+        not_told_words(answer.get("not_told", ()), answer["line"]),
+        tuple(answer.get("cautions", ())),
     )  # fmt: skip
 
 

@@ -143,7 +143,7 @@ def judge_ripening(
     doses = _doses(asked, light, len(files))
     pictures = [opened(*one, LOOKED_AT_PX) for one in files]
     last = pictures[-1]
-    made = RipeningSeen(**last.facts, cautions=(RED_ONLY,))
+    made = RipeningSeen(**last.facts)
     if asked.bare is None:
         return _cannot(made, CANNOT.format(why=NO_BARE), NO_BARE)
     used, middle = list(range(len(pictures))), shrunk(asked.middle, last.scale)
@@ -203,7 +203,7 @@ def _told(
         ripe_dose_80=(round(low / 1000.0, 1), round(high / 1000.0, 1)),
         ripe_log_sd=round(seen.sd, 4), light_taken_share=float(f"{_by_screen(middle):.2g}"),
         to_go_kj_m2=0.0 if ripe else round(to_go[1] / 1000.0, 1),
-        alone_kj_m2=alone, alone_log_sd=alone_sd,
+        alone_kj_m2=alone, alone_log_sd=alone_sd, cautions=() if ripe else (RED_ONLY,),
     )  # fmt: skip
     if ripe:
         return replace(made, line=VEILING if veiling else RIPE)

@@ -89,7 +89,7 @@ def judge_wedge(file: Path, name: str, sha256: str, asked: AskedWedge) -> WedgeS
         shrunk(asked.grey, picture.scale), densities,
     )  # fmt: skip
     seen = see_wedge(picture.pixels, look)
-    made = WedgeSeen(**picture.facts, cautions=(RELATIVE,))
+    made = WedgeSeen(**picture.facts)
     if seen.curve is None:
         return replace(
             made, line=CANNOT.format(why=seen.why),
@@ -174,6 +174,7 @@ def _told(made: WedgeSeen, seen: Wedge, places: list[tuple[float, float]]) -> We
     ]
     return replace(
         made, steps=steps, turns=curve.turns, curve=tuple(points), not_told=tuple(missing),
+        cautions=(RELATIVE,),
         strips=tuple(
             WedgeStrip(round(at / stop, 3), verdict)
             for at, verdict in zip(seen.log_exposure, seen.verdicts, strict=False)

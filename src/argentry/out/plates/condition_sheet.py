@@ -88,7 +88,8 @@ def _findings(one: Condition) -> list[Part]:
         )
         for row in one.found
     ]  # fmt: skip
-    parts = [head(FOUND), table(HEADS, rows) if rows else words(NONE_FOUND)]
+    none = NONE_FOUND if one.cautions else f"{one.line[:1].upper()}{one.line[1:]}."
+    parts = [head(FOUND), table(HEADS, rows) if rows else words(none)]
     if one.figures:
         parts += [head(FIGURES), words(". ".join(one.figures) + ".")]
     if one.not_told:
@@ -102,7 +103,7 @@ def _change(one: Condition) -> list[Part]:
         return [head(CHANGE), words(NO_CHANGE)]
     before, after = _when(one, since.before), _when(one, since.after)
     said = BETWEEN.format(before=before, after=after, line=since.line)
-    more = (*since.areas, *(f"{why}." for why in since.not_told))
+    more = (*since.areas, *(f"{why}." for why in since.not_told), *since.cautions)
     return [head(CHANGE), words(said), *map(words, more)]
 
 
@@ -125,7 +126,7 @@ def _who(one: Condition) -> list[Part]:
             READ.format(version=one.version, when=_when(one, one.judged_at)),
             NO_WORD if at is None else CONFIRMED.format(when=_when(one, at)),
         ]
-        limits = [words(LIMITS)]
+        limits = [words(" ".join((*one.cautions, LIMITS)))] if one.cautions else []
     if one.by:
         said.append(BY.format(by=one.by))
     return [head(WHO), words(" ".join(said)), *limits, words(SIGN)]

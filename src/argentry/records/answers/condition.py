@@ -67,6 +67,8 @@ class ChangeSince:
         Each changed area: its letter in the picture, what it is, its size.
     not_told : tuple of str
         What could not be told, and why.
+    cautions : tuple of str
+        What to mind in what is told.
     """
 
     before: datetime
@@ -74,6 +76,7 @@ class ChangeSince:
     line: str
     areas: tuple[str, ...]
     not_told: tuple[str, ...]
+    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -132,6 +135,8 @@ class Condition:
         What else was measured.
     not_told : tuple of str
         What could not be told, and why.
+    cautions : tuple of str
+        What to mind in what is told; empty where no defect could be looked for.
     marks : tuple of MarkInPicture
         Places of findings and of changes.
     change : ChangeSince or None
@@ -163,6 +168,7 @@ class Condition:
     found: tuple[FoundOnPlate, ...]
     figures: tuple[str, ...]
     not_told: tuple[str, ...]
+    cautions: tuple[str, ...]
     marks: tuple[MarkInPicture, ...]
     change: ChangeSince | None
     defects: tuple[DefectInBook, ...]

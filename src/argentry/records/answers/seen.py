@@ -38,6 +38,7 @@ _WORDS = {
     "to_go_minutes": "minutes to go",
 }
 _MISSING = "{what} not told: {why}"
+_WITH_OTHERS = "plate", "mm_per_px"  # no question of their own: what rests on them has the reason
 
 
 def what_words(what: str) -> str:
@@ -54,6 +55,8 @@ def what_words(what: str) -> str:
 def not_told_words(missing: Iterable[Mapping[str, str]], line: str = "") -> tuple[str, ...]:
     """Return what is not told in words, each reason once.
 
+    Where the plate lies and its scale are no questions of their own: what rests on them says why.
+
     Parameters
     ----------
     missing : iterable of mapping
@@ -67,7 +70,7 @@ def not_told_words(missing: Iterable[Mapping[str, str]], line: str = "") -> tupl
     ('Buff lines, spots not told: no plate is found',)
     """
     by_reason: dict[str, list[str]] = {}
-    for row in missing:
+    for row in (one for one in missing if one["what"] not in _WITH_OTHERS):
         by_reason.setdefault(row["why"], []).append(what_words(row["what"]))
     said = ((", ".join(whats), why) for why, whats in by_reason.items() if not line.endswith(why))
     return tuple(_MISSING.format(what=what[0].upper() + what[1:], why=why) for what, why in said)
@@ -144,7 +147,7 @@ class PictureSeen:
     notes : tuple of str
         On how it was read.
     cautions : tuple of str
-        What the look costs.
+        What the look costs, and what to mind in what is told: none where that is not told.
     """
 
     file: str
