@@ -148,3 +148,16 @@ def test_every_word_for_a_column_is_written_as_it_is_looked_up_and_means_one_thi
     words = [word for known in columns.values() for word in known]
     assert [plain_words(word) for word in words] == words
     assert len(words) == len(set(words))
+
+
+def test_days_and_amounts_that_could_be_two_are_told_as_in_a_notebook(tmp_path):
+    """One row of two orders ended in a traceback; "1.200 g" was 1200 g next to a price of 17,50."""
+    text = (
+        "name;amount;received;opened;price\nIodine;1.200 g;6.5.2025;;17,50\n"
+        "Gold;1 g;13.5.2025;14.5.2025;9,90\nRouge;100 g;13/5/2025;6/7/2025;3\n"
+        "Hypo;5 kg;5/13/2025;;3\n"
+    )
+    found = listed(tmp_path, text)
+    assert [(one.row, one.column) for one in found.problems] == [(2, "amount"), (4, "opened")]
+    assert "'6/7/2025' can be two days" in found.problems[1].sentence
+    assert [one.received_on.day for one in found.lots] == [13, 13]

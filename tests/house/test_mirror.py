@@ -71,7 +71,6 @@ TESTED_BY = {
         "exchange/notebook/draft.py", "exchange/notebook/guess.py", "exchange/notebook/heads.py",
         "exchange/notebook/rest.py", "exchange/notebook/written.py", "exchange/plates/days.py",
         "exchange/plates/moments.py", "exchange/plates/numbers.py", "exchange/sheets/grid.py",
-        "exchange/sheets/layout.py",
     ],
     "cli/bench/test_bench.py": ["cli/bench/hand.py", "cli/bench/bench_keys.py"],
     "keeping/plates/test_wear.py": ["cli/work/plating.py"],

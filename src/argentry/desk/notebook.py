@@ -268,6 +268,13 @@ def open_notebook(
     use = replace(use, sheet=grid.sheet)
     laid = lay_out(grid, use.layout())
     table = plates_from(laid, use, time_zone=zone, progress=progress)
+    if table.problems and mapping is None and draft is None and not use.fields:
+        with suppress(BadInput):  # named as documented, its cells written as in any notebook
+            drafted = open_notebook(
+                folder, name, content, answers=answers, ask_always=True, sheet=grid.sheet
+            )
+            if len(drafted.table.rows) > len(table.rows):
+                return drafted
     return Opened(name, sha256_of(content), content, grid, laid, table, use, draft, answers)
 
 
@@ -334,9 +341,10 @@ def _said_by(folder: Path | None, grid: Grid) -> PlateMapping | None:
     """Return the mapping of a table that says itself what it is, or None.
 
     A list to mend names the notebook it was written from; a table whose first row names its columns
-    as documented needs no mapping.
+    as documented, and none as a field that is not among them, needs no mapping.
     """
     from argentry.book.notebooks import kept_mapping
+    from argentry.exchange.notebook.heads import names_field
     from argentry.exchange.notebook.rest import WRONG, origin_of, rest_mapping
     from argentry.exchange.plates.columns import REQUIRED
     from argentry.exchange.plates.mapping import PlateMapping
@@ -348,7 +356,8 @@ def _said_by(folder: Path | None, grid: Grid) -> PlateMapping | None:
         kept = kept_mapping(folder, origin)
         if kept is not None:
             return rest_mapping(read_plate_mapping(kept), origin)
-    return PlateMapping() if all(name in head for name in REQUIRED) and not origin else None
+    said = all(name in head for name in REQUIRED) and not origin
+    return PlateMapping() if said and not any(names_field(name, head) for name in head) else None
 
 
 def memory_of(folder: Path | None) -> Memory:

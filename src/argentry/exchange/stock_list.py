@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Any
 
 from argentry.errors import BadInput
-from argentry.exchange.notebook.guess import decimal_of
+from argentry.exchange.notebook.signs import decimal_in, decimal_of
 from argentry.exchange.plates.cells import TableProblem, plain
-from argentry.exchange.plates.days import no_such_day, parse_day, told_apart
+from argentry.exchange.plates.days import OR, no_such_day, parse_day, told_apart
+from argentry.exchange.plates.moments import two_days
 from argentry.exchange.plates.numbers import plain_number
 from argentry.exchange.sheets.grid import KINDS, read_grid
 from argentry.exchange.sheets.guard import FILE_BYTES
@@ -24,6 +25,7 @@ from argentry.trade.facts import toml
 from argentry.trade.notebook import plain_words
 
 DAYS = ("received_on", "opened_on", "expires_on")
+NUMBERS = ("amount", "left", "price", "purity", "lead_days")
 HEADS = "name a column for what it is and one for how much, such as: name, amount, unit"
 # a sign or a currency, the number, and what stands behind it, which holds no other number
 _FIGURE = re.compile(
@@ -112,15 +114,14 @@ def stock_list_in(name: str, data: bytes, sheet: str = "") -> StockList:
     found = _columns(table.head, table.name)
     at = {key: table.head.index(name) for key, name in found.items()}
     cells = [(number, {key: row[i] for key, i in at.items()}) for number, row in table.rows]
-    forms = {
-        key: told_apart(plain(row[key]) for _, row in cells if row[key] is not None)[0]
-        for key in DAYS
-        if key in found
+    days = [plain(row[key]) for _, row in cells for key in DAYS if row.get(key) is not None]
+    texts = {key: [row[key] for _, row in cells] for key in NUMBERS if key in found}
+    decimal, sure = decimal_of(cell for column in texts.values() for cell in column)
+    # where nothing tells 1.200 from 1,2, or the day from the month, the row is told, not guessed
+    signs = {
+        key: decimal_in(column, decimal if sure else "either") for key, column in texts.items()
     }
-    texts = [row[key] for _, row in cells for key in ("amount", "left", "price") if key in found]
-    decimal, sure = decimal_of(texts)
-    # where nothing tells 1.200 from 1,2 it is asked, not guessed
-    reader = _Row(found, decimal if sure else "either", forms)
+    reader = _Row(found, signs, OR.join(told_apart(days, in_time=False)))
     lots: list[ListedLot] = []
     problems: list[TableProblem] = []
     for number, row in cells:
@@ -165,15 +166,15 @@ class _Row:
     ----------
     columns : Mapping of str to str
         What a column stands for, to its name.
-    decimal : str
-        Decimal sign of numbers that are text.
-    forms : Mapping of str to str
-        Forms of the dates of each column.
+    signs : Mapping of str to str
+        Decimal sign of the numbers of each column that are text.
+    forms : str
+        Forms of the dates of all columns: one hand wrote them.
     """
 
     columns: Mapping[str, str]
-    decimal: str
-    forms: Mapping[str, str]
+    signs: Mapping[str, str]
+    forms: str
 
     def lot(self, number: int, cells: Mapping[str, Any]) -> ListedLot:
         name = self._text(cells, "name")
@@ -216,7 +217,7 @@ class _Row:
         if isinstance(cell, (int, float)) and not isinstance(cell, bool):
             return float(cell), ""
         match = _FIGURE.fullmatch(text)
-        number = None if match is None else plain_number(match[1], self.decimal)
+        number = None if match is None else plain_number(match[1], self.signs[key])
         if match is None or number is None:
             raise BadInput(
                 self.columns[key],
@@ -306,7 +307,10 @@ class _Row:
             if 1 <= month <= 12:
                 last = monthrange(year, month)[1] if key == "expires_on" else 1
                 return date(year, month, last)
-        day = parse_day(text, self.forms[key]) if self.forms[key] else None
+        try:
+            day = parse_day(text, self.forms) if self.forms else None
+        except ValueError:
+            raise two_days(self.columns[key], text) from None
         if day is not None:
             return day
         what = "{text!r} is in no calendar" if no_such_day(text) else "{text!r} is no day"

@@ -88,12 +88,14 @@ def test_what_is_taken_without_asking_is_said(run, studio, tmp_path):
     path = tmp_path / "old.csv"
     path.write_text(
         "Nr,Datum,iodine,grade\n"
-        "1,3.5.24,1 1/2 min,good\n2,4.5.24,2½ min,lost\n3,first of May,90 s,good\n"
+        "1,5.5.24,1 1/2 min,good\n2,6.6.24,2½ min,lost\n3,first of May,90 s,good\n"
+        "4,3.5.24,90 s,good\n"
     )
     code, out, err = run("book", "import", path, "--yes")
     assert code == 1
-    assert "Dates such as 3.5.24: day or month first? day.month.year." in out
-    assert "'first of May' is not written as day.month.year" in err
+    assert "Left for the list to mend: Dates such as 5.5.24: day or month first?" in out
+    assert "'first of May' is not written as day.month.year or month.day.year" in err
+    assert "'3.5.24' can be two days: day and month may stand either way" in err
     assert [row["label"] for row in plates(run)] == ["1", "2"]
     told = [json.loads(run("plate", "show", one, "--json")[1]) for one in ("1", "2")]
     assert [

@@ -133,13 +133,13 @@ def german():
          "Schichtfarbe", "Belichtung", "Urteil", "Fehler", "Bemerkung"],
         ["A1", "3.5.2026", "9x12 cm", "17,5", "62 %", "1.200",
          "strohgelb", "4 Min.", "gut", "", "Sonne"],
-        ["A2", "3.5.2026", "9x12 cm", "18,25", "60 %", "90",
+        ["A2", "3.5.2026", "9x12 cm", "18,25", "60 %", "900",
          "rosa", "3,5 min", "misslungen", "Schleier, Kratzer", ""],
-        ["A3", "14.5.2026", "Viertelplatte", "21", "55 %", "85",
+        ["A3", "14.5.2026", "Viertelplatte", "21", "55 %", "850",
          "violett", "4 Min", "sehr gut", "keine", ""],
-        ["A4", "14.5.2026", "Viertelplatte", "warm", "51 %", "80",
+        ["A4", "14.5.2026", "Viertelplatte", "warm", "51 %", "800",
          "violett", "4 Min", "hin", "fleckig", ""],
-        ["A5", "20.5.2026", "Viertelplatte", "lau", "51 %", "80",
+        ["A5", "20.5.2026", "Viertelplatte", "lau", "51 %", "800",
          "blau", "5 Min", "gut", "Mondlicht", ""],
     ]  # fmt: skip
     return Notebook(

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
+from itertools import chain
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.notebook.drafted import Draft, Memory
 from argentry.exchange.notebook.guess import (
     SPAN,
-    decimal_of,
     spans,
     told_by_span,
     unit_of,
@@ -26,9 +27,10 @@ from argentry.exchange.notebook.heads import (
     says_another,
 )
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
+from argentry.exchange.notebook.signs import OPEN, forms_of_dates, sign_of_file, signs_of_columns
 from argentry.exchange.plates.cells import RowReader, plain
 from argentry.exchange.plates.columns import REQUIRED, defect_stages
-from argentry.exchange.plates.days import ISO, both_orders, date_forms, no_such_day, told_apart
+from argentry.exchange.plates.days import date_forms, no_such_day
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, units_of
 from argentry.exchange.plates.moments import SKIPPED, TWICE, offsets_of
 from argentry.exchange.plates.table import plates_from
@@ -42,11 +44,10 @@ OWN, SKIP = "own", "skip"  # answers for a column that fills no field
 LEAVE = ""  # answer for a word or a time that says nothing
 SAMPLE = 200  # cells of a column that tell its unit
 ANY_DAY = date(2001, 1, 1)
+_BARE = re.compile(r"[-+\u2212]?[\d.,' ]*\d")  # a number alone
 MOST_WORDS = 60  # asked about; the rows of the others are listed
 COLUMN = "{name} ({examples}): what is it?"
 UNIT = "{name} ({examples}): in which unit?"
-DATES = "Dates such as {example}: day or month first?"
-DECIMAL = "Numbers such as {example}: is the sign a decimal sign?"
 WORD = "{name}: what does {word!r} mean?"
 SKIPPED_HOUR = "{moment} did not exist: clocks went forward. Which offset did the clock show?"
 TWICE_HOUR = "{moment} came twice: clocks went back. Which offset was meant?"
@@ -123,7 +124,7 @@ class _Drafting:
         for name, (held, unit) in taken.items():
             if held in (OWN, SKIP):
                 continue
-            sources[held] = self._source(name, held, unit, mapping.decimal)
+            sources[held] = self._source(name, held, unit, mapping.sign_of(name))
             if held == SPAN[0] and spans(self.cells[name][:SAMPLE]):
                 sources.setdefault(SPAN[1], Source(name))  # a column of its own goes before
         mapping = replace(mapping, fields={key: sources[key] for key in fields() if key in sources})
@@ -277,19 +278,15 @@ class _Drafting:
 
     def _signs(self, taken: Mapping[str, tuple[str, str]]) -> PlateMapping:
         """Return decimal sign, forms of dates and signs of "not known"."""
-        numbers = [
-            cell
-            for name, (held, _) in taken.items()
-            if held not in (OWN, SKIP) and fields()[held].kind in ("number", "whole number")
-            for cell in self.cells[name]
-        ]
-        decimal, sure = decimal_of(numbers)
-        decimal = self.answers.get("decimal", decimal)
-        if not sure:
-            example = next(
-                cell for cell in numbers if isinstance(cell, str) and ("," in cell or "." in cell)
-            )
-            decimal = self._ask("decimal", DECIMAL.format(example=example), (".", ","), decimal)
+        kinds = {name: "" if one in (OWN, SKIP) else fields()[one].kind
+                 for name, (one, _) in taken.items()}  # fmt: skip
+        numbers = {name: self.cells[name] for name, kind in kinds.items() if "number" in kind}
+        columns = numbers | {
+            name: [cell for cell in self.cells[name] if _BARE.fullmatch(plain(cell))]
+            for name, (one, _) in taken.items()
+            if one == OWN
+        }
+        decimal = self._open(sign_of_file([*chain(*numbers.values())], self.answers))
         marks = notebook_words().marks["missing"]
         found = {
             plain(cell) for cells in self.cells.values() for cell in cells if isinstance(cell, str)
@@ -298,6 +295,8 @@ class _Drafting:
             separator=self.grid.separator,
             encoding=self.grid.encoding if self.grid.encoding in ("cp1252", "latin-1") else "",
             decimal=decimal,
+            # what the maker answered holds for every column
+            decimals={} if "decimal" in self.answers else signs_of_columns(columns, decimal),
             date_format=self._dates(taken),
             sheet=self.grid.sheet,
             head_row=self.head_row,
@@ -309,14 +308,13 @@ class _Drafting:
 
     def _dates(self, taken: Mapping[str, tuple[str, str]]) -> str:
         name = next((name for name, (held, _) in taken.items() if held == "date"), None)
-        texts = [cell for cell in self.cells.get(name or "", ()) if isinstance(cell, str)]
-        forms, sure = told_apart(texts)
-        if "dates" in self.answers:
-            return self.answers["dates"]
-        if not sure:
-            example = next(text for text in texts if len(date_forms(text)) > 1)
-            return self._ask("dates", DATES.format(example=example), both_orders(forms), forms)
-        return "" if forms == ISO else forms
+        cells = [one for one in self.cells.get(name or "", ()) if isinstance(one, (str, date))]
+        return self._open(forms_of_dates(cells, self.answers))
+
+    def _open(self, said: tuple[str, Question | None]) -> str:
+        """Return what the cells say, and ask what they leave open."""
+        self.questions += [said[1]] if said[1] is not None else []
+        return said[0]
 
     def _source(self, name: str, held: str, unit: str, decimal: str) -> Source:
         column, cells = fields()[held], self.cells[name]
@@ -349,7 +347,7 @@ class _Drafting:
         )
         for word in unknown[:MOST_WORDS]:
             self._ask(
-                f"word:{held}:{word}", WORD.format(name=name, word=word), (*choices, LEAVE), "?"
+                f"word:{held}:{word}", WORD.format(name=name, word=word), (*choices, LEAVE), OPEN
             )
         return found
 
@@ -394,5 +392,5 @@ class _Drafting:
                 ):
                     shown = f"{moment:%Y-%m-%d %H:%M}"
                     choices = (*offsets_of(moment, zone), LEAVE)
-                    self._ask(key, text.format(moment=shown), choices, "?")
+                    self._ask(key, text.format(moment=shown), choices, OPEN)
         return given

@@ -1,4 +1,4 @@
-"""What the cells of a column say: unit, decimal sign, and the maker's own words in ours."""
+"""What the cells of a column say: its unit, and the maker's own words in ours."""
 
 from __future__ import annotations
 
@@ -17,36 +17,8 @@ from argentry.trade.sizes import plate_sizes
 SPAN = ("development_start", "development_end")  # of this the house keeps both
 LX_OF_EV = (300.0, 330_000.0)  # EV 7 to 17
 _COLON = re.compile(r"\d{1,3}:\d{2}")
-_SIGN = re.compile(r"\d*([.,])(\d+)(?!\d)")
-_BOTH = re.compile(r"\d([.,' ])\d{3}([.,])\d")
 _SIDE = r"(\d+(?:[.,]\d+)?(?:\s+\d+/\d+)?)\s*(cm|mm|in|inch|inches|\"|zoll)?"
 _SIZE = re.compile(rf"{_SIDE}\s*[x\u00d7*]\s*{_SIDE}", re.IGNORECASE)
-
-
-def decimal_of(cells: Iterable[Any]) -> tuple[str, bool]:
-    """Return the decimal sign of numbers written as text, and whether the cells decide it.
-
-    Examples
-    --------
-    >>> decimal_of(["17,5", "1.200"]), decimal_of(["17,5", "18.5"]), decimal_of(["1,200"])
-    ((',', True), ('either', True), ('.', False))
-    """
-    found: set[str] = set()
-    doubtful = False
-    for cell in cells:
-        if not isinstance(cell, str):
-            continue
-        both = _BOTH.search(cell)
-        if both is not None and both[1] != both[2]:
-            found.add(both[2])
-        elif match := _SIGN.search(cell):
-            if len(match[2]) != 3 or cell[: match.start(1)].lstrip("-") in ("0", ""):
-                found.add(match[1])
-            else:
-                doubtful = True
-    if len(found) == 1:
-        return found.pop(), True
-    return ("either", True) if found else (".", not doubtful)
 
 
 def told_by_span(found: tuple[str, ...], cells: Sequence[Any]) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
@@ -73,6 +73,18 @@ def says_another(name: str, needed: str) -> bool:
     """Say whether a column's name is known, and for another field: a length is no plate's label."""
     found, _, exact = head_says(re.sub(r" \([A-Z]{1,2}\)$", "", name))  # a second of that name
     return exact and bool(found) and needed not in found
+
+
+def names_field(name: str, others: Collection[str]) -> bool:
+    """Say whether a column's name is a known one for a field that no other column is named after.
+
+    Examples
+    --------
+    >>> names_field("Temp", ["plate", "Temp"]), names_field("Temp", ["room_c", "Temp"])
+    (True, False)
+    """
+    found, _, exact = head_says(name)
+    return exact and name not in fields() and bool(found) and not {*found} & {*others}
 
 
 def _moment(base: str) -> tuple[str, ...] | None:

@@ -125,7 +125,10 @@ def rest_table(
         if number in kept_out:
             told = " | ".join(dict.fromkeys(wrong.get(number, ())))
             extra = [str(place or "")] if order else []
-            texts = [_written(cell, mapping.decimal) for cell in cells]
+            texts = [
+                _written(cell, mapping.sign_of(name))
+                for name, cell in zip(sheet.head, cells, strict=True)
+            ]
             lines.writerow([tame(told), str(number), *extra, *map(tame, texts)])
     return out.getvalue()
 

@@ -22,6 +22,7 @@ MEMORY_HEAD = (
     '# [heads] name of a column = [field, unit]; "own": a condition of yours; "skip": left out.\n'
     "# [words.FIELD] your word = ours, empty for one that says nothing.\n"
 )
+SECTIONS = ("decimals", "hours")  # of a mapping file, below its columns
 NOT_ASKED = "# not asked yet: {text} (one of {choices})\n"
 
 
@@ -30,7 +31,7 @@ def mapping_text(mapping: PlateMapping) -> str:
     usual, lines = PlateMapping(), []
     for key in HEAD_KEYS:
         value = getattr(mapping, key)
-        if key != "hours" and value != getattr(usual, key):
+        if key not in SECTIONS and value != getattr(usual, key):
             lines.append(f"{key} = {toml_value(value)}")
     lines += ["", "[columns]"]
     for name, source in mapping.fields.items():
@@ -42,8 +43,9 @@ def mapping_text(mapping: PlateMapping) -> str:
             parts.append("words = {{ {pairs} }}".format(pairs=pairs))
         said = toml_value(source.column) if len(parts) == 1 else "{ " + ", ".join(parts) + " }"
         lines.append(f"{name} = {said}")
-    if mapping.hours:
-        lines += ["", "[hours]", *_pairs(mapping.hours.items())]
+    for key in SECTIONS:
+        if held := getattr(mapping, key):
+            lines += ["", f"[{key}]", *_pairs(held.items())]
     return "\n".join(lines) + "\n"
 
 

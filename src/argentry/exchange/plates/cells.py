@@ -14,7 +14,7 @@ from argentry.errors import BadInput
 from argentry.exchange.plates.columns import REQUIRED, read_cell
 from argentry.exchange.plates.mapping import LUX, PlateMapping, Source, fields, units, units_of
 from argentry.exchange.plates.moments import check_year, day_of, in_zone, moment_of, span_of
-from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number
+from argentry.exchange.plates.numbers import CLOCKS, amount, plain_number, two_numbers
 from argentry.records.answers.notebook import in_words
 from argentry.trade.columns import Column
 from argentry.trade.notebook import notebook_words
@@ -119,7 +119,7 @@ class RowReader:
         for name in self.own:
             cell = cells[self.at[name]]
             if self._known(cell):
-                value = self._free(cell)
+                value = self._free(cell, self.mapping.sign_of(name))
                 if isinstance(value, str) and len(value) > LONGEST_TEXT:
                     problems.append(_long(number, name, value))
                 out[OWN + name] = value
@@ -166,6 +166,7 @@ class RowReader:
         return text
 
     def _number(self, column: Column, source: Source, cell: Any) -> str:
+        decimal = self.mapping.sign_of(source.column)
         if isinstance(cell, (bool, datetime, date)):
             read = None
         elif isinstance(cell, (int, float)):
@@ -173,7 +174,16 @@ class RowReader:
         else:  # a spreadsheet keeps 1:40 as a clock time
             text = plain(cell).removesuffix(":00") if isinstance(cell, time) else plain(cell)
             allowed = tuple(unit for unit in units_of(column) if unit not in CLOCKS)
-            read = amount(text, self.mapping.decimal, allowed, _clock(column, source.unit, text))
+            read = amount(text, decimal, allowed, _clock(column, source.unit, text))
+            if read is None and (both := two_numbers(text, decimal, allowed)):
+                raise BadInput(
+                    source.column,
+                    "{text!r} can be two numbers, {one:g} or {other:g}",
+                    "write it without a sign for thousands, or with one decimal more",
+                    text=text,
+                    one=both[0],
+                    other=both[1],
+                )
         if read is None or not math.isfinite(read[0]) or (not read[1] and source.unit in CLOCKS):
             raise BadInput(
                 source.column,
@@ -227,11 +237,11 @@ class RowReader:
             moment = in_zone(source, moment, self.zone, self.mapping.hours)
         return "" if moment is None else moment.isoformat()
 
-    def _free(self, cell: Any) -> float | str:
+    def _free(self, cell: Any, decimal: str) -> float | str:
         if isinstance(cell, (int, float)) and not isinstance(cell, bool):
             number: float | None = float(cell)
         else:
-            number = plain_number(plain(cell), self.mapping.decimal)
+            number = plain_number(plain(cell), decimal)
         return plain(cell) if number is None or not math.isfinite(number) else number
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from datetime import date, datetime, time
 from itertools import pairwise
+from typing import Any
 
 from argentry.trade.notebook import notebook_words, plain_words
 
 ISO, OR = "ISO", " or "  # the form of the standard; between the forms of one table
+LAST_SHORT_YEAR = 2050  # from which on a year of two digits is of the century before
 NAMED = ("%d %B %Y", "%B %d %Y", "%d %B %y", "%Y %B %d")
 _ORDERS = ("%d{0}%m{0}%Y", "%m{0}%d{0}%Y", "%d{0}%m{0}%y", "%m{0}%d{0}%y", "%Y{0}%m{0}%d")
 _SIGNS = re.compile(r"\s*([./-])\s*")
@@ -75,9 +78,11 @@ def _read(text: str, form: str) -> date | None:
         return _iso(text)
     for one in (text, tidy(text)):
         try:
-            return datetime.strptime(one, form).date()  # noqa: DTZ007 - a day has no zone
+            day = datetime.strptime(one, form).date()  # noqa: DTZ007 - a day has no zone
         except ValueError:
             continue
+        late = form.endswith("%y") and day.year >= LAST_SHORT_YEAR
+        return day.replace(year=day.year - 100) if late else day
     return None
 
 
@@ -111,49 +116,117 @@ def tidy(text: str) -> str:
     return _SIGNS.sub(r"\1", re.sub(r"^[^\d]+|[^\d]+$", "", text))
 
 
-def told_apart(texts: Iterable[str]) -> tuple[str, bool]:
-    """Return the forms of a column of dates, told apart by its rows, and whether they are sure.
+def told_apart(cells: Sequence[str | date], in_time: bool) -> tuple[str, ...]:
+    """Return the forms of a column of dates: one text when its rows decide, two when they do not.
 
-    Days above 12 decide between day and month; where there is none, a notebook goes forward in
-    time. Each way of writing (points, strokes, names) is decided by its own cells.
+    A day above 12 decides between day and month: for the cells written in its way (points,
+    strokes), and for those of other ways that have no such day. Where no row has one, a column
+    in the order of time is decided only if it would go back twice in one order and never in the
+    other.
+
+    Parameters
+    ----------
+    cells : sequence of str or date
+        In the order of their rows; one that a spreadsheet keeps as a date has no form.
+    in_time : bool
+        True of rows that go on in time, as those of a notebook.
+
+    Returns
+    -------
+    tuple of str
+        Forms as `parse_day` takes them.
 
     Examples
     --------
-    >>> told_apart(["5/6/2026", "13/6/2026", "2026-06-14"])
-    ('%d/%m/%Y or ISO', True)
-    >>> told_apart(["5/6/2026", "6/6/2026"])
-    ('%d/%m/%Y', False)
+    >>> told_apart(["5/6/2026", "13/6/2026", "2026-06-14"], True)
+    ('%d/%m/%Y or ISO',)
+    >>> told_apart(["5/6/2026", "13.6.2026"], True), told_apart(["5/6/2026", "6/13/26"], True)
+    (('%d/%m/%Y or %d.%m.%Y',), ('%m/%d/%Y or %m/%d/%y',))
+    >>> told_apart(["5/6/2026", "6/6/2026"], True)
+    ('%d/%m/%Y', '%m/%d/%Y')
     """
-    ways: dict[str, list[str]] = {}
-    for text in texts:
-        forms = date_forms(text)
+    ways: dict[str, list[tuple[str, ...]]] = {}
+    for cell in cells:
+        forms = date_forms(cell) if isinstance(cell, str) else ()
         if forms:
             way = ISO if forms == (ISO,) else "B" if "%B" in forms[0] else forms[0][2]
             year = "%y" if forms[0].endswith("%y") else "%Y"
-            ways.setdefault(way + year, []).append(text)
-    found, sure = [], True
-    for cells in ways.values():
-        common = [
-            form for form in date_forms(cells[0]) if all(form in date_forms(c) for c in cells)
-        ]
-        if not common:  # both orders stand in one column: what fits only one is read, the rest told
-            common = list(
-                dict.fromkeys(f for c in cells for f in date_forms(c) if len(date_forms(c)) == 1)
+            ways.setdefault(way + year, []).append(forms)
+    fits = {way: _forms_of(found) for way, found in ways.items()}
+    # one hand writes one order, unless its cells say otherwise
+    orders = {_day_first(one) for forms, open_ in fits.values() if not open_ for one in forms}
+    orders = orders - {None} or {True, False}
+    both = tuple(
+        OR.join(
+            dict.fromkeys(
+                one
+                for forms, open_ in fits.values()
+                for one in forms
+                if not open_ or _day_first(one) is day_first
             )
-            found += common
-            continue
-        onward = {form: _onward([_read(cell, form) for cell in cells]) for form in common}
-        best = max(common, key=lambda form: (onward[form], -common.index(form)))
-        sure = sure and [*onward.values()].count(onward[best]) == 1
-        found.append(best)
-    return OR.join(dict.fromkeys(found)), sure
+        )
+        for day_first in (True, False)
+    )
+    if both[0] == both[1]:
+        return both[:1]
+    back = {forms: _steps_back(cells, forms) if in_time else 0 for forms in both}
+    likely = sorted(both, key=lambda forms: back[forms])
+    if len(orders) == 1:
+        decided = both[0 if orders == {True} else 1]
+        return (decided,) if decided == likely[0] or len({*back.values()}) == 1 else both
+    return tuple(likely[:1] if back[likely[0]] == 0 and back[likely[1]] > 1 else likely)
 
 
-def _onward(days: list[date | None]) -> float:
-    """Return the share of steps from row to row that go on in time, but not by a long leap."""
-    steps = [b - a for a, b in pairwise(days) if a and b]
-    good = sum(1.0 for step in steps if 0 <= step.days <= 45)
-    return good / len(steps) if steps else 1.0
+def may_be_swapped(cells: Iterable[Any], forms: str) -> bool:
+    """Say whether a spreadsheet may have swapped day and month of the dates it keeps.
+
+    A program set to the other order takes 06/05 for a date of its own and leaves 13/05 as text:
+    then no date that it keeps has a day above 12, and every text has one.
+
+    Parameters
+    ----------
+    cells : iterable
+        Of a column of dates.
+    forms : str
+        Of its texts.
+    """
+    kept, written = [], []
+    for cell in cells:
+        if isinstance(cell, date):
+            kept.append(cell.day)
+        elif isinstance(cell, str) and len(found := date_forms(cell)) == 1 and found[0] in forms:
+            written += [None] if _day_first(found[0]) is None else [parse_day(cell, found[0])]
+    return (
+        len(kept) > 1
+        and bool(written)
+        and all(day <= 12 for day in kept)
+        and all(day is not None and day.day > 12 for day in written)
+    )
+
+
+def _forms_of(cells: Sequence[tuple[str, ...]]) -> tuple[tuple[str, ...], bool]:
+    """Return the forms of the cells written in one way, and whether day and month stay open."""
+    common = tuple(form for form in cells[0] if all(form in forms for forms in cells))
+    if not common:  # both orders stand in one way: what fits only one is read, the rest listed
+        return tuple(dict.fromkeys(forms[0] for forms in cells if len(forms) == 1)), False
+    return common, len(common) > 1
+
+
+def _day_first(form: str) -> bool | None:
+    """Say whether the day stands before the month; None of a form that has one order alone."""
+    if "%B" in form or not form.startswith(("%d", "%m")):
+        return None
+    return form.startswith("%d")
+
+
+def _steps_back(cells: Iterable[str | date], forms: str) -> int:
+    """Return how often a column goes back in time from row to row."""
+    days = []
+    for cell in cells:
+        with suppress(ValueError):  # of two days: it tells nothing
+            day = parse_day(cell, forms) if isinstance(cell, str) else _iso(cell.isoformat())
+            days += [day] if day is not None else []
+    return sum(after < before for before, after in pairwise(days))
 
 
 def parse_clock(text: str) -> time | None:
@@ -184,10 +257,3 @@ def parse_clock(text: str) -> time | None:
         return time(hour, int(match["minute"] or 0), int(match["second"] or 0))
     except ValueError:
         return None
-
-
-def both_orders(forms: str) -> tuple[str, ...]:
-    """Return forms of dates with day before month, and with month before day."""
-    day = forms.replace("%m.%d", "%d.%m").replace("%m/%d", "%d/%m").replace("%m-%d", "%d-%m")
-    month = day.replace("%d.%m", "%m.%d").replace("%d/%m", "%m/%d").replace("%d-%m", "%m-%d")
-    return (day, month)

@@ -55,6 +55,8 @@ class PlateMapping:
         Of a CSV file; empty: found.
     decimal : str
         One of `DECIMALS`, of numbers written as text; empty: a point, and thousands not parted.
+    decimals : Mapping[str, str]
+        Column to its decimal sign, where it is another than `decimal`.
     date_format, time_format : str
         Patterns of all dates and times without one of their own; empty: ISO 8601.
     time_zone : str
@@ -81,6 +83,7 @@ class PlateMapping:
     separator: str = ""
     encoding: str = ""
     decimal: str = ""
+    decimals: Mapping[str, str] = field(default_factory=dict)
     date_format: str = ""
     time_format: str = ""
     time_zone: str = ""
@@ -94,6 +97,10 @@ class PlateMapping:
     missing: tuple[str, ...] = ()
     skip: tuple[str, ...] = ()
 
+    def sign_of(self, column: str) -> str:
+        """Return the decimal sign of a column."""
+        return self.decimals.get(column, self.decimal)
+
     def layout(self) -> Layout:
         """Return how the table lies in its file."""
         lead = self.fields["plate"].column if "plate" in self.fields else "plate"
@@ -105,7 +112,7 @@ class PlateMapping:
 TEXTS = ("separator", "date_format", "time_format", "time_zone", "sheet", "divider")
 COUNTS = {"head_row": 1000, "head_rows": 2, "plates_in_row": MOST_IN_ROW}
 LISTS = ("missing", "skip", "repeat")
-HEAD_KEYS = (*TEXTS, *COUNTS, *LISTS, "encoding", "decimal", "hours")
+HEAD_KEYS = (*TEXTS, *COUNTS, *LISTS, "encoding", "decimal", "decimals", "hours")
 
 # Beside the columns of docs/plates-csv.md a mapping may fill these of the book.
 _MORE = tuple(

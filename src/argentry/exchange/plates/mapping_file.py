@@ -72,13 +72,10 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
                 value=value,
                 encodings=", ".join(ENCODINGS),
             )
-        if key == "decimal" and value not in DECIMALS:
-            raise BadInput(
-                place,
-                "{value!r} is not a decimal sign",
-                "give . or , or either",
-                value=value,
-            )
+        if key == "decimals" and not isinstance(value, dict):
+            raise BadInput(place, "decimals must be a section", 'write "your column" = ","')
+        for sign in {"decimal": (value,), "decimals": value}.get(key, ()):
+            _check_sign(place, value[sign] if key == "decimals" else sign)
         if key == "time_zone":
             zone_named(place, value)
         if key in ("date_format", "time_format"):
@@ -169,6 +166,12 @@ def _hours(where: str, given: Any) -> Mapping[str, str]:
         if offset and known.tzinfo is None:
             raise BadInput(where, "{offset!r} is not an offset", right, offset=offset)
     return dict(given)
+
+
+def _check_sign(where: str, sign: Any) -> None:
+    if sign not in DECIMALS:
+        what = "{value!r} is not a decimal sign"
+        raise BadInput(where, what, "give . or , or either", value=sign)
 
 
 def _check_form(where: str, form: Any) -> None:

@@ -35,17 +35,18 @@ def day_of(source: Source, text: str, forms: str) -> date:
     try:
         day = parse_day(text, forms)
     except ValueError:
-        raise BadInput(
-            source.column,
-            "{text!r} can be two days: day and month may stand either way",
-            "write it as 2026-06-21",
-            text=text,
-        ) from None
+        raise two_days(source.column, text) from None
     if day is None and no_such_day(text):
         raise BadInput(source.column, "{text!r} is in no calendar", "correct the day", text=text)
     if day is None:
         raise _not_written(source, text, forms)
     return day
+
+
+def two_days(column: str, text: str) -> BadInput:
+    """Return the refusal of a date that is one day in one order and another in the other."""
+    what = "{text!r} can be two days: day and month may stand either way"
+    return BadInput(column, what, "write it as 2026-06-21", text=text)
 
 
 def moment_of(source: Source, text: str, form: str, days: str) -> datetime | time | None:

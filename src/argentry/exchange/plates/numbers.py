@@ -145,6 +145,19 @@ def amount(
     return None if number is None or unit is None else (number, unit)
 
 
+def two_numbers(text: str, decimal: str, allowed: Sequence[str]) -> tuple[float, float] | None:
+    """Return both numbers that a text can be where its column leaves the decimal sign open.
+
+    Examples
+    --------
+    >>> two_numbers("1.234 s", "either", ("s",)), two_numbers("17,5", "either", ("s",))
+    ((1.234, 1234.0), None)
+    """
+    read = [amount(text, sign, allowed) for sign in ".,"] if decimal == "either" else []
+    found = sorted({one[0] for one in read if one is not None})
+    return (found[0], found[1]) if len(found) == 2 else None
+
+
 @cache
 def _about() -> tuple[str, ...]:
     """Return the words for "about", the longest first."""

@@ -12,6 +12,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry.exchange.plates.cells import OWN, RowReader, TableProblem
+from argentry.exchange.plates.days import may_be_swapped
 from argentry.exchange.plates.mapping import PlateMapping, Source, fields, own_columns, place_fields
 from argentry.exchange.sheets.file import read_sheet
 from argentry.exchange.sheets.layout import Sheet
@@ -138,10 +139,11 @@ def plates_from(
     plates: dict[str, Plate] = {}
     changed: set[str] = set()
     places: list[int | None] = []
-    totals = frozenset(notebook_words().marks["totals"])
+    days = [cells[at[found["date"].column]] for _, cells in sheet.rows]
+    swapped = may_be_swapped(days, found["date"].form or mapping.date_format)
     for done, (number, cells) in enumerate(sheet.rows, 1):
         values, wrong, read = reader.values(number, cells)
-        if plain_words(str(values.get("plate", ""))) in totals:
+        if _is_total(str(values.get("plate", ""))):
             wrong = [_a_total(number, found["plate"].column, values["plate"])]
         if number in sheet.unclear:
             wrong = [_not_divided(number, sheet.unclear[number])]
@@ -149,6 +151,10 @@ def plates_from(
             letters = sheet.letters[done - 1]
             changed.update(f"{letters[at[name]]}{number}" for name in read)
             wrong = [replace(one, cell=f"{letters[at[one.column]]}{number}") for one in wrong]
+        if swapped and isinstance(day := cells[at[found["date"].column]], date):
+            wrong = [_maybe_swapped(number, found["date"].column, day), *wrong]
+        if number in sheet.broken:
+            wrong = [TableProblem(number, sheet.head[0], *sheet.broken[number])]
         problems += wrong
         # the place in the day of a row with a problem stays free until it is mended
         place = _place(values, orders) if "date" in values else None
@@ -210,6 +216,24 @@ def _place(values: Mapping[str, Any], orders: dict[str, int]) -> int:
     place: int = values.get("order", orders.get(session, 0) + 1)
     orders[session] = place
     return place
+
+
+def _maybe_swapped(number: int, column: str, day: date) -> TableProblem:
+    return TableProblem(
+        number,
+        column,
+        "{kept:%Y-%m-%d} may be {kept:%Y-%d-%m}: other cells with days above 12 are text, so the "
+        "program may have swapped day and month of this one".format(kept=day),
+        "write the right day into the list to mend, or make the whole column text",
+    )
+
+
+def _is_total(label: str) -> bool:
+    """Say whether a label is words for a total, with numbers or without: "Total: 12"."""
+    words, totals = plain_words(label).split(), notebook_words().marks["totals"]
+    return any(word in totals for word in words) and all(
+        word in totals or word.isdigit() for word in words
+    )
 
 
 def _a_total(number: int, column: str, word: str) -> TableProblem:

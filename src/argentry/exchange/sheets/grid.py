@@ -48,6 +48,8 @@ class Grid:
         Sheet of a spreadsheet.
     sheets : tuple of str
         All its sheets that hold something, in their order.
+    ended : bool
+        False of a CSV file whose last line has no end.
     """
 
     name: str
@@ -57,6 +59,7 @@ class Grid:
     encoding: str = ""
     sheet: str = ""
     sheets: tuple[str, ...] = ()
+    ended: bool = True
 
 
 def read_grid(
@@ -93,7 +96,8 @@ def read_grid(
     text, encoding = _decoded(name, data, encoding)
     separator = separator or _separator(text, head_row)
     text = _with_ditto(text, separator)
-    return Grid(name, tuple(_lines(name, text, separator)), (), separator, encoding)
+    rows = tuple(_lines(name, text, separator))
+    return Grid(name, rows, (), separator, encoding, ended=text.endswith(("\n", "\r")))
 
 
 def _spreadsheet(where: str, data: bytes, name: str) -> Grid:

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 COLUMNS = 500
 LONGEST_NAME = 100
 MOST_IN_ROW = 4  # plates
+LONGER = "the row has more cells than the {named} named columns: perhaps {sign!r} stands inside one"
+IN_QUOTES = "put that cell in quotes, or name every column"
+CUT = "the file ends in the middle of this row", "complete it"
 UNNAMED, SECOND = "column {letter}", "{name} ({letter})"
 
 
@@ -68,6 +71,8 @@ class Sheet:
         Rows whose two plates cannot be parted, with the cell that is not divided like the others.
     breaks : tuple of (int, tuple of str)
         Rows below an empty one that hold words alone, with these: another table may begin there.
+    broken : Mapping of int to (str, str)
+        Rows of a CSV file that are not whole, with what is wrong and what would be right.
     """
 
     name: str
@@ -77,6 +82,7 @@ class Sheet:
     heads: frozenset[int] = frozenset()
     unclear: Mapping[int, str] = field(default_factory=dict)
     breaks: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    broken: Mapping[int, tuple[str, str]] = field(default_factory=dict)
 
 
 def letter(column: int) -> str:
@@ -187,7 +193,27 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
         frozenset(heads),
         made.unclear,
         tuple(breaks),
+        _broken(grid, layout),
     )
+
+
+def _broken(grid: Grid, layout: Layout) -> Mapping[int, tuple[str, str]]:
+    """Return the rows of a CSV file with more cells than names, and the last one if it is cut."""
+    first = layout.head_row + layout.head_rows
+    heads, below = grid.rows[layout.head_row - 1 : first - 1], grid.rows[first - 1 :]
+    if not grid.separator or not below:
+        return {}
+    named = max(map(len, heads))
+    found = {
+        number: (LONGER.format(named=named, sign=grid.separator), IN_QUOTES)
+        for number, row in enumerate(below, first)
+        if any(cell is not None for cell in row[named:])
+    }
+    if not grid.ended and 0 < len(below[-1]) < min(
+        len(row) for row in (*heads, *below[:-1]) if row
+    ):
+        found[len(grid.rows)] = CUT
+    return found
 
 
 class _Rows:
