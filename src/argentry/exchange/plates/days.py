@@ -190,7 +190,8 @@ def may_be_swapped(cells: Iterable[Any], forms: str) -> bool:
     forms : str
         Of its texts.
     """
-    kept, written = [], []
+    kept: list[int] = []
+    written: list[date | None] = []
     for cell in cells:
         if isinstance(cell, date):
             kept.append(cell.day)
