@@ -15,6 +15,7 @@ from argentry.judge.coat import (
     NO_CARD,
     RED_LIGHT,
     Look,
+    band_colours,
     see_coat,
 )
 from argentry.judge.evenness import evenness
@@ -170,6 +171,14 @@ def test_by_red_light_order_is_told_and_no_thickness(tidy):
     assert (seen.coats, seen.why) == ((), RED_LIGHT)
     assert np.nanmin(seen.order) == 0.0
     assert np.nanmax(seen.order) == 1.0
+
+
+def test_a_black_and_white_picture_tells_no_coat(tidy):
+    truth, _ = tidy
+    grey = truth.picture[..., 1:2].repeat(3, axis=2)
+    seen = see_coat(grey, look_of(truth))
+    assert (seen.coats, seen.order, seen.why) == ((), None, bare_silver.NO_COLOUR)
+    assert band_colours(grey, (200.0, 300.0, 500.0, 300.0), 5, truth.bare) == bare_silver.NO_COLOUR
 
 
 @pytest.mark.parametrize("kind", ["noise", "grey", "stripes"])

@@ -11,6 +11,7 @@ from PIL import Image, ImageFilter
 
 from argentry import trade
 from argentry.judge import plate as seeing
+from argentry.judge.bare_silver import NO_COLOUR
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
 from argentry.judge.plate_edges import NOT_FOUND
@@ -203,7 +204,6 @@ def test_every_fault_is_found_with_its_figure(faulty):
     ("change", "what", "why"),
     [
         ({"grey": None}, "fog_share", NO_SCALE),
-        ({"trap": None}, "fog_share", seeing.NO_TRAP),
         ({"unlit": None}, "fog_share", seeing.NO_UNLIT),
         ({"unlit": (5000.0, 10.0)}, "fog_share", BEYOND),
         ({"smooth": None}, "spots", seeing.NO_GROUND),
@@ -229,6 +229,16 @@ def test_what_is_missing_is_said(little, change, what, why):
 def test_a_plate_that_is_small_in_the_picture_is_not_judged(clean):
     small = Image.open(io.BytesIO(clean[0])).resize((240, 180))
     assert seeing.see_plate(np.asarray(small), seeing.PlateLook()).why == seeing.TOO_SMALL
+
+
+def test_a_black_and_white_picture_tells_neither_blue_lights_nor_tarnish(little):
+    content, truth = little
+    grey = np.asarray(Image.open(io.BytesIO(content)).convert("L").convert("RGB"))
+    seen = seeing.see_plate(grey, seeing.PlateLook(truth.grey, GREYS, None, truth.unlit))
+    assert (seen.blue, seen.rim, seen.rim_colour) == (None, None, pytest.approx(0.0, abs=0.1))
+    whys = dict(seen.whys)
+    assert [whys[what] for what in ("blue_share", "rim_share", "rim_mm")] == 3 * [NO_COLOUR]
+    assert whys["fog_share"] == seeing.NO_TRAP
 
 
 def test_a_picture_without_a_plate_says_so():

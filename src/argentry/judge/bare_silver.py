@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.arrays import Floats
@@ -13,6 +14,8 @@ SIDES = ("left", "right", "top", "bottom")
 NONE_FOUND = "no bare strip and no card in the picture"
 NOT_BARE = "the {side} edge is not a strip of bare silver"
 CLIPPED = "the bare strip is overexposed: take it again with one stop less light"
+NO_COLOUR = "the picture is black and white: this is told by colour"
+_ONE_COLOUR = 3  # of 255, by which the three colours of a grey may differ by rounding
 _FIRST, _DEEPEST, _STEP, _BRIGHTER = 0.015, 0.28, 0.05, 1.2
 
 
@@ -90,6 +93,18 @@ def _strip(plate: Floats, side: str) -> tuple[Strip, float] | None:
     # the strip itself, its end left out
     own = np.median(profile[start : max(reach, start + round(0.8 * end))], axis=0)
     return Strip(side, (start + end) / rows, own), float(after.mean())
+
+
+def has_colour(picture: NDArray[np.uint8]) -> bool:
+    """Return False for a black and white picture, whose three colours are one.
+
+    Parameters
+    ----------
+    picture : ndarray, shape (height, width, 3)
+        8-bit sRGB.
+    """
+    few = picture[::4, ::4]
+    return bool((few.max(axis=2) - few.min(axis=2) > _ONE_COLOUR).any())
 
 
 def is_red(colours: Floats) -> bool:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.arrays import Floats, Truth
-from argentry.judge.bare_silver import Strip, bare_strip, is_red
+from argentry.judge.bare_silver import NO_COLOUR, Strip, bare_strip, has_colour, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.grey_scale import Line
 from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
@@ -116,6 +116,8 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
     corners = plate_corners(linear)
     if corners is None:
         return Seen(why=NOT_FOUND)
+    if not has_colour(picture):
+        return Seen(corners, why=NO_COLOUR)
     plate = straightened(linear, corners, ROWS * FIELD_PX, COLUMNS * FIELD_PX)
     blocks = plate.reshape(ROWS, FIELD_PX, COLUMNS, FIELD_PX, 3)
     fields = np.median(blocks.transpose(0, 2, 1, 3, 4).reshape(ROWS, COLUMNS, -1, 3), axis=2)
@@ -163,6 +165,8 @@ def band_colours(
     corners = plate_corners(linear)
     if corners is None:
         return NOT_FOUND
+    if not has_colour(picture):
+        return NO_COLOUR
     strip = bare_strip(
         straightened(linear, corners, ROWS * FIELD_PX * 2, COLUMNS * FIELD_PX * 2), bare
     )

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.arrays import Floats, Truth
+from argentry.judge.bare_silver import NO_COLOUR, has_colour
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
@@ -84,7 +85,7 @@ class Plate:
         Share of white that its unlit part reflects beyond the black trap. [1]
     blue : float or None
         Share of the plate whose lights are bluer than its middle tones. [1]
-    rim : float
+    rim : float or None
         Width of a tarnished rim as a share of the shorter side; 0 without one. [1]
     rim_colour : float
         Colour difference of that rim from the middle of the plate. [1]
@@ -111,7 +112,7 @@ class Plate:
     corners: Floats | None = None
     fog: float | None = None
     blue: float | None = None
-    rim: float = 0.0
+    rim: float | None = 0.0
     rim_colour: float = 0.0
     buff: BuffLines | None = None
     spots: tuple[Spot, ...] | None = None
@@ -154,11 +155,15 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         return Plate(corners, why=PAPER)
     fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
+    width: float | None
     width, strength = _rim(lab)
-    blue = _blue(lab, _clipped(plate))
+    coloured = has_colour(picture)
+    blue = _blue(lab, _clipped(plate)) if coloured else None
     found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
     if blue is None:
-        whys = (*whys, ("blue_share", CLIPPED))
+        whys = (*whys, ("blue_share", CLIPPED if coloured else NO_COLOUR))
+    if not coloured:
+        width, whys = None, (*whys, *((what, NO_COLOUR) for what in ("rim_share", "rim_mm")))
     if look.smooth is None:
         whys = (*whys, ("spots", NO_GROUND), ("evenness", NO_GROUND))
     else:

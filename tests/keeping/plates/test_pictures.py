@@ -11,7 +11,7 @@ from argentry.book.care.doctor import check
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.pictures import reading as picture_reading
-from argentry.book.pictures.kept import clean_name, pictures
+from argentry.book.pictures.kept import clean_name, picture_content, pictures
 from argentry.book.plates import add_plate
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.book_transfer import export_archive
@@ -96,7 +96,7 @@ def test_a_machine_that_cannot_read_pictures_keeps_them(book, why, monkeypatch):
 def test_what_is_no_picture_leaves_nothing_behind(book, folder):
     for content, said in (
         (b"<svg onload=1>", "not a JPEG, PNG, TIFF, HEIC or DNG"),
-        (TELLING[:700], "damaged or cut short"),
+        (TELLING[:700], "damaged, cut short or packed"),
         (hostile.HOSTILE["one pixel"][0], "it has 1 x 1 pixels"),
     ):
         with pytest.raises(BadInput, match=said):
@@ -107,7 +107,7 @@ def test_what_is_no_picture_leaves_nothing_behind(book, folder):
     assert pictures(book) == []
     came = desk.place_for(book, 5)
     came.write(b"12345")
-    with pytest.raises(BadInput, match="more than 5 bytes"):
+    with pytest.raises(BadInput, match="it is larger than 0 MB; save it smaller"):
         came.write(b"6")
     came.drop()
     assert not came.half.exists()
@@ -153,3 +153,11 @@ def test_what_is_shown_is_made_again_and_carries_nothing(book, folder):
 )
 def test_a_name_is_data(name, clean):
     assert clean_name(name) == clean
+
+
+def test_a_file_that_is_too_long_is_told_so_as_a_picture(tmp_path):
+    file = tmp_path / "long.jpg"
+    with file.open("wb") as out:
+        out.truncate(100_000_001)
+    with pytest.raises(BadInput, match=r"long\.jpg: it is larger than 100 MB; save it smaller"):
+        picture_content(file)

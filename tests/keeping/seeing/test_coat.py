@@ -4,6 +4,7 @@ import json
 from dataclasses import replace
 from datetime import UTC, datetime
 
+import numpy as np
 import pytest
 from benchmarks.seeing.scene import CARD, scene
 from click.testing import CliRunner
@@ -17,6 +18,9 @@ from argentry.book.plates import add_plate
 from argentry.cli.main import cli
 from argentry.desk.numbers.studio_numbers import studio_of_folder
 from argentry.errors import BadInput
+from argentry.judge.coat import Seen
+from argentry.judge.coat_map import Coat
+from argentry.keeping.seeing import coat
 from argentry.keeping.seeing.coat import BY_CARD, AskedCoat, judge_coat, judge_coat_file
 from argentry.keeping.seeing.kept import keep_answer
 from argentry.keeping.seeing.words import line_of, seconds_more
@@ -94,21 +98,28 @@ def test_the_seconds_more_are_those_of_the_box_and_never_more_than_twice_those_s
     assert turned.do == "turn it, top side lower, lid closed"
 
 
+def test_seconds_part_two_cycles_in_a_studio_whose_box_they_are_over(picture, now, monkeypatch):
+    fields = np.full((12, 16), 46.0)
+    coats = Coat(46.0, 40.0, 52.0, 0.6, fields), Coat(168.0, 160.0, 175.0, 0.4, fields + 122.0)
+    monkeypatch.setattr(coat, "see_coat", lambda *_: Seen(coats=coats, lab=fields[0, :3]))
+    asked = AskedCoat("tungsten", seconds=95.0)
+    assert "by your" not in judge_coat_file(picture[1], asked).line
+    assert judge_coat_file(picture[1], asked, now).line.endswith("; by your 95 s the first")
+
+
 def test_two_cycles_are_told_as_two(seen):
     two = replace(seen, thickness_nm=46.0, colour="blue", cycle=1, more_seconds=None,
                   other_coats=(OtherCoat(168.0, 2, 0.3),))  # fmt: skip
-    assert line_of(two, None, expected=False) == "blue: first 46 or second 168 nm"
-    assert line_of(two, 95.0, expected=False).endswith("; by your 95 s the first")
+    assert line_of(two, None) == "blue: first 46 or second 168 nm"
+    assert line_of(two, 95.0).endswith("; by your 95 s the first")
     rare = replace(two, other_coats=(OtherCoat(168.0, 2, 0.05),), thin_edge=None)
-    assert line_of(rare, None, expected=False) == "blue, 46 nm"
+    assert line_of(rare, None) == "blue, 46 nm"
     other = replace(two, other_coats=(OtherCoat(120.0, 2, 0.3),))
-    assert (
-        line_of(other, None, expected=False) == "blue, 46 nm, or gold of the second cycle, 120 nm"
-    )
+    assert line_of(other, None) == "blue, 46 nm, or gold of the second cycle, 120 nm"
     later = replace(rare, thickness_nm=120.0, colour="gold", cycle=2)
-    assert line_of(later, None, expected=False) == "gold of the second cycle, 120 nm"
+    assert line_of(later, None) == "gold of the second cycle, 120 nm"
     none = replace(rare, thickness_nm=None, not_told=(NotTold("thickness_nm", "no plate"),))
-    assert line_of(none, None, expected=False) == "cannot tell: no plate"
+    assert line_of(none, None) == "cannot tell: no plate"
 
 
 def test_red_light_tells_order_alone_and_costs_nothing(picture, now):

@@ -21,6 +21,7 @@ from argentry.book.plates import need_plate
 from argentry.book.tables import photograph as table
 from argentry.book.times import clean_text, from_us, harmless_line, to_json, to_us
 from argentry.errors import ArgentryError, BadInput
+from argentry.files import read_file
 from argentry.records.plate import Photograph
 
 FOLDER = "pictures"
@@ -31,7 +32,24 @@ NOT_KEPT = "{target}: the file cannot be kept ({why})."
 NOT_A_PICTURE = (
     "it is not a JPEG, PNG, TIFF, HEIC or DNG picture", "save it as a JPEG, PNG or TIFF"
 )  # fmt: skip
-TOO_LONG = "it has more than {most_bytes} bytes"
+TOO_LONG = "it is larger than {most:.0f} MB", "save it smaller, for example as a JPEG"
+
+
+def picture_content(file: Path) -> bytes:
+    """Return the content of a picture on this machine.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be read or is too long.
+    """
+    try:
+        too_long = file.stat().st_size > MOST_BYTES
+    except (OSError, ValueError):
+        too_long = False  # why it cannot be read is said below
+    if too_long:
+        raise BadInput(file.name, *TOO_LONG, most=MOST_BYTES / 1e6)
+    return read_file(file, MOST_BYTES, "name a picture")
 
 
 @dataclass
@@ -70,7 +88,7 @@ class Incoming:
         """
         self.length += len(part)
         if self.length > self.most:
-            raise BadInput("picture", TOO_LONG, "at most {most_bytes}", most_bytes=self.most)
+            raise BadInput("picture", *TOO_LONG, most=self.most / 1e6)
         self._digest.update(part)
         try:
             with self.half.open("ab") as out:

@@ -24,7 +24,10 @@ WHY: Mapping[str, tuple[str, str]] = {
     "small": ("it has {0} x {1} pixels", "both sides must have at least 200"),
     "large": ("it has {0} x {1} pixels", "at most 20000 a side and 120 million together"),
     "kind": ("its pixels are of a kind that is not read ({0})", "save it with 8 bits a colour"),
-    "damaged": ("it is damaged or cut short", "send the whole file again"),
+    "damaged": (
+        "it is damaged, cut short or packed in a way that is not read",
+        "send the whole file again, or save it as a JPEG",
+    ),
     "heavy": ("reading it takes too much memory or time", "save it again, smaller"),
 }
 NOTES = {

@@ -16,12 +16,12 @@ from argentry.book.pictures.kept import (
     incoming,
     keep_file,
     kind_of,
+    picture_content,
     picture_file,
     pictures,
 )
 from argentry.book.pictures.reading import UnfitPicture, read_picture
 from argentry.errors import BadInput
-from argentry.files import read_file
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.plates import find_plate
 from argentry.records.plate import Photograph
@@ -139,7 +139,7 @@ def add_picture_file(
     BadInput
         As `keep_picture`, or if the file cannot be read.
     """
-    content = read_file(file, MOST_BYTES, "name a picture")
+    content = picture_content(file)
     with studio_book(folder, address) as book:
         return keep_content(book, content, label, datetime.now(UTC), kind=kind, named=file.name)
 

@@ -195,7 +195,8 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
         made = replace(made, not_told=(*made.not_told, NotTold(*_no_share(asked))))
     if isinstance(own, str) and own:
         made = replace(made, not_told=(*made.not_told, NotTold("scale", own)))
-    return replace(made, line=line_of(made, asked.seconds, asked.expect is not None))
+    by_clock = None if now.studio is None or asked.expect is not None else asked.seconds
+    return replace(made, line=line_of(made, by_clock))
 
 
 def _with_own(

@@ -8,8 +8,7 @@ from pathlib import Path
 
 from argentry.book.engine import Book
 from argentry.book.pictures.judged import add_judged, confirm, judged
-from argentry.book.pictures.kept import MOST_BYTES
-from argentry.files import read_file
+from argentry.book.pictures.kept import picture_content
 from argentry.keeping.book import studio_book
 from argentry.keeping.plates.pictures import keep_content
 from argentry.keeping.plates.plates import find_plate
@@ -72,14 +71,14 @@ def keep_answer(
     BadInput
         If the plate is not known.
     """
-    content = read_file(file, MOST_BYTES, "name a picture")
+    content = picture_content(file)
     with studio_book(folder, address) as book:
         now, after = datetime.now(UTC), None
         made = keep_content(
             book, content, label, now, kind=KEPT_AS.get(kind, kind), named=file.name
         )
         if second is not None:
-            more = read_file(second, MOST_BYTES, "name a picture")
+            more = picture_content(second)
             other = keep_content(book, more, label, now, kind="plate", named=second.name)
             after = other.picture.sha256
         keep_judged(book, made.picture.plate, answer, now, kind, after)

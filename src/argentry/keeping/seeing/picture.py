@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.book.pictures.child import MOST_SIDE
-from argentry.book.pictures.kept import LONGEST_NAME, MOST_BYTES, clean_name, kind_of
+from argentry.book.pictures.kept import LONGEST_NAME, clean_name, kind_of, picture_content
 from argentry.book.pictures.reading import read_picture
 from argentry.book.times import harmless_line
 from argentry.errors import BadInput, check_range
-from argentry.files import read_file
 from argentry.judge.bare_silver import SIDES
 from argentry.judge.grey_scale import Line
 from argentry.records.answers.seen import PhoneOfPicture, PlateInPicture
@@ -115,7 +114,7 @@ def sha256_of_named(file: Path) -> str:
     BadInput
         If it cannot be read or is too long.
     """
-    return hashlib.sha256(read_file(file, MOST_BYTES, "name a picture")).hexdigest()
+    return hashlib.sha256(picture_content(file)).hexdigest()
 
 
 Given = ParamSpec("Given")

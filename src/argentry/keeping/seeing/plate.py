@@ -179,7 +179,8 @@ def _told(
     )  # fmt: skip
     each = None
     if mm is None:
-        missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", "rim_mm", "spots_per_cm2")]
+        rim = () if seen.rim is None else ("rim_mm",)
+        missing += [NotTold(what, NO_SIZE) for what in ("mm_per_px", *rim, "spots_per_cm2")]
     elif asked.smooth is not None and seen.spots is not None:
         each = len(found) / (asked.smooth[2] * asked.smooth[3] * mm**2 / 100.0)
     hairs = tuple(_scratch(one.start, one.end, one.tone, scale, mm) for one in seen.scratches)
@@ -190,8 +191,9 @@ def _told(
     return replace(
         made, mm_per_px=mm if mm is None else round(mm, 5), not_told=tuple(missing),
         fog_share=None if seen.fog is None else round(seen.fog, 4),
-        blue_share=None if seen.blue is None else round(seen.blue, 5), rim_share=round(seen.rim, 4),
-        rim_mm=None if mm is None else round(seen.rim * float(side) * mm, 2),
+        blue_share=None if seen.blue is None else round(seen.blue, 5),
+        rim_share=None if seen.rim is None else round(seen.rim, 4),
+        rim_mm=None if mm is None or seen.rim is None else round(seen.rim * float(side) * mm, 2),
         buff=BuffSeen(round(buff.direction_deg, 1), round(buff.strength, 3)), blur=blur,
         evenness=None if seen.evenness is None else round(seen.evenness, 3),
         scratches=hairs, spots=found, spots_per_cm2=None if each is None else round(each, 3),
@@ -223,11 +225,14 @@ def _findings(
     middles = [_middle(one) for one in hairs]
     places = {tone: [one.px for one in found if one.tone == tone] for tone in ("light", "dark")}
     light, dark = places["light"], places["dark"]
-    blue = BLUE.format(share=100 * (seen.blue or 0.0))
+    blue, rim = (
+        words.format(share=100 * (one or 0.0))
+        for words, one in ((BLUE, seen.blue), (RIM, seen.rim))
+    )
     asked = [
         ("fog", seen.fog, "fog_from_share", FOG.format(share=100 * (seen.fog or 0.0)), ()),
         ("blue_highlights", seen.blue, "blue_from_share", blue, ()),
-        ("tarnish_halo", seen.rim_colour, "rim_from", RIM.format(share=100 * seen.rim), ()),
+        ("tarnish_halo", seen.rim_colour, "rim_from", rim, ()),
         ("buff_lines", seen.buff.strength, "buff_from",
          BUFF.format(angle=seen.buff.direction_deg), ()),
         ("scratches", weight_of(seen.scratches), "scratches_from", lines, middles),

@@ -58,7 +58,7 @@ def seconds_more(
     return MoreSeconds(round(middle, 1), round(low, 1), round(high, 1), do)
 
 
-def line_of(seen: CoatSeen, seconds: float | None, expected: bool) -> str:
+def line_of(seen: CoatSeen, seconds: float | None) -> str:
     """Return what is seen of a coat in one line that is read at arm's length.
 
     Parameters
@@ -66,16 +66,14 @@ def line_of(seen: CoatSeen, seconds: float | None, expected: bool) -> str:
     seen : CoatSeen
         All but its line.
     seconds : float or None
-        Over iodine so far. [s]
-    expected : bool
-        True when the maker said what coat to expect.
+        Over iodine so far, where they tell which coat to expect. [s]
     """
     if seen.thickness_nm is None or seen.colour is None or seen.cycle is None:
         return CANNOT.format(why=seen.not_told[0].why)
     other = _other(seen)
     if other is not None:
         said = _two(seen, other)
-        if seconds is not None and not expected:
+        if seconds is not None:
             return BY_CLOCK.format(both=said, seconds=seconds, cycle=CYCLES[seen.cycle])
         return said
     words = ONE if seen.cycle < 2 else LATER_CYCLE
