@@ -8,12 +8,14 @@ from types import ModuleType
 import numpy as np
 import pytest
 from tests.day.season.test_years import studio
+from tests.edges import is_taken_within
 
 from argentry.desk import season as seasons
 from argentry.desk.season import coming_year, read_place, season, season_dates
 from argentry.errors import BadInput
 from argentry.records.plain import plain
 from argentry.records.weather import Weather
+from argentry.sky.place import HIGHEST_M, LOWEST_M
 
 MAY = (date(2026, 5, 1), date(2026, 5, 24))
 
@@ -132,8 +134,9 @@ def test_a_season_has_a_day_and_at_most_a_years(alone):
     assert len(season_dates(date(2026, 1, 1), date(2027, 1, 1))) == 366
     with pytest.raises(BadInput, match="the season has 367 days"):
         season_dates(date(2026, 1, 1), date(2027, 1, 2))
-    with pytest.raises(BadInput, match="--years"):
-        season(alone[0], *MAY, years=0)
+    for years in (0, 101):
+        with pytest.raises(BadInput, match="--years"):
+            season(alone[0], *MAY, years=years)
     with pytest.raises(BadInput, match="--processes"):
         season(alone[0], *MAY, years=2, processes=0)
     with pytest.raises(BadInput, match="25 places"):
@@ -176,6 +179,25 @@ def test_a_climate_file_of_another_place_is_told():
 def test_a_year_that_no_calendar_has_is_refused():
     with pytest.raises(BadInput, match="--from: 9999"):
         coming_year(studio(), datetime(2026, 6, 30, tzinfo=UTC), date(9999, 1, 1))
+    now = datetime(2026, 6, 30, tzinfo=UTC)
+    is_taken_within(lambda year: coming_year(studio(), now, date(year, 3, 1)), 1950, 2150, step=1)
+
+
+def test_a_place_lies_on_the_earth():
+    def placed(lat=1, lon=3, height=0):
+        return read_place(f"Lima, lat={lat}, lon={lon}, height={height} m, zone=UTC")
+
+    is_taken_within(lambda lat: placed(lat=lat), -90.0, 90.0)
+    is_taken_within(lambda lon: placed(lon=lon), -180.0, 180.0)
+    is_taken_within(lambda height: placed(height=height), LOWEST_M, HIGHEST_M, step=1)
+
+
+def test_so_many_processes_may_work():
+    def begun(processes):
+        with seasons._workers(processes, None) as pool:
+            assert pool._max_workers == processes
+
+    is_taken_within(begun, 1, 256, step=1)
 
 
 def test_one_process_does_a_small_season(monkeypatch):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.stats import norm
+from tests.edges import is_taken_within
 
 from argentry.errors import BadInput
 from argentry.learn.deciding.day_worth import solve_day
@@ -88,3 +89,12 @@ def test_no_stages():
         solve_rate(())
     with pytest.raises(BadInput, match="no stage is given"):
         solve_day((), 10)
+
+
+def test_a_day_has_so_many_minutes():
+    def in_parallel(minutes):
+        return solve_day(WORK, minutes, overlap=True)
+
+    is_taken_within(in_parallel, 0, 2000, step=1)
+    assert in_parallel(0).tolist() == [0.0]
+    assert in_parallel(2000).size == 2001

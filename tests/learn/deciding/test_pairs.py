@@ -5,6 +5,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from tests.edges import is_taken_within
 
 from argentry.errors import BadInput
 from argentry.learn.deciding.pairs import (
@@ -135,11 +136,15 @@ def test_chance_to_decide_against_simulation():
     [
         lambda: plan_pairs(1.0, 1.0, 4),
         lambda: plan_pairs(1.0, np.nan, 4),
-        lambda: plan_pairs(1.0, 2.0, 0),
         lambda: judge_pairs([True], []),
-        lambda: chances_to_decide(np.array([0.5]), np.array([0.6]), 0),
     ],
 )
 def test_bad_pairs(wrong):
     with pytest.raises(BadInput):
         wrong()
+
+
+def test_so_many_pairs_are_planned_and_judged():
+    chances = np.array([0.5]), np.array([0.6])
+    is_taken_within(lambda pairs: plan_pairs(1.0, 2.0, pairs), 1, 100, step=1)
+    is_taken_within(lambda pairs: chances_to_decide(*chances, pairs), 1, 200, step=1)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 from scipy.stats import norm
+from tests.edges import is_taken_within
 
-from argentry.errors import BadInput
 from argentry.learn.deciding.trial_doubt import doubt_after, probit
 from argentry.learn.stages.likelihood import normal_cdf
 
@@ -18,10 +18,9 @@ def test_doubt_after_is_the_mean_posterior_variance():
         left += chance.mean() * share[0] * share[1]  # variance of a two-point law on 0 and 1
     assert doubt_after(before, after) == pytest.approx(np.sqrt(left))
     assert doubt_after(before, after, 30) < doubt_after(before, after, 5) < 0.5
-    with pytest.raises(BadInput):
-        doubt_after(before, after, 0)
+    is_taken_within(lambda plates: doubt_after(before, after, plates), 1, 100, step=1)
 
 
 def test_probits_are_those_of_scipy():
-    shares = np.array([1e-9, 0.001, 0.3, 0.5, 0.99])
-    assert probit(shares) == pytest.approx(norm.ppf(np.clip(shares, 1e-6, None)), abs=1e-3)
+    shares = np.array([1e-9, 1e-6, 0.001, 0.3, 0.5, 0.99, 1.0 - 1e-6, 1.0 - 1e-9])
+    assert probit(shares) == pytest.approx(norm.ppf(np.clip(shares, 1e-6, 1.0 - 1e-6)), abs=1e-3)
