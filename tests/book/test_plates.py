@@ -56,7 +56,8 @@ def test_a_plate_comes_back_as_it_was(book, one):
 
 def test_the_same_plate_again_is_no_second_one(book, one):
     assert not plates.add_plate(book, one)
-    assert len(plates.plates(book)) == 1
+    assert plates.add_plates(book, [one, plate("B 1"), one, plate("C 1")]) == 2
+    assert len(plates.plates(book)) == 3
 
 
 @pytest.mark.parametrize("change", ["label", "id"])
@@ -113,7 +114,7 @@ def test_a_making_comes_back_as_it_was(book, one):
         remark="first of the day",
     )
     bare = replace(making(one), order=2)
-    assert plates.add_makings(book, [bare, whole, bare]) == 2, "named twice it is one"
+    assert plates.add_makings(book, [bare, bare, whole]) == 2, "named twice it is one"
     assert plates.makings(book) == [whole, bare]
     assert plates.makings(book, one.id) == [whole, bare]
     assert plates.makings(book, "nobody") == []

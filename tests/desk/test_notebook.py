@@ -9,6 +9,7 @@ from argentry.book.engine import FILE
 from argentry.desk.notebook import draft_answer, fields_by_group, open_notebook
 from argentry.desk.notebook_taken import take_notebook
 from argentry.errors import BadInput
+from argentry.exchange.plates.mapping import PlateMapping, Source
 from argentry.studio.text import studio_text, write_studio
 
 TABLE = b"plate,date,exposure_start\nP1,2026-06-21,2026-06-21 14:00\n"
@@ -64,6 +65,33 @@ def test_the_list_to_mend_is_read_as_its_notebook_was_and_asks_nothing(tmp_path)
     assert again.table.problems == ()
     elsewhere = open_notebook(None, "rest.csv", mended)  # its notebook is not known there
     assert elsewhere.draft is not None
+
+
+def test_a_mapping_says_the_sheet_unless_one_is_asked_for(tmp_path):
+    from openpyxl import Workbook
+
+    book = Workbook()
+    for number, sheet in enumerate((book.active, book.create_sheet(), book.create_sheet()), 1):
+        sheet.title = f"Year {number}"
+        sheet.append(["plate", "date"])
+        sheet.append([f"P{number}", "2026-06-21"])
+    book.save(tmp_path / "n.xlsx")
+    content = (tmp_path / "n.xlsx").read_bytes()
+    for said, asked, want in (("", "", 1), ("Year 2", "", 2), ("Year 2", "Year 3", 3)):
+        mapping = PlateMapping({"plate": Source("plate"), "date": Source("date")}, sheet=said)
+        opened = open_notebook(None, "n.xlsx", content, mapping=mapping, sheet=asked)
+        assert opened.mapping.sheet == f"Year {want}"
+        assert [row.plate.label for row in opened.table.rows] == [f"P{want}"]
+
+
+def test_a_mapping_says_how_a_table_is_written():
+    content = "plate;date;remark\nplate;date;remark\nP1;2026-06-21;dépôt\n".encode("cp850")
+    fields = {name: Source(name) for name in ("plate", "date", "remark")}
+    mapping = PlateMapping(fields, separator=";", encoding="cp850", head_row=2)
+    table = open_notebook(None, "n.csv", content, mapping=mapping).table
+    (row,) = table.rows
+    assert table.problems == ()
+    assert row.making.conditions == {"remark": "dépôt"}
 
 
 def test_a_field_is_named_in_words_with_its_unit_once():

@@ -24,9 +24,7 @@ def test_a_plate_that_waits_for_the_only_frame_is_before_the_next(plain):
 
 def test_a_plate_overdue_in_the_only_frame_will_need_a_quarter_of_its_time_more(plain):
     """Laid at 217, expected at 247, ripe at 417; an image is made in 5 min and keeps for 10."""
-    shop = plain.shop(
-        frames=(1,), first=200.0, expose=5.0, frame_within=10.0, expose_within=500.0
-    )
+    shop = plain.shop(frames=(1,), first=200.0, expose=5.0, frame_within=10.0, expose_within=500.0)
 
     def exposed(ready):
         rule = plain.rule(not_before=[200.0, ready - 10.0])

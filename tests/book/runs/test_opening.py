@@ -1,10 +1,11 @@
 """What a run was opened with: whatever is missing or of the wrong kind is taken as nothing."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from argentry.book.runs.corrections import read_moment, timed_by_settings
+from argentry.book.runs.corrections import _rank, read_moment, timed_by_settings
 from argentry.book.runs.opening import opened_plates, opened_steps, opened_table
 from argentry.book.runs.plans import opened_plan
 from argentry.records.event import Event
@@ -133,3 +134,10 @@ def test_many_openings_one_after_the_other_each_have_their_own_steps():
         told = [opened_steps(body)[0].planned_s for body in bodies]
         assert told == [float(seconds) for seconds in range(20)]
     assert opened_steps(bodies[-1]) is opened_steps(bodies[-1])  # a press asks several times
+
+
+def test_in_which_order_a_body_names_its_values_does_not_matter_for_its_place():
+    one = Event(new_id(), "r", "remark_made", NOON, body={"words": "dry", "more": 1})
+    assert _rank(one) == _rank(replace(one, body={"more": 1, "words": "dry"}))
+    assert _rank(one) < _rank(replace(one, body={"more": 2, "words": "dry"}))
+    assert _rank(replace(one, seq=3)) < _rank(one), "those in the book go first"
