@@ -1,6 +1,7 @@
 """Suspects of a stage: bad sides, the studio's own spreads, and readings that are missing."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,8 +11,17 @@ from argentry import trade
 from argentry.learn.causes.inclusion import weigh
 from argentry.learn.causes.shapes import Shape, bad_side
 from argentry.learn.causes.spreads import fill, spread_out, spreads
-from argentry.learn.causes.suspects import SINCE, _slab, elsewhere, shaped, suspects
-from argentry.learn.stages.table import stage_tables
+from argentry.learn.causes.suspects import (
+    SINCE,
+    Side,
+    _inclusion,
+    _shapes,
+    _slab,
+    elsewhere,
+    shaped,
+    suspects,
+)
+from argentry.learn.stages.table import OWN_SOURCE, stage_tables
 from argentry.trade.conditions import conditions
 
 BY_KEY = {(one.stage, one.key): one for one in conditions()}
@@ -283,3 +293,55 @@ def test_a_condition_is_suspected_at_later_stages_but_never_twice_at_its_own():
     assert not found & set(BY_KEY)
     assert ("exposure", "coat_nm") not in found  # the exposure has the coat's thickness itself
     assert {one.form for one in elsewhere()} == {"free"}
+
+
+def test_how_likely_a_suspect_matters_before_any_plate():
+    """The trade's share among the levels of a column and the known sides of one condition."""
+    share, own, other = (
+        trade.value("causes", key)
+        for key in ("inclusion_share", "own_inclusion", "other_side_inclusion")
+    )
+    words = [replace(SWITCH, key=f"bottle={word}", inclusion=0.4) for word in "abc"]
+    table = SimpleNamespace(conditions=[replace(WORSE, key="damp", inclusion=0.5), *words])
+
+    def side(column, which, *causes):
+        return Side("", "", which, causes, column, 60)
+
+    high, low, none = side(0, "high", "x"), side(0, "low", "y"), side(0, "low")
+    first, unknown = side(1, "words", "z"), side(1, "words")
+    cases = [
+        (high, [high, none], 1, share * 0.5),
+        (none, [high, none], 1, other),
+        (low, [high, low, first], 1, share * 0.5 / 2.0),
+        (first, [high, first], 1, share * 0.4 / 3.0),
+        (unknown, [unknown], 1, min(share * 0.4 / 3.0, own)),
+        (unknown, [unknown], 3, min(share * 0.4, own)),  # the words are one suspect
+    ]
+    for one, sides, together, want in cases:
+        assert _inclusion(table, one, sides, together) == pytest.approx(want), (one, together)
+    rare = SimpleNamespace(conditions=[replace(one, inclusion=0.01) for one in words])
+    assert share * 0.01 / 3.0 < own
+    assert _inclusion(rare, side(0, "words"), [], 1) == pytest.approx(share * 0.01 / 3.0)
+
+
+def test_which_shapes_are_tried():
+    x = np.linspace(-2.0, 2.0, 101)
+    own = replace(FREE, source=OWN_SOURCE)
+    slope = Shape(np.nan, False, 0.0, 1.0, 0.5)
+    low, either = Side("", "", "low", ("x",), 0, 101), Side("", "", "either", (), 0, 101)
+    (first, *cliffs) = _shapes(low, x, WORSE)
+    assert str(first) == str(slope)
+    assert [one.cut for one in cliffs] == pytest.approx([-0.6, 0.0, 0.6, 1.2])
+    assert [one.middle for one in cliffs] == pytest.approx([0.65, 0.5, 0.35, 0.2], abs=0.01)
+    for one in cliffs:
+        assert one.spread == pytest.approx(np.sqrt(one.middle * (1.0 - one.middle)))
+        assert (one.ends, one.share) == (False, 0.125)
+    both = _shapes(either, x, own)
+    assert [one.ends for one in both] == [False] * 5 + [True] * 5
+    assert np.isnan(both[5].cut)
+    assert (both[5].middle, both[5].spread) == pytest.approx((np.abs(x).mean(), np.abs(x).std()))
+    assert [one.cut for one in both[6:]] == pytest.approx([0.72, 1.0, 1.32, 1.6])
+    assert [one.share for one in both] == [0.5] + [0.5 / 9.0] * 9
+    assert _shapes(low, x, SWITCH) == _shapes(either, x, WORSE) == []
+    rare = np.where(np.arange(101) < 4, -1.0, 0.0)  # too few lie beyond any value
+    assert len(_shapes(low, rare, WORSE)) == 1
