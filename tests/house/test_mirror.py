@@ -53,7 +53,6 @@ TESTED_BY = {
     "keeping/seeing/test_wedge.py": ["keeping/seeing/picture.py", "records/answers/seen.py"],
     "web/pages/test_seen.py": [
         "web/drawn.py","desk/pages/seen.py", "out/plates/seen_pictures.py"],
-    "pages/test_look_at_coat.py": ["desk/bench/looks.py"],
     "book/pictures/test_reading.py": ["book/pictures/child.py"],
     "keeping/plates/test_pictures.py": ["book/pictures/kept.py"],
     "web/pages/test_pictures.py": ["web/uploads.py"],
@@ -81,7 +80,7 @@ TESTED_BY = {
     "cli/test_learning.py": [
         "cli/learning/learn.py", "cli/learning/next_.py", "cli/learning/odds.py",
         "cli/planning/need.py", "desk/learning/sharing.py",
-        "desk/numbers/adopted.py", "out/learning/shared.py",
+        "out/learning/shared.py",
     ],
     "plan/test_dispatch.py": ["plan/rows.py"],
     "learn/pooling/test_pool.py": [
@@ -91,9 +90,8 @@ TESTED_BY = {
     "cli/planning/test_light_meter.py": ["out/meter_card.py", "out/meter_chart.py"],
     "cli/test_plate_reading_bath.py": [
         "cli/materials/bath.py", "cli/plates/plate.py", "cli/plates/reading.py",
-        "out/plates/words.py", "desk/readings/by_hand.py",
+        "out/plates/words.py",
     ],
-    "web/pages/test_search.py": ["desk/pages/find.py"],
     "out/materials/test_labels.py": [
         "out/drawing/pictograms.py", "out/materials/paper.py",
     ],
@@ -101,7 +99,6 @@ TESTED_BY = {
         "cli/materials/cost.py", "cli/materials/safety.py", "cli/materials/waste.py",
         "out/materials/printing.py", "out/materials/sheets.py",
     ],
-    "web/pages/test_materials.py": ["desk/pages/materials.py"],
     "web/test_serve.py": ["cli/bench/serve.py", "cli/main.py", "web/run.py"],
     "demo/test_write.py": [
         "demo/booking.py", "demo/daily_light.py", "demo/days.py", "demo/developing.py",
@@ -142,7 +139,7 @@ TESTED_BY = {
     ],
     "keeping/stock/test_lots.py": ["keeping/book.py"],
     "desk/test_book_journey.py": [
-        "keeping/book_transfer.py", "desk/readings/at_house.py",
+        "keeping/book_transfer.py",
         "desk/runs.py",
     ],
     "cli/materials/test_recipe.py": ["needs/recipe.py"],
@@ -191,11 +188,9 @@ TESTED_BY = {
     "trade/test_defects.py": ["trade/entries.py"],
     "web/test_api.py": ["web/answers.py", "web/api/runs.py"],
     "web/test_guard.py": ["web/app.py", "web/settings.py"],
-    "web/pages/test_desk.py": [
-    ],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
     "web/pages/test_plates.py": [
-        "desk/pages/plate_page.py", "desk/learning/kept_plates.py",
+        "desk/learning/kept_plates.py",
     ],
     "web/test_advisor.py": ["web/advising.py"],
     "web/tls/test_authority.py": ["web/tls/names.py"],
