@@ -120,6 +120,16 @@ def step(key, *, short=False, answers=()):
     return SimpleNamespace(key=key, short=short, answers=given)
 
 
+
+def stood(key, state, answer=None):
+    return SimpleNamespace(key=key, state=state, answer=answer)
+
+
+STEPS = {
+    "wrong": [stood("do_coat", "done", "wrong"), stood("do_exposure", "ready")],
+    "right": [stood("do_coat", "done", "right"), stood("do_exposure", "ready")],
+    "gone on": [stood("do_coat", "done", "wrong"), stood("do_exposure", "running")],
+}
 STATE = SimpleNamespace(
     steps=[SimpleNamespace(key=f"do_{stage}", stage=stage) for stage in STAGES],
     remarks=[
@@ -127,7 +137,9 @@ STATE = SimpleNamespace(
         SimpleNamespace(plate="q", step=None, words="scratches"),
         SimpleNamespace(plate="p", step=None, words="haze"),
     ],
-    plate=lambda plate: SimpleNamespace(label="A1", current="do_exposure"),
+    plate=lambda plate: SimpleNamespace(
+        label="A1", current="do_exposure", steps=STEPS.get(plate, [])
+    ),
 )
 
 
@@ -142,6 +154,12 @@ def test_a_first_question_knows_where_the_plate_stands_and_what_was_remarked_of_
     assert form.noted == (("fog", "development"), ("haze", "finish"))
     up = new_form(STATE, "q", gives_up=True)
     assert (up.asking, up.gives_up, up.noted) == ("reason", True, (("scratches", "polish"),))
+
+
+def test_a_plate_given_up_after_a_wrong_check_stands_where_that_was_asked():
+    """A coat that was wrong was asked about as an exposure, and counted as one."""
+    stages = {plate: new_form(STATE, plate, gives_up=True).stage for plate in STEPS}
+    assert stages == {"wrong": "coat", "right": "exposure", "gone on": "exposure"}
 
 
 @pytest.mark.parametrize(

@@ -251,6 +251,12 @@ def test_giving_up_asks_what_was_wrong_in_the_books_own_words(server, tablets, u
     assert (given_up.stage, given_up.defect) == ("coat", "iodine_streaks")
     glass.act("undo")
     until(lambda: server.state(run).plate(plate).state == "open")
+    server.send(run, "check_answered", plate, "iodise", answer="wrong")  # it stands at the coat
+    glass.page.reload()
+    for act in ("start", "more", "giveUp"):
+        glass.act(act)
+    glass.press("1")
+    assert glass.say(".plate") == "One, coat: what is seen?"
 
 
 def test_a_cold_box_lengthens_the_fuming_and_says_by_how_much(server, tablets, until):

@@ -206,6 +206,8 @@ def test_one_plate_more_is_taken_by_one_key_and_once(server, tablets, planned, u
     until(lambda: [plate.label for plate in server.state(run).plates] == ["One", "Late one"])
     assert server.kinds(run).count("plate_added") == 1
     assert server.state(run).plates[1].current == "scour"
+    assert glass.say(".plate").startswith("One"), "what the plan holds comes before it"
+    assert glass.page.locator(".offer").count() == 0, "its line told of this plate alone"
     glass.act("undo")
     until(lambda: len(server.state(run).plates) == 1)
 

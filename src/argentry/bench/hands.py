@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from argentry.records.run import PlateState, RunState
@@ -146,7 +147,8 @@ def _pressing(item: tuple[Hands, int]) -> tuple[int, float, int]:
         "begin": want.planned_in_s,
         "wait": want.in_s,
     }.get(want.want)
-    return WANTS.index(want.want), 0.0 if by is None else by, order
+    unknown = inf if want.want == "begin" else 0.0  # what the plan does not hold yet comes after it
+    return WANTS.index(want.want), unknown if by is None else by, order
 
 
 def _want(state: RunState, plate: PlateState) -> Hands:
@@ -235,7 +237,7 @@ def held_by(state: RunState, plate: PlateState) -> str:
     step = plate.step(plate.current)
     if step.state == "running":
         return state.step(step.key).resource
-    last = _last_done(plate)
+    last = last_done(plate)
     kept = next((rule.resource for rule in state.steps if rule.law == "development"), "")
     return kept if last is not None and state.step(last.key).resource == kept else ""
 
@@ -253,13 +255,14 @@ def _until_look(rule: RunStep, step: StepState) -> float:
     return min([step.left_s, *ahead])
 
 
-def _last_done(plate: PlateState) -> StepState | None:
+def last_done(plate: PlateState) -> StepState | None:
+    """Return the step of a plate that was done last; None before the first."""
     done = [step for step in plate.steps if step.state == "done"]
     return done[-1] if done else None
 
 
 def _check(plate: PlateState, step: StepState) -> str | None:
-    last = _last_done(plate)
+    last = last_done(plate)
     if step.state != "running" and last is not None and last.check_due:
         return last.key
     return None if step.ask is None else step.key

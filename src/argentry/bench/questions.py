@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from argentry.bench.dew import DewRule, dew_rule
+from argentry.bench.hands import last_done
 from argentry.records.plate import GRADES, STAGES, VERDICTS
 from argentry.records.run import PlateState, RunState
 from argentry.records.units import Units, typed_unit
@@ -169,9 +170,18 @@ def new_form(state: RunState, plate: str, *, gives_up: bool = False) -> Form:
         label=own.label,
         asking="reason" if gives_up else "grade",
         gives_up=gives_up,
-        stage=_stage(state, own.current or ""),
+        stage=_stage(state, _stands_at(own)),
         noted=tuple(noted.items()),
     )
+
+
+def _stands_at(plate: PlateState) -> str:
+    """Return the step a plate stands at: one just done whose check was wrong, else the next."""
+    last = last_done(plate)
+    going_on = any(step.state == "running" for step in plate.steps)
+    if last is not None and last.answer == "wrong" and not going_on:
+        return last.key
+    return plate.current or ""
 
 
 def _stage(state: RunState, key: str) -> str:

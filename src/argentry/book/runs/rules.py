@@ -240,7 +240,8 @@ def _added(run: MovingRun, event: Event) -> None:
             plate.stops.append((event.at, None))
         run.plates[plate_id] = plate
         if run.offer is not None and run.offer.more and run.offer.more.id == plate_id:
-            run.offer = replace(run.offer, more=None)
+            others = run.offer.lines[1:]  # the first tells of this plate, where it stands alone
+            run.offer = replace(run.offer, more=None) if others else None
 
 
 def _said(run: MovingRun, event: Event) -> None:

@@ -265,7 +265,7 @@ const RULES = {
     for (const step of plate.steps) if (Array.isArray(once) && once.includes(step.rule.key)) Object.assign(step, { state: "skipped", ended: event.micros });
     if (run.paused) plate.stops.push([event.micros, null]);
     run.plates.push(plate);
-    if (run.offer?.more?.id === event.plate) run.offer = { ...run.offer, more: null };
+    if (run.offer?.more?.id === event.plate) run.offer = run.offer.lines.length > 1 ? { ...run.offer, more: null } : null; // a line alone told of this plate
   },
 
   remark_made(run, event) {

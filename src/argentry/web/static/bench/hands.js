@@ -11,13 +11,15 @@ const BY = { ripe: "left_s", keep: "keep_left_s", busy: "left_s", begin_kept: "k
 export function handsNext(state) {
   if (state.state === "none" || state.state === "closed") return [];
   const wants = state.plates.map((plate, order) => ({ plate, order })).filter(({ plate }) => plate.state === "open").map(({ plate, order }) => ({ want: wantOf(state, plate), order }));
-  const pressing = ({ want, order }) => [WANTS.indexOf(want.want), want[BY[want.want]] ?? 0, order];
+  const unknown = (want) => (want.want === "begin" ? Infinity : 0); // what the plan does not hold yet comes after it
+  const pressing = ({ want, order }) => [WANTS.indexOf(want.want), want[BY[want.want]] ?? unknown(want), order];
   return wants.sort((a, b) => compare(pressing(a), pressing(b))).map(({ want }) => want);
 }
 
 const stepOf = (plate, key) => plate.steps.find((step) => step.key === key);
 const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
-const lastDone = (plate) => plate.steps.findLast((step) => step.state === "done") ?? null;
+/** The step of a plate that was done last, or null. */
+export const lastDone = (plate) => plate.steps.findLast((step) => step.state === "done") ?? null;
 
 function wantOf(state, plate) {
   const step = stepOf(plate, plate.current);

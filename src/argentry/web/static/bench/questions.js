@@ -1,6 +1,7 @@
 // How a plate came out, and why it is given up: one question after the other. Twin of
 // bench/questions.py; the words come from the server with the page. Pure.
 
+import { lastDone } from "./hands.js";
 import { LABELS, LIST, fill } from "./say.js";
 
 export const trade = JSON.parse(document.body?.dataset.trade ?? "{}");
@@ -32,7 +33,14 @@ export function newForm(state, id, givesUp = false) {
   for (const { plate: about, step, words } of state.remarks) {
     if (about === id) for (const key of namedIn(words)) noted.set(key, originOf(key, stageOf(state, step ?? "")));
   }
-  return { plate: id, label: plate.label, asking: givesUp ? "reason" : "grade", givesUp, stage: stageOf(state, plate.current ?? ""), noted: [...noted], grade: null, verdict: null, outward: null, faults: [], defects: [], words: "" };
+  return { plate: id, label: plate.label, asking: givesUp ? "reason" : "grade", givesUp, stage: stageOf(state, standsAt(plate)), noted: [...noted], grade: null, verdict: null, outward: null, faults: [], defects: [], words: "" };
+}
+
+/** The step a plate stands at: one just done whose check was wrong, else the next. */
+function standsAt(plate) {
+  const last = lastDone(plate);
+  const goingOn = plate.steps.some((step) => step.state === "running");
+  return last?.answer === "wrong" && !goingOn ? last.key : plate.current ?? "";
 }
 
 export const isOver = (form) => form.asking === "done" || form.asking === "later";
