@@ -120,7 +120,6 @@ def step(key, *, short=False, answers=()):
     return SimpleNamespace(key=key, short=short, answers=given)
 
 
-
 def stood(key, state, answer=None):
     return SimpleNamespace(key=key, state=state, answer=answer)
 

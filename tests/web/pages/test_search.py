@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import html
 import re
+from pathlib import Path
 
 import pytest
 
+import argentry.web
 from argentry.keeping.stock.baths import new_bath
 from argentry.keeping.stock.lots import new_lot
+from argentry.out.bench_screen import KEYS, MORE_KEY, OFFER_KEYS
 
 
 def links(page):
@@ -51,6 +54,12 @@ def test_a_device_finds_no_page_that_it_may_not_open(tablet):
     assert "/devices" not in links(tablet.get("/search?q=revoke").text)
 
 
+STATIC = Path(argentry.web.__file__).parent / "static"
+SAID = {"n": "next plate", "u": "undo", "p": "pause", "r": "reading", "m": "remark",
+        "s": "skip", "b": "again", "x": "give", "w": "range", "t": "new plan", "k": "keep",
+        "o": "one more plate"}  # fmt: skip
+
+
 def test_the_words_and_keys_are_told(host):
     text = host.get("/terms").text
     assert "<dt>plate speed</dt>" in text
@@ -59,6 +68,18 @@ def test_the_words_and_keys_are_told(host):
     assert given.items() <= keys.items()
     assert len(given) >= 5
     assert keys["0"] == "Search"
+    # the bench: what its page listens for stands here, and a letter of the terminal means the same
+    told = dict(re.findall(r"<dt>([A-Z+])</dt><dd>([^<]+)</dd>", text))
+    listens = (STATIC / "bench" / "keys.js").read_text(encoding="utf-8")
+    rows = re.findall(r"^const (?:LETTERS|OF_THE_PLATE) = {(.*?)};", listens, re.MULTILINE)
+    letters = {key.upper() for row in rows for key in re.findall(r'([a-z+])"?: ["[]', row)}
+    assert letters == told.keys()
+    terminal = dict(
+        one.split(" ", 1) for one in f"{KEYS}   {OFFER_KEYS}   {MORE_KEY}".split("   ") if one
+    )
+    alike = {key: told[key.upper()].lower() for key in terminal.keys() - {"g", "q"}}
+    assert all(SAID[key] in words for key, words in alike.items())
+    assert all(SAID[key] in terminal[key] for key in alike)
 
 
 def test_a_bath_and_a_lot_are_found(host, studio_dir):

@@ -7,7 +7,7 @@ import { DIMS, applyLook, remembered } from "./look.js";
 import { readMoment, writeMoment } from "./moments.js";
 import { answered, choices, isOver, newForm, remarked, toldBy } from "./questions.js";
 import { PAD, WHY, fill } from "./say.js";
-import { describe, formOf, pageSize } from "./screens.js";
+import { describe, formOf, moreChoices, pageSize } from "./screens.js";
 import { QUANTITIES } from "./words.js";
 
 const ARMED_MS = 5000;
@@ -394,11 +394,18 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       }
       if (!["hand", "look"].includes(page.screen)) return go("hand");
       if (screen.choices) page.mark = (page.mark + 1) % screen.choices.length;
-      else {
-        const order = page.state.plates.filter((plate) => plate.state === "open").map((plate) => plate.id);
-        page.chosen = order[(order.indexOf(current()?.plate) + 1) % order.length] ?? null;
-      }
+      else ACTS.nextPlate();
       return tick();
+    },
+    nextPlate() {
+      const order = page.state.plates.filter((plate) => plate.state === "open").map((plate) => plate.id);
+      page.chosen = order[(order.indexOf(current()?.plate) + 1) % order.length] ?? null;
+      tick();
+    },
+    /** What a letter does where a plate is in hand: one of the names that can be done now. */
+    ofThePlate(names) {
+      const one = [{ act: "nextPlate" }, ...moreChoices(page)].find(({ act }) => names.includes(act));
+      if (one) ACTS[one.act](one.arg);
     },
     answerAt(place) {
       const one = describe(page).choices?.[place];

@@ -5,7 +5,9 @@ const OTHER = ["ArrowLeft", "ArrowUp", "PageUp"];
 const BOUNCE_MS = 300;
 const PRESS_MS = 3000; // no press lasts longer
 const LIFTED_MS = 100; // the click of a lifted finger comes within it
-const LETTERS = { u: "undo", p: "plates", m: "more", r: "readings", d: "dim", v: "sound", t: "takePlan", k: "keepPlan", o: "addPlate" };
+// One meaning here and in the terminal (cli/bench/hand.py); *l*, *+*, *d* and *v* are the page's own.
+const LETTERS = { u: "undo", l: "plates", "+": "more", r: "readings", d: "dim", v: "sound", t: "takePlan", k: "keepPlan", o: "addPlate" };
+const OF_THE_PLATE = { n: ["nextPlate"], m: ["remarks"], p: ["pauseRun", "resumeRun"], s: ["skip"], b: ["redo"], x: ["giveUp"], w: ["range"] }; // where one is in hand
 
 /**
  * Listen on `main`. act(name, arg) does a thing; onScreen() tells the screen's name and kind:
@@ -55,6 +57,9 @@ export function listen(main, { act, onScreen, hold }) {
     } else if (key === "Backspace" || key === "Escape") {
       event.preventDefault();
       if (!bounced(event)) act(screen.form ? "formBack" : screen.name === "hand" ? "undo" : "back");
+    } else if (OF_THE_PLATE[key.toLowerCase()] && screen.name === "hand" && !screen.form) {
+      event.preventDefault();
+      if (!bounced(event)) act("ofThePlate", OF_THE_PLATE[key.toLowerCase()]);
     } else if (LETTERS[key.toLowerCase()] && screen.name !== "ready") {
       event.preventDefault();
       if (!bounced(event)) act(LETTERS[key.toLowerCase()]);

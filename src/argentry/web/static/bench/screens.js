@@ -79,28 +79,7 @@ const SCREENS = {
     return { word: SCREEN.whichPlate, many: true, list: true, columns: 1, ...paged(page, "plates", choices) };
   },
 
-  more(page) {
-    const { state } = page;
-    const want = inHand(state, page.chosen);
-    const going = state.state !== "closed";
-    const plate = want && plateOf(state, want.plate);
-    const choices = [choice("readings", "Reading"), choice("remarks", "Remark")];
-    if (plate && want.step && stepOf(plate, want.step).made_of) choices.push(choice("range", LABELS.range, null, { under: plate.label }));
-    if (going) choices.push(choice(state.state === "paused" ? "resumeRun" : "pauseRun", state.state === "paused" ? LABELS.resumeAll : LABELS.pauseAll));
-    if (plate) {
-      const { label } = plate;
-      choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? LABELS.goOn : "Pause", plate.id, { under: label }));
-      choices.push(choice("late", LABELS.changeTime, null, { under: want.action === "end" ? "ended" : "begun" }));
-      if (want.action === "begin") choices.push(choice("skip", LABELS.skipStep, null, { under: label }));
-      if (mayGoBack(state, plate).length) choices.push(choice("redo", LABELS.redoStep, plate.id, { under: label }));
-      choices.push(choice("giveUp", LABELS.giveUp, plate.id, { under: label }));
-    }
-    choices.push(choice("list", LABELS.happened), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
-    choices.push(page.paper ? choice("red", LABELS.redLook) : choice("daylight", LABELS.daylightLook));
-    if (page.refused.length) choices.push(choice("turned", "Refused", null, { under: String(page.refused.length) }));
-    if (going) choices.push(choice("close", LABELS.closeRun));
-    return { word: "", many: true, columns: 2, ...paged(page, "more", choices) };
-  },
+  more: (page) => ({ word: "", many: true, columns: 2, ...paged(page, "more", moreChoices(page)) }),
 
   range(page) {
     const want = inHand(page.state, page.chosen);
@@ -202,6 +181,30 @@ const SCREENS = {
     row: [BACK],
   }),
 };
+
+/** All that can be done besides the one big action. */
+export function moreChoices(page) {
+  const { state } = page;
+  const want = inHand(state, page.chosen);
+  const going = state.state !== "closed";
+  const plate = want && plateOf(state, want.plate);
+  const choices = [choice("readings", "Reading"), choice("remarks", "Remark")];
+  if (plate && want.step && stepOf(plate, want.step).made_of) choices.push(choice("range", LABELS.range, null, { under: plate.label }));
+  if (going) choices.push(choice(state.state === "paused" ? "resumeRun" : "pauseRun", state.state === "paused" ? LABELS.resumeAll : LABELS.pauseAll));
+  if (plate) {
+    const { label } = plate;
+    choices.push(choice(plate.paused ? "resumePlate" : "pausePlate", plate.paused ? LABELS.goOn : "Pause", plate.id, { under: label }));
+    choices.push(choice("late", LABELS.changeTime, null, { under: want.action === "end" ? "ended" : "begun" }));
+    if (want.action === "begin") choices.push(choice("skip", LABELS.skipStep, null, { under: label }));
+    if (mayGoBack(state, plate).length) choices.push(choice("redo", LABELS.redoStep, plate.id, { under: label }));
+    choices.push(choice("giveUp", LABELS.giveUp, plate.id, { under: label }));
+  }
+  choices.push(choice("list", LABELS.happened), choice("sound", "Sound", null, { under: page.sound }), choice("dim", "Dim", null, { under: page.dimWords }));
+  choices.push(page.paper ? choice("red", LABELS.redLook) : choice("daylight", LABELS.daylightLook));
+  if (page.refused.length) choices.push(choice("turned", "Refused", null, { under: String(page.refused.length) }));
+  if (going) choices.push(choice("close", LABELS.closeRun));
+  return choices;
+}
 
 /** The plates that want hands, and what each has left. */
 function whatWaits(page) {
