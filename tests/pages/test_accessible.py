@@ -23,6 +23,8 @@ from argentry.book.baths import add_bath
 from argentry.keeping.stock.lots import new_lot
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
+from argentry.out.drawing.svg import drawing, text
+from argentry.out.drawing.type import width as type_width
 from argentry.records.ids import new_id
 from argentry.records.material import Bath
 from argentry.records.plain import plain
@@ -335,6 +337,12 @@ def test_words_tell_their_meaning(opened):
     assert len(marked) == len({text.lower() for text in marked}) > 3
     page.evaluate("document.querySelector('#order').innerHTML = '<p>The dose is told.</p>'")
     page.locator("#order button.term", has_text="dose").wait_for()
+    # a drawing's words are as wide as it was drawn for; on a phone of 320 px labels were cut by 5 px
+    small = drawing(340.0, 20.0, "A label", [text(0, 14, "2026-06-21/1", size=12.0)])
+    page.evaluate("(svg) => { document.querySelector('#order').innerHTML = svg; }", small)
+    page.set_viewport_size({"width": 320, "height": 640})
+    wide = page.evaluate("document.querySelector('#order svg text').getBBox().width")
+    assert wide == pytest.approx(type_width("2026-06-21/1", 12.0), rel=0.02)
 
 
 def test_a_wish_plans_again_in_place(opened, served):

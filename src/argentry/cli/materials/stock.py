@@ -223,7 +223,7 @@ def _show_needs(found: Needs) -> None:
         out.print(NO_STOCK, markup=False)
         return
     table = plain_table(
-        "Material", "There", "First" if found.supposed else "Tomorrow", "30 days", "Lasts"
+        "Material", "In stock", "First" if found.supposed else "Tomorrow", "30 days", "Lasts"
     )
     for one in found.materials:
         cells = (amount(x, one.unit) for x in (one.tomorrow, one.month))
