@@ -337,7 +337,7 @@ def test_words_tell_their_meaning(opened):
     assert len(marked) == len({text.lower() for text in marked}) > 3
     page.evaluate("document.querySelector('#order').innerHTML = '<p>The dose is told.</p>'")
     page.locator("#order button.term", has_text="dose").wait_for()
-    # a drawing's words are as wide as it was drawn for; on a phone of 320 px labels were cut by 5 px
+    # a drawing's words are as wide as it was drawn for: on a phone of 320 px labels were cut
     small = drawing(340.0, 20.0, "A label", [text(0, 14, "2026-06-21/1", size=12.0)])
     page.evaluate("(svg) => { document.querySelector('#order').innerHTML = svg; }", small)
     page.set_viewport_size({"width": 320, "height": 640})
