@@ -74,7 +74,7 @@ def test_what_is_wished_of_one_day_is_asked_with_plain_values(tmp_path):
     assert plan.begin.strftime("%H:%M") == "09:30"
     (anna,) = plan.appointments
     assert anna.pose_start.strftime("%H:%M") == "12:00"
-    with pytest.raises(argentry.BadInput, match="--workers: 0 is out of range"):
+    with pytest.raises(argentry.BadInput, match=r"^workers: 0 is out of range"):
         argentry.plan_day(studio, date(2026, 6, 21), wishes=argentry.Wishes(workers=0))
 
 
@@ -151,3 +151,60 @@ def test_a_slip_in_what_is_asked_of_a_day_is_a_sentence(tmp_path):
         with pytest.raises(argentry.BadInput) as refused:
             argentry.plan_day(studio, "2026-06-21", **how)
         assert str(refused.value).startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "named", "said"),
+    [
+        ("fume", (25,), {}, "box_temperature_c: the crystals' temperature is not given"),
+        ("fume", (25,), {"gap_mm": -1}, "gap (gap_mm): -1 mm is out of range"),
+        ("expose", ("2026-06-21T13:00",), {"lat": 42}, "lon: only one of lat and lon is given"),
+        ("expose", ("2026-06-21T01:00",), {"lat": 42, "lon": 0, "f_number": 4}, "when: the middle"),
+        (
+            "develop",
+            ("2026-06-21T13:00",),
+            {"lat": 42, "lon": 0, "lamp_w": 9},
+            "lamp_kind: lamp_m is missing; give lamp_w and lamp_m, or what was read",
+        ),
+        ("light", (None,), {"lat": 42, "lon": 0}, "the time: none is given; give at, or start and"),
+        ("load_plates", (), {}, "plates: there is no studio here; name a studio with studio, or"),
+    ],
+)
+def test_a_sentence_names_the_arguments_of_its_function(name, given, named, said, monkeypatch):
+    """Each named options of the command: "--box-temp", "--lamp", "--from TIME --to TIME"."""
+    monkeypatch.chdir("/")
+    if name == "fume":
+        named = {"box_temperature_c": 20, "box_factor": 1} | named if named else {}
+    with pytest.raises(argentry.BadInput) as refused:
+        getattr(argentry, name)(*given, **named)
+    assert str(refused.value).startswith(said)
+    assert "--" not in str(refused.value)
+
+
+def test_every_option_of_a_command_has_the_name_of_an_argument():
+    """A rule, not a list: an option that a function takes leads to its own argument there."""
+    from argentry.cli.work.develop import develop
+    from argentry.cli.work.expose import expose
+    from argentry.cli.work.fume import fume
+    from argentry.given import argument
+    from argentry.needs.camera import Camera
+    from argentry.needs.frame import Frame
+    from argentry.needs.fume import Fuming
+
+    for command, record in ((fume, Fuming), (expose, Camera), (develop, Frame)):
+        names = tuple(record.__dataclass_fields__)
+        told = {one.name: one.opts[-1] for one in command.params if one.name in names}
+        assert len(told) > 8
+        for name, option in told.items():
+            assert argument(option.removeprefix("--"), names) == name
+
+
+def test_an_answer_names_arguments_and_leaves_whole_commands(monkeypatch):
+    """What would help a day that does not fit named `--workers 2`, in a notebook too."""
+    from argentry.given import _said, checked
+    from argentry.records.wishes import Sitter
+
+    answer = checked("told", Sitter)(lambda: Sitter("11:00", "more (--name 2); argentry day --f"))()
+    assert answer.name == "more (name=2); argentry day --f"
+    same = Sitter("11:00")
+    assert _said(same, str.upper) is same

@@ -23,6 +23,7 @@ from typing import Any
 from argentry.day.plan import make_day
 from argentry.desk.learning import batch, causes, comparison, next_trial
 from argentry.desk.learning import odds as odds_of
+from argentry.desk.learning.standing import Asked
 from argentry.desk.numbers.makings import Gathered, gather
 from argentry.desk.numbers.own_numbers import learned_numbers
 from argentry.desk.wishes import plan_day as plan_wished
@@ -48,6 +49,7 @@ from argentry.records.plain import plain
 from argentry.records.studio import Studio
 from argentry.records.weather import Outlook, Weather
 from argentry.records.wishes import NOTHING_WISHED, Sitter, Wishes
+from argentry.sky.meter_reading import MeterReading
 from argentry.sky.place import Place, resolve_place, to_utc
 
 NO_DATE, A_DATE = "{given!r} is not a date", "give one as 2026-06-21"
@@ -85,11 +87,11 @@ air = checked("air")(airs.room_air)
 coat = checked("coat")(coats.coat_report)
 coat_of_word = checked("coat_of_word")(coats.coat_for_word)
 coats_of_colour = checked("coats_of_colour")(coats.coat_candidates)
-light = checked("light")(lights.light_report)
+light = checked("light", MeterReading)(lights.light_report)
 compare = checked("compare")(comparison.compare_settings)
 learned = checked("learned")(causes.learned)
 next_plate = checked("next_plate")(next_trial.next_plate)
-odds = checked("odds")(odds_of.plate_odds)
+odds = checked("odds", Asked)(odds_of.plate_odds)
 plates_needed = checked("plates_needed")(batch.plates_needed)
 why = checked("why")(causes.why_failed)
 why_studio = checked("why_studio")(causes.why_studio_wide)
@@ -163,7 +165,7 @@ def _date(day: date | str) -> date:
     return day.date() if isinstance(day, datetime) else day
 
 
-@checked("fume")
+@checked("fume", fuming.Fuming)
 def fume(
     thickness_nm: float,
     studio: Studio | None = None,
@@ -197,7 +199,7 @@ def fume(
     )
 
 
-@checked("expose")
+@checked("expose", Camera)
 def expose(
     when: datetime | str,
     studio: Studio | None = None,
@@ -242,7 +244,7 @@ def expose(
     return exposure.expose(place, moment, _fields(Camera, camera), _now(studio, plates), weather)
 
 
-@checked("develop")
+@checked("develop", Frame)
 def develop(
     start: datetime | str,
     studio: Studio | None = None,
@@ -279,7 +281,7 @@ def develop(
     return development.develop(place, moment, _fields(Frame, frame), now, weather)
 
 
-@checked("plan_day")
+@checked("plan_day", Wishes, make_day)
 def plan_day(
     studio: Studio,
     day: date | str,

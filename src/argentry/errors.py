@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from string import Formatter
 from typing import Any
 
 # Controls, line separators, halves of letters, and the marks that turn the direction of writing:
 # in a terminal or on a page they can make a text look like another.
 _UNSAFE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+# the floors below name a value by its option; a value in capitals or digits may follow
+_OPTION = re.compile(r"(?<![\w-])--([a-z][a-z0-9-]*)( [A-Z]{2,}\b| (?=\d))?")
+_COMMAND = re.compile(r"\bargentry (?:[a-z-]+ )+$")  # what is typed in a terminal stays as it is
 LONGEST_SHOWN = 40  # letters of what was typed, in a sentence
 UNSAFE = "it holds a character that cannot be shown ({sign})", "give plain text in one line"
 
@@ -132,6 +135,30 @@ def check_range(
             span.rstrip(),
         )
     return value
+
+
+def with_options(sentence: str, named: Callable[[str, str], str]) -> str:
+    """Return a sentence with its options named otherwise, but for those of a whole command.
+
+    Parameters
+    ----------
+    sentence : str
+        For a maker.
+    named : callable
+        Given an option without its dashes and what follows it: a blank before a figure, a blank
+        and a word in capitals, or nothing.
+
+    Examples
+    --------
+    >>> with_options("give --gap-mm 20, or: argentry fume --box B", lambda name, _: name.upper())
+    'give GAP-MM20, or: argentry fume --box B'
+    """
+
+    def written(option: re.Match[str]) -> str:
+        typed = _COMMAND.search(sentence[: option.start()])
+        return option[0] if typed else named(option[1], option[2] or "")
+
+    return _OPTION.sub(written, sentence)
 
 
 def not_a_number(where: str, given: str) -> BadInput:

@@ -1,18 +1,20 @@
 """What a notebook gives a public function: looked at there, so that a slip is one clear sentence.
 
 A command's options are read from text and refused by their readers; in a notebook anything can be
-given anywhere, and what is wrong would otherwise show as an error of Python far below.
+given anywhere, and what is wrong would otherwise show as an error of Python far below. The floors
+below name a value by its option; a notebook reads the name of its own argument.
 """
 
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
 from functools import wraps
 from numbers import Integral, Real
 from typing import Any, ParamSpec, TypeVar
 
-from argentry.errors import BadInput, not_a_number
+from argentry.errors import BadInput, not_a_number, with_options
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -44,15 +46,34 @@ NUMBERS: Mapping[str, type] = {"float": Real, "int": Integral}
 IS_NOT, GIVE = "{given} is not {kinds}", "give {kinds}"
 SEE = "help(argentry.{name}) lists what it takes"
 OR, QUOTED = " or ", 40
+# arguments whose names neither begin nor end as their options do
+ARGUMENTS: Mapping[str, tuple[str, ...]] = {
+    "at": ("when",),
+    "climate": ("weather",),
+    "compare": ("key",),
+    "from": ("start", "first"),
+    "lamp": ("lamp_kind",),
+    "plate-mm": ("plate_thickness_mm",),
+    "plates": ("table",),
+    "rh": ("relative_humidity_pct",),
+    "set": ("known",),
+    "to": ("end",),
+    "until": ("end",),
+}
+LOADED = ("Gathered", "Studio", "Weather")  # hold the maker's own words
 
 
-def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+def checked(name: str, *records: Any) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """Return what makes a function look at its arguments' kinds before it begins.
+
+    Its sentences, of refusals and of its answer, name its arguments where they named options.
 
     Parameters
     ----------
     name : str
         By which a notebook knows the function.
+    *records
+        Classes and functions whose fields and arguments are given with it.
 
     Examples
     --------
@@ -68,6 +89,20 @@ def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
 
     def made(function: Callable[P, R]) -> Callable[P, R]:
         signature = inspect.signature(function)
+        given_by_name = inspect.Parameter.VAR_KEYWORD
+        taken = (signature, *map(inspect.signature, records))
+        names = tuple(
+            one.name
+            for each in taken
+            for one in each.parameters.values()
+            if one.kind is not given_by_name
+        )
+
+        def own_words(sentence: str) -> str:
+            return with_options(
+                sentence,
+                lambda option, value: argument(option, names) + ("=" if value == " " else ""),
+            )
 
         @wraps(function)
         def looked_at(*args: P.args, **kwargs: P.kwargs) -> R:
@@ -77,12 +112,58 @@ def checked(name: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
                 raise BadInput(name, str(error), SEE, name=name) from None
             for where, value in given.items():
                 look(where, value, str(signature.parameters[where].annotation))
-            return function(*args, **kwargs)
+            try:
+                found = function(*args, **kwargs)
+            except BadInput as no:
+                raise BadInput(*map(own_words, (no.where, no.what, no.right))) from None
+            return found if type(found).__name__ in LOADED else _said(found, own_words)
 
         looked_at.__name__ = looked_at.__qualname__ = name
         return looked_at
 
     return made
+
+
+def argument(option: str, names: Sequence[str]) -> str:
+    """Return the argument that an option stands for; its own words where there is none.
+
+    Parameters
+    ----------
+    option : str
+        Without its dashes.
+    names : sequence of str
+        Of the arguments there are.
+
+    Examples
+    --------
+    >>> argument("box-temp", ["gap_mm", "box_temperature_c"]), argument("nm", ["thickness_nm"])
+    ('box_temperature_c', 'thickness_nm')
+    >>> argument("until", ["start", "end"]), argument("book", ["studio"])
+    ('end', 'book')
+    """
+    words = option.replace("-", "_")
+    fits = (
+        lambda name: name == words,
+        lambda name: name in ARGUMENTS.get(option, ()),
+        lambda name: name.startswith(words),
+        lambda name: name.endswith(words),
+    )
+    return next((name for fit in fits for name in names if fit(name)), words)
+
+
+def _said(found: Any, own_words: Callable[[str], str]) -> Any:
+    """Return an answer with its sentences in a notebook's words; itself where none changes."""
+    if isinstance(found, str):
+        return own_words(found) if "--" in found else found
+    if isinstance(found, tuple) and not hasattr(found, "_fields"):
+        parts = tuple(_said(part, own_words) for part in found)
+        return parts if any(a is not b for a, b in zip(found, parts, strict=True)) else found
+    if not is_dataclass(found) or isinstance(found, type):
+        return found
+    old = {one.name: getattr(found, one.name) for one in fields(found) if one.init}
+    new = {name: _said(value, own_words) for name, value in old.items()}
+    changed = {name: value for name, value in new.items() if value is not old[name]}
+    return replace(found, **changed) if changed else found
 
 
 def look(where: str, value: Any, annotation: str) -> None:

@@ -92,7 +92,7 @@ def ask_times(
             raise BadInput("--at", "a span is given too", "give --at, or --from and --to")
         return [to_utc("--at", at, place.time_zone)]
     if start is None and end is None:
-        raise BadInput("the time", "none is given", "give --at TIME, or --from TIME --to TIME")
+        raise BadInput("the time", "none is given", "give --at TIME, or --from TIME and --to TIME")
     if start is None or end is None:
         missing = "--from" if start is None else "--to"
         raise BadInput(missing, "half of the span is missing", "give both --from and --to")

@@ -60,6 +60,7 @@ NO_PLATES = "No plate was made from {one.first} to {one.last}."
 FAILED = "Plates lost or worth a study cost {money}."
 SAVES = "One failure less in ten would save {each} on every good plate, {all} over these days."
 NOT_PRICED = "No price is noted for {name}: argentry stock note {name!r} --price N"
+NOT_PRICED_HERE = "No price is noted for {name}: note it above, under “Note more about a lot”."
 ALL_PARTS = "all parts"
 
 
@@ -91,6 +92,18 @@ def noted(value: float, unit: str) -> str:
 def money(value: float | None, currency: str) -> str:
     """Return a sum in a currency; a dash when it is not known."""
     return "–" if value is None else f"{value:,.2f} {currency}".replace(",", "\u202f")
+
+
+def money_between(
+    value: float | None, ends: tuple[float | None, float | None], currency: str
+) -> str:
+    """Return a sum with its low and high end.
+
+    >>> money_between(9.08, (4.18, 30.8), "EUR")
+    '9.08 EUR (4.18–30.80)'
+    """
+    low, high = (money(end, "").strip() for end in ends)
+    return f"{money(value, currency)} ({low}–{high})"
 
 
 def whole_plates(number: float) -> int:
@@ -284,13 +297,27 @@ def grade_rows(one: Cost) -> list[tuple[str, ...]]:
     ]
 
 
-def cost_lines(one: Cost) -> list[str]:
-    """Return what failures cost, what one less would save, what has no price, and the notes."""
+def cost_lines(one: Cost, not_priced: str) -> list[str]:
+    """Return what failures cost, what one less would save, what has no price, and the notes.
+
+    Parameters
+    ----------
+    one : Cost
+        What plates cost.
+    not_priced : str
+        How a lot without a price is told where it can be noted: `NOT_PRICED` or its like.
+    """
     lines = []
     if one.grades:
         lines.append(FAILED.format(money=money(one.failures, one.currency)))
     if one.one_less_saves_per_good is not None:
-        each, every = one.one_less_saves_per_good, one.one_less_saves
-        lines.append(SAVES.format(each=money(each, one.currency), all=money(every, one.currency)))
-    lines += [NOT_PRICED.format(name=name) for name in one.not_priced]
+        each = (one.one_less_saves_per_good_low, one.one_less_saves_per_good_high)
+        every = (one.one_less_saves_low, one.one_less_saves_high)
+        lines.append(
+            SAVES.format(
+                each=money_between(one.one_less_saves_per_good, each, one.currency),
+                all=money_between(one.one_less_saves, every, one.currency),
+            )
+        )
+    lines += [not_priced.format(name=name) for name in one.not_priced]
     return [*lines, *one.notes]

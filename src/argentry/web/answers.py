@@ -11,7 +11,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from argentry.errors import ArgentryError, BadInput
+from argentry.errors import ArgentryError, BadInput, with_options
 from argentry.web.limits import Refused
 
 if TYPE_CHECKING:
@@ -29,8 +29,6 @@ WORDS = {
 HEADS = {401: "Not allowed", 403: "Not allowed", 404: "Not found"}
 SERVER = 500  # a status from here on is argentry's own failure
 IN_BRACKETS = re.compile(r" \(--[a-z][^)]*\)")  # beside its words: " (--workers 2)"
-OPTION = re.compile(r"(?<![\w-])--(?=[a-z])")  # the floors below name a value by its option
-COMMAND = re.compile(r"\bargentry (?:[a-z-]+ )+$")  # what is typed in a terminal stays as it is
 REFUSED, BROKEN = "This cannot be done", "Something went wrong"
 
 
@@ -56,11 +54,7 @@ def sentence_of(error: RequestValidationError) -> str:
 
 def plain_words(sentence: str) -> str:
     """Return a sentence without the dashes of its options, but for those of a whole command."""
-
-    def written(option: re.Match[str]) -> str:
-        return option[0] if COMMAND.search(option.string[: option.start()]) else ""
-
-    return OPTION.sub(written, IN_BRACKETS.sub("", sentence))
+    return with_options(IN_BRACKETS.sub("", sentence), lambda name, value: name + value)
 
 
 def answer(

@@ -74,6 +74,9 @@ def test_money_is_what_was_taken_times_what_the_lot_cost(folder):
     # one failure less in ten: 2.4 good ones in place of 2
     assert found.one_less_saves_per_good == pytest.approx(54.5 - 109.0 / 2.4)
     assert found.one_less_saves == pytest.approx(2.4 * (54.5 - 109.0 / 2.4))
+    each = (found.one_less_saves_per_good_low, found.one_less_saves_per_good_high)
+    assert each[0] < found.one_less_saves_per_good < each[1]
+    assert found.one_less_saves_low < found.one_less_saves < found.one_less_saves_high
 
 
 def test_a_plate_that_failed_early_took_no_gold_and_no_glass(folder):

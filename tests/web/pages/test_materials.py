@@ -22,7 +22,7 @@ from argentry.keeping.moments import zone_of
 from argentry.keeping.stock.baths import discard_bath, list_baths, new_bath, use_bath
 from argentry.keeping.stock.corrections import note_lot
 from argentry.keeping.stock.labels import bottle_labels
-from argentry.keeping.stock.lots import list_stock, new_lot
+from argentry.keeping.stock.lots import list_stock, new_lot, use_stock
 from argentry.keeping.stock.waste import waste
 from argentry.out.materials.paper import code_svg
 from argentry.out.stock_words import money, waste_silver
@@ -129,9 +129,43 @@ def test_costs_are_the_same_by_page_command_and_json(host, folder, capsys, monke
         count = typed.count(" ".join(amount.split()))
         assert text.count(" ".join(amount.split())) == count > 0, amount
     days = f"3 plates from 2025-06-22 to {day}, 1 of them good"
-    for line in (*found["notes"], days, "No price is noted for Rouge: argentry stock note 'Rouge'"):
+    for key in ("one_less_saves_per_good", "one_less_saves"):
+        low, middle, high = (found[f"{key}{end}"] for end in ("_low", "", "_high"))
+        assert low < middle < high
+        assert f"{money(middle, found['currency'])} ({low:.2f}–{high:.2f})" in text
+    for line in (*found["notes"], days, "No price is noted for Rouge: "):
         assert line in text
         assert line in typed
+    assert "Rouge: argentry stock note 'Rouge' --price N" in typed
+    assert "argentry stock note" not in text, "the page has a form for it"
+
+
+def test_a_price_of_a_lot_that_is_there_or_used_up_is_noted_on_the_page(host, folder):
+    """The page gave the command to type: on a tablet there is none."""
+    assert "Note more about a lot" not in host.get("/materials").text
+    ids = {name: new_lot(folder, name, 20.0, "g").id for name in ("Rouge", "Iodine")}
+    use_stock(folder, "Iodine", 20.0)
+    shown = host.get("/materials").text
+    assert "Note more about a lot" in shown
+    for name, lot in ids.items():
+        assert f'<option value="{lot}">{name}, received ' in shown
+        form = {"lot": lot, "price": "12,50", "opened": ""}
+        answer = host.post("/materials/note", data=form)
+        assert (answer.status_code, answer.headers["location"]) == (303, "/materials#stock")
+    note_lot(folder, "Rouge", LotFacts(lead_days=9.0))  # by the command, after it: both are kept
+    lots = {lot.name: lot for lot in list_stock(folder, all_of_them=True).lots}
+    assert [lots[name].price for name in ids] == [12.5, 12.5]
+    assert lots["Rouge"].lead_days == 9.0
+    for form, said in (
+        ({"lot": ids["Rouge"]}, "nothing is noted; give price, purity or another"),
+        ({"lot": "", "price": "1"}, "none is chosen; choose one"),
+        ({"lot": ids["Rouge"], "price": "1,234"}, "'1,234' is not a number that can be read"),
+        ({"lot": ids["Rouge"], "price": "-1"}, "price: -1 is out of range"),
+        ({"lot": ids["Rouge"], "opened": "1999-01-01"}, "opened: it is before the lot came in"),
+    ):
+        refused = host.post("/materials/note", data=form)
+        assert refused.status_code == 422
+        assert said in unescape(refused.text)
 
 
 def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):

@@ -34,7 +34,7 @@ def _show(one: Cost) -> None:
     from rich.markup import escape
 
     from argentry.out.learning.words import plain_table
-    from argentry.out.stock_words import cost_head, cost_lines, grade_rows, part_rows
+    from argentry.out.stock_words import NOT_PRICED, cost_head, cost_lines, grade_rows, part_rows
 
     out = console()
     out.print(cost_head(one), markup=False)
@@ -50,5 +50,5 @@ def _show(one: Cost) -> None:
         for row in grade_rows(one):
             table.add_row(*map(escape, row))
         out.print(table)
-    for line in cost_lines(one):
+    for line in cost_lines(one, NOT_PRICED):
         out.print(line, markup=False)

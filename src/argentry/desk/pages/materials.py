@@ -16,7 +16,7 @@ from argentry.keeping.moments import today_of
 from argentry.keeping.plates.wear import worn_of
 from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
 from argentry.keeping.stock.baths import discard_bath as discard
-from argentry.keeping.stock.corrections import weigh_lot
+from argentry.keeping.stock.corrections import note_lot, weigh_lot
 from argentry.keeping.stock.cost import Cost, cost_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.stock.lots import Stock, new_lot, stock_of
@@ -125,13 +125,6 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
     amount = _number("amount", form.get("amount", ""))
     if amount is None:
         raise BadInput("amount", "nothing is given", A_NUMBER)
-    facts = LotFacts(
-        purity=_number("purity", form.get("purity", "")),
-        price=_number("price", form.get("price", "")),
-        opened_on=_day("opened", form.get("opened", "")),
-        expires_on=_day("expires", form.get("expires", "")),
-        lead_days=_number("lead days", form.get("lead_days", "")),
-    )
     new_lot(
         house.studio_dir,
         form.get("name", ""),
@@ -139,8 +132,26 @@ def add_lot(house: House, form: Mapping[str, str], by: str) -> None:
         form.get("unit", ""),
         book_address(house),
         supplier=form.get("supplier", ""),
-        facts=facts,
+        facts=_facts(form),
         by=by,
+    )
+
+
+def note_more(house: House, form: Mapping[str, str], by: str) -> None:
+    """Note what the form of the page says of a lot that is there, or that is used up."""
+    lot = form.get("lot", "")
+    if not lot:
+        raise BadInput("lot", "none is chosen", "choose one")
+    note_lot(house.studio_dir, lot, _facts(form), book_address(house), by=by)
+
+
+def _facts(form: Mapping[str, str]) -> LotFacts:
+    return LotFacts(
+        purity=_number("purity", form.get("purity", "")),
+        price=_number("price", form.get("price", "")),
+        opened_on=_day("opened", form.get("opened", "")),
+        expires_on=_day("expires", form.get("expires", "")),
+        lead_days=_number("lead days", form.get("lead_days", "")),
     )
 
 

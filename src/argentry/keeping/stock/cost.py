@@ -24,6 +24,7 @@ from argentry.keeping.stock.cost_shares import (
     came_to,
     took_of,
 )
+from argentry.keeping.stock.one_less import one_less
 from argentry.keeping.studio import load_studio
 from argentry.records.material import Lot, LotFacts
 from argentry.records.plate import GRADES, Making, Plate
@@ -34,7 +35,8 @@ NOT_GRADED = "not graded"
 BOOKED, ESTIMATED, BOTH = "booked", "estimated", "partly estimated"
 YEAR_DAYS = 365
 NOTE_ONE = (
-    "One failure less in ten is counted as one good plate more in ten at the same total cost."
+    "One failure less in ten is counted as one good plate more in ten at the same total cost; its "
+    "80 % range is what these plates leave open of how many come out good."
 )
 NO_HOUR = "Hours cost nothing here until [prices] hour in studio.toml says what one is worth."
 SILVER_ESTIMATED = (
@@ -129,9 +131,11 @@ class Cost:
         By grade; each making has its share by what it used up and how far it came.
     failures : float
         What plates cost that came out lost or as a study. [currency]
-    one_less_saves_per_good : float or None
-        What a good plate would cost less with one failure less in ten. [currency]
-    one_less_saves : float or None
+    one_less_saves_per_good, one_less_saves_per_good_low, one_less_saves_per_good_high : \
+        float or None
+        What a good plate would cost less with one failure less in ten, and its 80 % range.
+        [currency]
+    one_less_saves, one_less_saves_low, one_less_saves_high : float or None
         The same over the good plates there would have been. [currency]
     not_priced : tuple of str
         Lots that were used and have no price.
@@ -152,7 +156,11 @@ class Cost:
     grades: tuple[GradeCost, ...]
     failures: float
     one_less_saves_per_good: float | None
+    one_less_saves_per_good_low: float | None
+    one_less_saves_per_good_high: float | None
     one_less_saves: float | None
+    one_less_saves_low: float | None
+    one_less_saves_high: float | None
     not_priced: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -199,8 +207,7 @@ def cost_of(
     parts, by_making = _parts(told), shares.shared(told)
     good = sum(one.grade in GRADES[2:] for one in within)
     total = sum(by_making) if within else sum(total for _, total in parts.values())
-    more = min(good + len(within) / 10.0, float(len(within)))
-    saves = None if not good else total / good - total / more
+    saves = one_less(total, len(within), good)
     return Cost(
         first=first,
         last=last,
@@ -219,8 +226,12 @@ def cost_of(
         failures=sum(
             own for one, own in zip(within, by_making, strict=True) if came_to(one) in GRADES[:2]
         ),
-        one_less_saves_per_good=saves,
-        one_less_saves=None if saves is None else saves * more,
+        one_less_saves_per_good=saves.per_good,
+        one_less_saves_per_good_low=saves.per_good_low,
+        one_less_saves_per_good_high=saves.per_good_high,
+        one_less_saves=saves.all_of_them,
+        one_less_saves_low=saves.low,
+        one_less_saves_high=saves.high,
         not_priced=not_priced,
         notes=(*notes, NOTE_ONE),
     )

@@ -18,6 +18,7 @@ from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import PAPER_WORDS, PAPERS, SHEETS
 from argentry.out.materials.printing import KINDS
 from argentry.out.stock_words import (
+    NOT_PRICED_HERE,
     amount,
     bath_lasts,
     cost_head,
@@ -74,7 +75,7 @@ async def materials(request: Request) -> Response:
             "cost_head": cost_head(shown.cost),
             "part_rows": part_rows(shown.cost),
             "grade_rows": grade_rows(shown.cost),
-            "cost_lines": cost_lines(shown.cost),
+            "cost_lines": cost_lines(shown.cost, NOT_PRICED_HERE),
             "pictogram": _pictogram,
         },
     )
@@ -118,6 +119,12 @@ async def weigh(request: Request) -> Response:
 async def lot(request: Request) -> Response:
     """Note a lot that came in."""
     return await _noted(request, desk_page.add_lot)
+
+
+@router.post("/materials/note")
+async def noted(request: Request) -> Response:
+    """Note what is known of a lot besides its amount, such as its price."""
+    return await _noted(request, desk_page.note_more)
 
 
 @router.post("/materials/list")
