@@ -1,6 +1,7 @@
 """How late each step may start: a promise, kept on simulated days."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -140,3 +141,93 @@ def test_on_a_day_that_hardly_ever_finishes_the_latest_starts_bind_all_the_same(
     usual = play(shop, rule, few)
     assert not usual.sound.any()
     assert not np.isfinite(latest.latest_starts(shop, rule, plan.starts, few, usual)[0]).any()
+
+
+class Shares:
+    """Days on which all is finished, first among eighty, then among all."""
+
+    def __init__(self, usual, first, whole):
+        self.usual = np.zeros(320, dtype=bool)
+        self.usual[: usual[0]] = self.usual[80 : 80 + usual[1] - usual[0]] = True
+        self.first, self.whole, self.asked = first, whole, []
+
+    def look_at(self, asked, days):
+        ((blocks, until),) = asked
+        self.asked.append((blocks.tolist(), until.tolist(), days))
+
+    def finished(self, blocks, until, days):
+        self.asked.append((blocks.tolist(), until.tolist(), days))
+        good = np.array(self.first if days == 80 else self.whole)[blocks]
+        return np.arange(days) < good[:, None]
+
+
+def test_a_few_days_settle_a_promise_that_is_far_from_its_edge():
+    """A share of 0.8 is promised: two standard errors of eighty days are left to all of them."""
+    until = np.array([10.0, 20.0, 30.0, 40.0])
+    # 0.0125 off is a doubt, and so is 0.0875; 0.1125 below or 0.1 above is none
+    shares = Shares((72, 288), [63, 57, 55, 72], [256, 256, 320, 0])
+    assert latest._kept(shares, until, 320).tolist() == [True, True, False, True]
+    assert shares.asked == [
+        ([0, 1, 2, 3], [10.0, 20.0, 30.0, 40.0], 320),
+        ([0, 1, 2, 3], [10.0, 20.0, 30.0, 40.0], 80),
+        ([0, 1], [10.0, 20.0], 320),
+    ]
+    # a fall is known to a day of the eighty: with five good of them, half of it is kept for sure
+    rare = Shares((5, 20), [5, 4], [0, 20])
+    assert latest._kept(rare, until[:2], 320).tolist() == [True, True]
+    assert rare.asked[-1] == ([1], [20.0], 320)
+    rarer = Shares((3, 12), [3], [0])
+    assert latest._kept(rarer, until[:1], 320).tolist() == [False]
+    few = Shares((36, 36), [0], [32])
+    assert latest._kept(few, until[:1], 40).tolist() == [True]
+    assert [days for *_, days in few.asked] == [40, 40, 40]
+
+
+def test_what_a_promise_leaves_of_the_chance():
+    def least(good, days=20):
+        return latest._least(np.arange(days) < good)
+
+    assert least(20) == pytest.approx(0.9)
+    assert least(5) == pytest.approx(0.15)
+    assert least(4) == pytest.approx(0.1)
+    assert least(2) == pytest.approx(0.05)
+    assert least(0) == np.inf
+
+
+def test_many_starts_are_judged_by_fewer_days_each():
+    assert [latest._days(copies, 24, 60) for copies in (1, 100, 110, 250, 300)] == [
+        60, 60, 54, 24, 24,
+    ]  # fmt: skip
+
+
+def test_a_start_is_too_late_where_what_follows_is_short_on_nearly_every_day():
+    """Of twenty days one is shorter; a step that did not end is the longest."""
+    starts = np.broadcast_to(np.arange(20.0)[:, None, None], (1, 20, 1, 3))
+    ends = starts + np.array([10.0, 20.0, 5.0])
+    ends[0, 1, 0] = starts[0, 1, 0] + [1.0, 2.0, 0.5]
+    ends[0, 8:, 0, 2] = np.nan
+    shop, usual = SimpleNamespace(last_minute=600.0), SimpleNamespace(starts=starts, ends=ends)
+    where = [(0, 0), (0, 2)]
+    assert latest._upper(shop, usual, where, np.array([np.inf, np.inf])).tolist() == [565.0, 595.0]
+    assert latest._upper(shop, usual, where, np.array([500.0, 596.0])).tolist() == [500.0, 595.0]
+
+
+def test_by_a_limit_a_step_begins_a_minute_before_it_is_over_on_nearly_every_day():
+    """The block before ends at 100, 101 ... 120, or never; the sitter goes at 130.9."""
+    ends = np.full((1, 22, 2, 3), np.nan)
+    ends[0, :21, 0, 0] = np.arange(100.0, 121.0)
+    due = np.array([[np.inf, np.inf, np.inf], [np.inf, 130.9, 130.9]])
+    usual = SimpleNamespace(ends=ends)
+
+    def by_limit(within, sort=0, plate=0):
+        blocks = [None, SimpleNamespace(within=within)]
+        by_plate = [sort, sort]
+        shop = SimpleNamespace(blocks=blocks, due=due, by_plate=by_plate)
+        return latest._by_limit(shop, usual, (plate, 1))
+
+    assert by_limit(None) == np.inf
+    assert by_limit(None, sort=1) == 130.0
+    assert by_limit(30.5) == 130.0  # 101 and the limit less a minute
+    assert by_limit(60.0, sort=1) == 130.0
+    assert by_limit(20.0, sort=1) == 120.0
+    assert by_limit(20.0, plate=1) == -np.inf  # it is never begun
