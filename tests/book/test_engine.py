@@ -249,3 +249,11 @@ def test_a_book_of_a_newer_argentry_is_not_touched(where, tmp_path):
     close_book(book)
     with pytest.raises(ArgentryError, match="use the newer argentry"):
         open_book(where, folder=tmp_path)
+
+
+def test_each_table_finds_its_rows_without_a_checksum():
+    for table in metadata.tables.values():
+        (index,) = (one for one in table.indexes if one.name == f"{table.name}_unsealed_index")
+        for store in ("sqlite", "postgresql"):
+            told = str(index.dialect_options[store]["where"].compile())
+            assert told.startswith(f"{table.name}.sum = "), store

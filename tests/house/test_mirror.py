@@ -110,7 +110,7 @@ TESTED_BY = {
     ],
     "desk/bench/test_replan.py": ["desk/bench/standing.py"],
     "desk/bench/test_run.py": [
-        "bench/opening.py", "bench/state_json.py",
+        "bench/opening.py",
     ],
     "keeping/forecast/test_side_by_side.py": ["desk/forecasts.py"],
     "keeping/forecast/test_fetch.py": ["exchange/services/asking.py"],

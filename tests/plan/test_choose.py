@@ -76,6 +76,8 @@ def test_of_many_plans_the_earliest_and_the_freshest_are_judged():
     ends = sorted(one.length for one in got)
     assert ends == [100.0 + i for i in (*range(8), *range(32, 40))]
     assert few_of(plans[:3], [1]) == plans[:3]
+    both = few_of([plan(100.0 + i, 20.0 + i) for i in range(40)], [1])
+    assert sorted(one.length for one in both) == [100.0 + i for i in range(16)], "each once"
 
 
 def test_one_block_is_held_back_in_each_copy(plain):

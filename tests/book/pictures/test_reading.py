@@ -170,6 +170,12 @@ def test_a_picture_keeps_its_shape_and_becomes_no_larger(size):
     assert made == tuple(round(side * share) for side in size)
 
 
+def test_a_large_picture_is_made_smaller_by_whole_pixels_first():
+    image = hostile.noise().resize((660, 300), Image.Resampling.NEAREST)
+    made = child.pixels(image.copy(), 220, {"turn": 1, "notes": []})
+    assert (np.asarray(made) == np.asarray(image.reduce(3))).all()
+
+
 def test_a_colour_profile_is_honoured(tmp_path):
     from PIL import ImageCms
 

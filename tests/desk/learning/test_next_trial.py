@@ -8,7 +8,13 @@ from tests.bench_studio import studio
 from tests.digits import places_of
 
 from argentry.desk.learning.batch import of_a_plate
-from argentry.desk.learning.next_trial import _exposure, _stage_of, check_setting, metal_worth
+from argentry.desk.learning.next_trial import (
+    _exposure,
+    _of_studio,
+    _stage_of,
+    check_setting,
+    metal_worth,
+)
 from argentry.desk.numbers.makings import Gathered
 from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import believed
@@ -65,3 +71,12 @@ def test_a_micrometre_of_silver_is_worth_what_it_weighs():
     )
     dearer = metal_worth(gathered, 0.25, 0.0)  # a good plate takes twice as many
     assert dearer.silver_um == pytest.approx(metal.silver_um / 2.0)
+
+
+def test_the_usual_settings_are_those_of_the_studio_while_no_plate_says_more():
+    own = studio()
+    box = replace(own.boxes[0], temperature_c=26.5)
+    warm = replace(own, boxes=(box,), water=replace(own.water, conductivity_us_cm=310.0))
+    assert _of_studio(None) == {}
+    assert _of_studio(own) == {"coat_nm": own.habits.coat_nm, "box_c": 20.0}
+    assert _of_studio(warm) == {"coat_nm": own.habits.coat_nm, "box_c": 26.5, "water_us_cm": 310.0}

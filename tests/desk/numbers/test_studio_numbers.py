@@ -1,7 +1,11 @@
 """What a day is told of odds where the plates cannot be read: as a new studio is."""
 
-import pytest
+from dataclasses import replace
 
+import pytest
+from tests.bench_studio import studio
+
+from argentry.desk.numbers.own_numbers import _written
 from argentry.desk.numbers.studio_numbers import NOT_READ, day_numbers, starting_odds
 
 
@@ -22,3 +26,16 @@ def test_the_share_of_the_studio_file_counts_before_any_plate(folder):
     text = text.replace("good_share_plates = 0", "good_share_plates = 40")
     (folder / "studio.toml").write_text(text, encoding="utf-8")
     assert starting_odds(folder).one.probability < 0.4
+
+
+def test_what_the_maker_wrote_down_goes_before_what_others_found():
+    own = studio()
+    assert _written(own) == set()
+    habits, box = own.habits, own.boxes[0]
+    for what, changed in (
+        ("plate_speed", replace(own, habits=replace(habits, plate_speed=3e-4))),
+        ("development_dose", replace(own, habits=replace(habits, development_dose_kj_m2=700.0))),
+        ("box_factor", replace(own, boxes=(replace(box, box_factor=1.2),))),
+        ("box_factor", replace(own, boxes=(replace(box, box_factor_log_sd=0.2),))),
+    ):
+        assert _written(changed) == {what}

@@ -1,6 +1,6 @@
 """The forms of the page of materials: what is typed, what may be left out, what is refused."""
 
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from types import SimpleNamespace
 
 import pytest
@@ -79,3 +79,24 @@ def test_what_cannot_be_read_is_refused_in_one_sentence(done, act, form, wrong, 
     with pytest.raises(BadInput, match=said):
         act(HOUSE, form | wrong, "host")
     assert len(done) == 1
+
+
+def test_the_page_names_baths_that_are_tired_and_what_lots_gave_for_them(monkeypatch):
+    baths = (SimpleNamespace(id="a", lasts=True), SimpleNamespace(id="b", lasts=False))
+    taken = {"a": [("lot 1", 12.5, "g"), ("lot 2", 3.0, "g")], "b": []}
+    answers = {
+        "load_studio": SimpleNamespace(name="Yard"), "today_of": "today", "stock_of": "stock",
+        "KnownBaths": SimpleNamespace(own={}), "baths_of": SimpleNamespace(baths=baths),
+        "needs_from": "needs", "worn_of": "worn", "room_from": "room", "waste_of": "waste",
+        "cost_of": "cost",
+    }  # fmt: skip
+    for name, answer in answers.items():
+        monkeypatch.setattr(materials, name, lambda *_, it=answer, **__: it)
+    monkeypatch.setattr(materials, "taken_for", lambda book, bath: taken[bath.id])
+    noon = datetime(2026, 6, 21, 12, tzinfo=UTC)
+    clock = SimpleNamespace(now=lambda: noon)
+    house = SimpleNamespace(book="book", studio_dir="folder", clock=clock, zone=UTC)
+    page = materials.materials_page(house)
+    assert page.tired == baths[1:]
+    assert page.took == {"a": "12.5 g of lot 1, 3 g of lot 2"}
+    assert (page.baths, page.stock, page.worn, page.cost) == (baths, "stock", "worn", "cost")

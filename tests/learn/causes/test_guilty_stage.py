@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from tests.learn.faults import damp_studio
 
-from argentry.learn.causes.guilty_stage import Unbooked, unbooked
+from argentry.learn.causes.guilty_stage import Unbooked, _rates, unbooked
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.learn.stages.fault_share import open_stages, stage_rows
 from argentry.records.plate import STAGES
+from argentry.trade.conditions import stage_priors
 from argentry.trade.defects import defects
 
 
@@ -91,3 +92,12 @@ def test_a_cause_is_named_without_a_single_booking():
     told = why_studio(without_bookings(damp_studio(80)), charts=False)
     assert told.causes[0].cause == "damp_air"
     assert told.causes[0].named
+
+
+def test_faults_that_nobody_put_to_a_stage_go_by_the_trades_rates():
+    rate = {stage: 1.0 - prior.ok_middle for stage, prior in stage_priors().items()}
+    both = rate["coat"] + rate["polish"]
+    got = _rates([("coat", "polish"), ("coat",), ("coat", "polish")])
+    want = dict.fromkeys(STAGES, 0.0)
+    want |= {"coat": 1.0 + 2.0 * rate["coat"] / both, "polish": 2.0 * rate["polish"] / both}
+    assert got == pytest.approx(want)

@@ -107,6 +107,10 @@ def test_the_middle_of_a_window_is_the_trades_best_value_where_the_studio_works_
     np.testing.assert_allclose(
         in_spreads(table)[:, column], np.clip((far - middle) / spread, -3, 3)
     )
+    table.x[:, column] = -far
+    np.testing.assert_allclose(
+        in_spreads(table)[:, column], np.clip((middle - far) / spread, -3, 3)
+    )
 
 
 def test_what_is_read_stays_and_has_no_doubt():
@@ -345,3 +349,65 @@ def test_which_shapes_are_tried():
     assert _shapes(low, x, SWITCH) == _shapes(either, x, WORSE) == []
     rare = np.where(np.arange(101) < 4, -1.0, 0.0)  # too few lie beyond any value
     assert len(_shapes(low, rare, WORSE)) == 1
+
+
+def test_a_missing_reading_by_the_formula_of_a_regression_that_is_shrunk():
+    x = np.array([[1.0, 2.0], [2.0, 3.5], [4.0, 3.0], [0.0, 1.0], [3.0, np.nan], [np.nan, 2.5]])
+    filled, doubt = fill(x, np.arange(6))
+    first, second = x[:5, 0] - 2.0, np.array([2.0, 3.5, 3.0, 1.0, 2.5]) - 2.4
+    covariance = (first[:4] @ second[:4]) / (4.0 + 10.0)
+    own = (first**2).mean(), (second**2).mean()
+    gain = covariance / (1.1 * own[0]), covariance / (1.1 * own[1])
+    assert filled[4, 1] == pytest.approx(2.4 + gain[0] * 1.0)
+    assert filled[5, 0] == pytest.approx(2.0 + gain[1] * 0.1)
+    assert doubt[4, 1] == pytest.approx(own[1] - gain[0] * covariance)
+    assert doubt[5, 0] == pytest.approx(own[0] - gain[1] * covariance)
+    assert not doubt[:4].any()
+
+
+def test_a_missing_reading_by_the_analysis_of_variance_of_its_session():
+    """Searle, Casella and McCulloch, Variance Components, 1992: a shrunk mean of the session."""
+    rooms = [[4.0, 4.6], [1.0, 1.2, 1.1], [2.0], [5.0, 5.5], [3.0, 2.6], [0.0, 0.1]]
+    session = np.array([n for n, room in enumerate(rooms) for _ in [*room, 0]])
+    x = np.array([value for room in rooms for value in [*room, np.nan]])[:, None]
+    filled, doubt = fill(x, session)
+    read = np.concatenate(rooms)
+    free = sum(len(room) - 1 for room in rooms)
+    assert free == 6
+    noise = sum(np.var(room) * len(room) for room in rooms) / free
+    shared = read.var() - noise
+    for room, at in zip(rooms, np.flatnonzero(np.isnan(x[:, 0])), strict=True):
+        gain = shared / (shared + noise / len(room))
+        assert filled[at, 0] == pytest.approx(read.mean() + gain * (np.mean(room) - read.mean()))
+        assert doubt[at, 0] == pytest.approx(shared * (1.0 - gain) + noise)
+    for last, told in ((-3, True), (-6, False)):  # five readings are free, or four
+        part, of = x[:last], session[:last]
+        alone, vague = fill(part, of)
+        same = alone[2, 0] == pytest.approx(np.nanmean(part))
+        assert (not same) == told == (vague[2, 0] < 0.9 * np.nanvar(part))
+
+
+def test_sessions_that_do_not_agree_among_them_tell_nothing_of_a_missing_reading():
+    x = np.array([1.0, -1.0, 2.0, -2.0, 1.5, -1.5, 3.0, -3.0, 2.5, -2.4, np.nan])[:, None]
+    filled, doubt = fill(x, np.array([0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4]))
+    assert filled[10, 0] == pytest.approx(np.nanmean(x))
+    assert doubt[10, 0] == pytest.approx(np.nanvar(x))
+
+
+def test_what_was_read_once_has_a_mean_and_no_spread_of_its_own():
+    x = np.array([[2.0, 1.0], [np.nan, 4.0], [np.nan, np.nan]])
+    filled, doubt = fill(x, np.arange(3))
+    assert filled[2].tolist() == [2.0, 2.5]
+    assert doubt[2].tolist() == [1.0, 2.25]
+
+
+def test_a_switch_has_the_spread_of_its_words_and_no_less_than_some():
+    table = SimpleNamespace(conditions=[SWITCH, SWITCH, WORSE, WORSE], x=np.full((10, 4), np.nan))
+    table.x[:, 0] = [1.0, 0.0] * 5
+    table.x[:, 1] = [1.0] + [0.0] * 9
+    table.x[:, 1] /= 10.0
+    table.x[:, 2] = np.arange(10.0)
+    middle, spread = spreads(table)
+    assert middle[:3] == pytest.approx([0.5, 0.01, 4.5])
+    assert spread[:3] == pytest.approx([0.5, 0.15, (8.1 - 0.9) / (2.0 * 1.2815515655446004)])
+    assert np.isnan([middle[3], spread[3]]).all()
