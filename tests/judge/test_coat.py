@@ -113,6 +113,32 @@ def test_a_film_and_camera_of_another_kind_move_the_map_and_do_not_flatten_it(nm
     assert told == pytest.approx(own / own.mean(), abs=0.045)
 
 
+def test_a_thin_edge_of_a_gold_shows_where_its_blue_hides_it():
+    """By lamplight the blue of 22 nm is at its least, and the coat is read a nanometre too thin."""
+    light = colour.light("LED")
+    looks = [
+        (weight, beside_silver(coat_map.GRID_NM, light, layer=one))
+        for weight, one in interlayer.likely()
+    ]
+    camera = camera_doubt(coat_map.GRID_NM, light)
+    for edge, thin in ((0.94, "left"), (1.0, None)):
+        own = np.full((12, 16), 22.0)
+        own[:, 0] *= edge
+        fields = beside_silver(own.ravel(), light).reshape(12, 16, 3)
+        best = coat_map.coats(fields, looks, (22.0, 4.8), DOUBTS, camera)[0][0]
+        assert evenness(best.fields_nm).thin_edge == thin
+
+
+def test_of_a_coat_mostly_covered_no_edge_is_told():
+    for rows, columns in ((3, 16), (12, 4), (4, 4)):
+        fields = np.full((12, 16), np.nan)
+        fields[:rows, :columns] = 30.0
+        fields[0, 0] = 20.0
+        found = evenness(fields)
+        assert {nm for _, nm in found.edges_nm} == {None}
+        assert found.thin_edge is None
+
+
 def test_the_range_is_what_the_colour_leaves_open_and_no_more():
     """A violet changes with each nanometre; hardly any blue is left of a gold by lamplight."""
     halves = {}

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
+from argentry.judge.evenness import telling
 from argentry.physics.coat.coat_colour import tops_and_cuts
 from argentry.physics.stops import Z80
 
@@ -111,15 +112,25 @@ def coats(
         spread = float(density @ (GRID_NM[start:stop] - nm) ** 2)
         likely = each[:, min(round(nm / STEP_NM), GRID_NM.size - 1)]
         shares = np.exp(likely - _log_sum(likely[:, None])[0])
-        found = np.full(seen.shape, np.nan)
-        found[seen] = _by_field(log - middle, np.einsum("w,wij->ij", shares, models), nm)
-        found = smoothed(found)
-        nm = float(np.nanmean(found))
+        model = np.einsum("w,wij->ij", shares, models)
+        # about the least of its blue a gold read a little too thin hides a thin edge, which then
+        # looks thicker: it shows at the ends of the middle third of what the coat may be
+        thirds = np.interp((1 / 3, 2 / 3), np.cumsum(density), GRID_NM[start:stop])
+        maps = [_map(log - middle, seen, model, at) for at in (nm, *thirds)]
+        nm = float(np.nanmean(maps[0]))
+        found = telling([one * nm / np.nanmean(one) for one in maps])
         half = Z80 * np.sqrt(spread + (trade.value("seeing", "model_sd_share") * nm) ** 2)
         made.append(Coat(nm, max(0.0, nm - half), min(250.0, nm + half), weight, found))
     total = sum(one.weight for one in made)
     made = [replace(one, weight=one.weight / total) for one in made]
     return sorted(made, key=lambda one: -one.weight), evidence
+
+
+def _map(apart: Floats, seen: Truth, model: Floats, nm: float) -> Floats:
+    """Return the map of a plate whose middle colour is that of a coat."""
+    found = np.full(seen.shape, np.nan)
+    found[seen] = _by_field(apart, model, nm)
+    return smoothed(found)
 
 
 def _by_field(apart: Floats, model: Floats, nm: float) -> Floats:
