@@ -210,6 +210,16 @@ def bath_uses(
         return {of: (int(count), float(area)) for of, count, area in connection.execute(query)}
 
 
+def area_through(book: Book, since: datetime | None) -> dict[str, float]:
+    """Return the area that went through each bath since a moment; None: ever. [cm2]."""
+    use = tables.bath_use
+    query = select(use.c.bath, func.sum(use.c.area_cm2)).group_by(use.c.bath)
+    if since is not None:
+        query = query.where(use.c.at_us > to_us(since))
+    with reading(book) as connection:
+        return {of: float(area) for of, area in connection.execute(query)}
+
+
 def taken_for(book: Book, bath: Bath) -> list[tuple[str, float, str]]:
     """Return what a bath took when it was noted: names of lots, amounts and their units."""
     lot, use = tables.lot, tables.lot_use

@@ -15,7 +15,7 @@ from argentry.book.care.seal import sealed_event
 from argentry.book.engine import reading, writing
 from argentry.book.from_runs import TELLS, follow_run
 from argentry.book.materials.from_runs import follow_lots
-from argentry.book.materials.through_baths import follow_baths
+from argentry.book.materials.through_baths import follow_baths, gilded_later
 from argentry.book.rows import AT_ONCE
 from argentry.book.runs.corrections import effective, timed_by_settings
 from argentry.book.runs.fold import fold
@@ -116,6 +116,10 @@ def append(book: Book, events: Sequence[Event]) -> list[Stored]:
             follow_run(connection, state, of_run)
             follow_lots(connection, state, of_run)
             follow_baths(connection, state, of_run)
+        for run in sorted(gilded_later(connection, fresh)):
+            of_run = _after(connection, run, 0)
+            if of_run:  # who noted a plate by hand may be called as a run is
+                follow_lots(connection, fold(of_run), of_run)
     return stored
 
 

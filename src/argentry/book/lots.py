@@ -14,11 +14,14 @@ from argentry.book.materials.notes import put_notes
 from argentry.book.rows import add_rows, free_id, known_id
 from argentry.book.times import clean_text, days_us, from_us, to_us
 from argentry.errors import BadInput, check_range
-from argentry.records.material import UNDONE, Lot, MaterialNote
+from argentry.records.material import RUN, UNDONE, Lot, MaterialNote
+from argentry.records.plate import WITHDRAWN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import tzinfo
+
+    from sqlalchemy import Connection
 
     from argentry.book.engine import Book
 
@@ -29,7 +32,8 @@ BEFORE = "used before"  # remark of what was gone when a lot was noted
 def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[str, float]:
     """Return what was taken from each lot on some days of a zone, corrections with it. [unit].
 
-    What was gone when the lot was noted, `gone_before`, is not of these days and left out.
+    What was gone when the lot was noted, `gone_before`, is not of these days and left out. What a
+    run took after midnight is of the last day on which a plate of it was begun, as the plate is.
     """
     use = tables.lot_use
     begin, end = days_us(first, last, zone)
@@ -37,7 +41,35 @@ def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[st
         use.c.at_us >= begin, use.c.at_us < end, use.c.remark != BEFORE
     )
     with reading(book) as connection:
-        return dict(connection.execute(query.group_by(use.c.lot)).all())
+        sums = dict(connection.execute(query.group_by(use.c.lot)).all())
+        for lot, amount, at_us, day in _after_midnight(connection, begin, zone):
+            change = int(first <= day <= last) - int(begin <= at_us < end)
+            if change:
+                sums[lot] = sums.get(lot, 0.0) + change * amount
+    return sums
+
+
+def _after_midnight(
+    connection: Connection, begin_us: int, zone: tzinfo
+) -> list[tuple[str, float, int, date]]:
+    """Return what runs took after the last day on which a plate of theirs was begun, with it."""
+    use, making = tables.lot_use, tables.making
+    head = RUN.format(run="")
+    query = select(use.c.lot, use.c.amount, use.c.at_us, use.c.remark)
+    rows = connection.execute(
+        query.where(use.c.remark.startswith(head), use.c.at_us >= begin_us)
+    ).all()
+    if not rows:
+        return []
+    days = select(making.c.run, func.max(making.c.day)).where(making.c.run.is_not(None))
+    begun = connection.execute(days.where(making.c.state != WITHDRAWN).group_by(making.c.run))
+    last = {head + run: date.fromisoformat(day) for run, day in begun}
+    ends = {day: days_us(day, day, zone)[1] for day in {*last.values()}}
+    return [
+        (lot, float(amount), at_us, last[remark])
+        for lot, amount, at_us, remark in rows
+        if remark in last and at_us >= ends[last[remark]]
+    ]
 
 
 def gone_before(book: Book, zone: tzinfo = UTC) -> dict[str, tuple[float, date]]:

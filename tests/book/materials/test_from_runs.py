@@ -18,7 +18,7 @@ from argentry.book.plates import add_plate
 from argentry.book.times import to_us
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.material import LOT, OPENED, PURITY, Bath, Lot, MaterialNote
+from argentry.records.material import LOT, OPENED, PURITY, RUN, Bath, Lot, MaterialNote
 from argentry.records.plate import Plate
 from argentry.trade.recipes import bath_takes, recipe
 from argentry.trade.sizes import plate_size
@@ -197,6 +197,25 @@ def test_a_run_of_more_plates_than_its_gilding_bath_holds_pools_takes_gold_for_t
     other.make("gild")  # 2 of 50 mL are left, and a half plate takes twice the pool
     area = plate_size("half").area_cm2 / plate_size("quarter").area_cm2
     assert mixed - left(book, gold) == pytest.approx((1.0 + area) * 0.0224, abs=2e-4)
+
+
+def test_a_gilding_sent_late_takes_the_pool_that_a_later_one_was_booked_from(book):
+    """The run gilded after it stayed as it was booked: one plate's gold was never taken."""
+    gold = stocked(book, "Gold chloride", 1.0, "g")
+    bath = Bath(new_id(), "G1", "gild", NOON, 50.0)  # two pools
+    add_bath(book, bath, "gild", bath_takes(recipe("gild"), 50.0))
+    mixed = left(book, gold)
+    offline, online = (Run(book, 1 + of, keys=("gild",)) for of in range(2))
+    offline.minutes, online.minutes = 60, 120
+    for number in range(2):
+        online.make("gild", number)
+    assert mixed - left(book, gold) == 0.0
+    offline.make("gild")  # an hour before the others, sent after them
+    assert mixed - left(book, gold) == pytest.approx(0.0224, abs=1e-4)
+    use = tables.lot_use
+    with reading(book) as connection:
+        rows = connection.execute(select(use.c.remark).where(use.c.lot == gold.id)).scalars().all()
+    assert rows[-1] == RUN.format(run=online.run), "the last of the three found no pool"
 
 
 def test_steps_take_what_they_use_and_undoing_gives_it_back(book):

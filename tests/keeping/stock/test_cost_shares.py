@@ -13,7 +13,7 @@ from argentry.keeping.stock.cost import cost
 from argentry.keeping.stock.cost_shares import came_to
 from argentry.records.event import Event
 from argentry.records.ids import new_id
-from argentry.records.material import LOT, Lot, MaterialNote
+from argentry.records.material import LOT, RUN, Lot, MaterialNote
 from argentry.records.plate import GivenUp, Making, Plate
 
 DAY, NOON = date(2026, 6, 21), datetime(2026, 6, 21, 12, tzinfo=UTC)
@@ -58,3 +58,40 @@ def test_a_plate_that_was_gilded_bears_its_gold_and_one_that_was_not_bears_none(
 def test_given_up_for_a_fault_and_not_graded_is_lost(reason, grade, came):
     up = GivenUp("finish", reason, "", None, "")
     assert came_to(Making("m", "p", None, "s", 1, DAY, grade=grade, given_up=up)) == came
+
+
+def test_hands_on_the_stage_a_plate_was_given_up_in_are_counted(folder):
+    """Given up in its first stage it bore four; given up in a later one, none of that stage."""
+    hours = {}
+    for stage, stages in (
+        ("polish", {}), ("coat", {"polish": "ok"}), ("", {"polish": "ok", "coat": "ok"}),
+    ):  # fmt: skip
+        day = date(2026, 6, 1 + len(hours))
+        up = GivenUp(stage, "outward", None, "no_time", "")
+        with studio_book(folder, None) as book:
+            add_plate(book, plate := Plate(new_id(), str(day), "quarter", silver_um=10.0))
+            making = Making(new_id(), plate.id, None, "s", 1, day, stages=stages, given_up=up)
+            add_making(book, making)
+        hours[stage] = cost(folder, first=day, last=day).hours
+    assert 0.0 < hours["polish"] < hours["coat"] == pytest.approx(hours[""])
+
+
+def test_what_a_run_took_after_midnight_is_of_the_day_its_plate_was_begun(folder):
+    """Costs of the day before had the plate without its gold, those of the day after the gold."""
+    after = date(2026, 6, 22)
+    run = new_id()
+    with studio_book(folder, None) as book:
+        lot = Lot(new_id(), "Gold chloride", 1.0, "g", "", date(2026, 1, 1))
+        add_lots(book, [lot])
+        add_notes(book, [MaterialNote(LOT, lot.id, "price", "100.0", NOON)])
+        for hour, remark in ((1, RUN.format(run=run)), (12, "")):  # and one by hand that day
+            at = datetime(2026, 6, 22, hour, tzinfo=UTC)
+            use_lot(book, lot.id, 0.1, at=at, remark=remark)
+        for day, of in ((DAY, run), (after, None)):
+            add_plate(book, plate := Plate(new_id(), str(day), "quarter", silver_um=10.0))
+            add_making(book, Making(new_id(), plate.id, of, "s", 1, day, grade="good"))
+    gold = [
+        next(one.total for one in cost(folder, first=first, last=last).parts if one.part == "gold")
+        for first, last in ((DAY, DAY), (after, after), (DAY, after))
+    ]
+    assert gold == pytest.approx([10.0, 10.0, 20.0])

@@ -11,6 +11,8 @@ from argentry.keeping.book import studio_book
 from argentry.keeping.stock.baths import discard_bath, new_bath, use_bath
 from argentry.keeping.stock.waste import collected, waste, waste_of
 from argentry.keeping.studio import load_studio, new_studio
+from argentry.needs.materials.mixing import volume_ml
+from argentry.trade.sizes import plate_size
 
 
 @pytest.fixture
@@ -103,3 +105,30 @@ def test_other_days_are_left_out(folder):
     assert (found.first, found.last) == (date(2020, 5, 1), date(2020, 5, 7))
     with pytest.raises(BadInput, match="--from: it is after the last day"):
         waste(folder, first=date(2020, 2, 1), last=date(2020, 1, 1))
+
+
+def test_a_gilding_bath_in_use_has_poured_its_pools_away(folder):
+    """Only a bottle put out of use was waste: after three gildings there was none to keep."""
+    new_bath(folder, "G", "gild", 100.0)
+    pool = volume_ml("gild", [(plate_size("quarter").area_cm2, 1)])[0]
+
+    def gild():
+        return next(one for one in waste(folder).kinds if one.kind == "gild")
+
+    def told():
+        return gild().made_ml, gild().kept_ml, gild().in_use_ml
+
+    assert told() == (0.0, 0.0, 100.0)
+    use_bath(folder, "G", size="quarter", count=2)
+    assert told() == pytest.approx((2 * pool, 2 * pool, 100.0 - 2 * pool))
+    assert gild().gold_mg == pytest.approx(0.5 * 2 * pool, rel=0.01)
+    collected(folder)
+    assert told() == pytest.approx((2 * pool, 0.0, 100.0 - 2 * pool))
+    use_bath(folder, "G", size="quarter", count=1)
+    assert gild().kept_ml == pytest.approx(pool)
+    discard_bath(folder, "G")
+    assert told() == pytest.approx((100.0, 100.0 - 2 * pool, 0.0)), "poured or thrown away, once"
+    new_bath(folder, "H", "gild", 40.0)
+    use_bath(folder, "H", size="whole", count=9)
+    assert gild().in_use_ml == 0.0, "more pools than it held pour no more than it held"
+    assert gild().made_ml == pytest.approx(140.0)

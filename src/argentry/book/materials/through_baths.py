@@ -40,6 +40,9 @@ WHO = "bench"
 CLEARING = "clearing_s"
 
 
+GILDING = "gild"  # the step at which a plate pours a pool away
+
+
 class InUse(NamedTuple):
     """A bath that the bench books into, within the transaction."""
 
@@ -185,6 +188,34 @@ def bath_at(baths: Iterable[InUse | Bath], at: datetime) -> str | None:
         if bath.mixed_at <= at and (bath.discarded_at is None or at < bath.discarded_at)
     ]
     return max(there)[1] if there else None
+
+
+def gilded_later(connection: Connection, fresh: Sequence[Mapping[str, Any]]) -> set[str]:
+    """Return the runs, of which nothing is new, that gilded after a plate that was sent late.
+
+    Each plate pours a pool of its bath away, so that they may have found none any more.
+
+    Parameters
+    ----------
+    connection : Connection
+        Within the writing transaction.
+    fresh : sequence of mapping
+        Rows of the events that it added.
+    """
+    use, of = tables.bath_use, THROUGH.partition("{")[0]
+    poured: dict[str, int] = {}
+    for row in fresh:
+        if row["step"] == GILDING and row["kind"] == "step_ended":
+            poured[row["run"]] = min(row["at_us"], poured.get(row["run"], row["at_us"]))
+    later: set[str] = set()
+    for run, at_us in poured.items():
+        head = THROUGH.format(run=run, plate="")
+        baths = select(use.c.bath).where(use.c.who.startswith(head), use.c.at_us >= at_us)
+        found = select(use.c.who).where(
+            use.c.bath.in_(baths), use.c.at_us > at_us, use.c.who.startswith(of)
+        )
+        later |= {who.removeprefix(of).split()[0] for who in connection.execute(found).scalars()}
+    return later - poured.keys()
 
 
 def put_through(book: Book, bath: str, runs: Mapping[str, str]) -> set[str]:

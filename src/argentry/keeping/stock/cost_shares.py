@@ -110,8 +110,12 @@ def took_of(book: Book, within: Sequence[Making]) -> dict[str, set[str]]:
 
 
 def _reached(making: Making, stages: Sequence[str]) -> tuple[str, ...]:
-    """Return the stages a making came to; all of them for a good one of which none is noted."""
-    if making.stages:
-        furthest = max(stages.index(one) for one in making.stages if one in stages)
-        return tuple(stages[: furthest + 1])
+    """Return the stages a making came to; all of them for a good one of which none is noted.
+
+    The stage in which it was given up is one of them: hands were on it.
+    """
+    up = making.given_up.stage if making.given_up is not None else ""
+    told = [stages.index(one) for one in (*making.stages, up) if one in stages]
+    if told:
+        return tuple(stages[: max(told) + 1])
     return tuple(stages) if making.grade in GRADES[1:] else tuple(stages[:4])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from argentry.book.baths import bath_uses
+from argentry.book.baths import area_through, bath_uses
 from argentry.book.engine import Book
 from argentry.book.materials.notes import add_notes, notes
 from argentry.book.times import day_begins
@@ -18,6 +18,7 @@ from argentry.keeping.moments import check_days, today_of, zone_of
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
+from argentry.needs.materials.mixing import volume_ml
 from argentry.records.material import COLLECTED, WASTE, Bath, MaterialNote
 from argentry.records.studio import Studio
 from argentry.trade.chemistry.hazards import Limit, limits
@@ -50,7 +51,8 @@ class WasteKind:
     title : str
         In words.
     made_ml : float
-        Thrown away within the days asked for. [mL]
+        Thrown away within the days asked for: a bath with its bottle, and of a gilding bath each
+        plate's pool as it was poured off. [mL]
     kept_ml : float
         Kept since the last collection. [mL]
     in_use_ml : float
@@ -214,7 +216,8 @@ def waste_of(
     known = known or KnownBaths(book, folder, studio)
     uses = bath_uses(book, first, last, zone)
     days = (day_begins(first, zone), day_begins(last + timedelta(days=1), zone))
-    kinds = tuple(_kind(kind, known, uses, days, since) for kind in TITLES)
+    later = area_through(book, since)
+    kinds = tuple(_kind(kind, known, uses, days, since, later) for kind in TITLES)
     return Waste(
         studio="" if studio is None else studio.name,
         first=first,
@@ -240,6 +243,7 @@ def _kind(
     uses: dict[str, tuple[int, float]],
     days: tuple[datetime, datetime],
     since: datetime | None,
+    later: dict[str, float],
 ) -> WasteKind:
     mixed = ((bath, known.recipe(bath.recipe)) for bath in known.every)
     by = {bath.id: recipe for bath, recipe in mixed if recipe is not None and recipe.kind == kind}
@@ -247,7 +251,14 @@ def _kind(
     done = [bath for bath in own if bath.discarded_at is not None]
     made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at < days[1]]
     kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
-    kept_ml = sum(bath.volume_ml for bath in kept)
+    rests = {bath.id: _rest(kind, bath) for bath in own}
+    made_ml = {
+        bath.id: _poured(kind, bath, uses[bath.id][1] if bath.id in uses else 0.0) for bath in own
+    }
+    for bath in made:
+        made_ml[bath.id] += rests[bath.id]
+    kept_ml = sum(_poured(kind, bath, later.get(bath.id, 0.0)) for bath in own)
+    kept_ml += sum(rests[bath.id] for bath in kept)
     used = [bath for bath in own if bath.id in uses]
     known.look_at([*used, *kept])
     plates = sum(uses[bath.id][0] for bath in used)
@@ -261,9 +272,9 @@ def _kind(
     return WasteKind(
         kind=kind,
         title=TITLES[kind],
-        made_ml=sum(bath.volume_ml for bath in made),
+        made_ml=sum(made_ml.values()),
         kept_ml=kept_ml,
-        in_use_ml=sum(bath.volume_ml for bath in own if bath.discarded_at is None),
+        in_use_ml=sum(rests[bath.id] for bath in own if bath.discarded_at is None),
         plates=plates,
         silver_mg=silver.middle,
         silver_low_mg=silver.low,
@@ -274,8 +285,20 @@ def _kind(
         kept_silver_mg_per_l=middle,
         kept_silver_low_mg_per_l=low,
         kept_silver_high_mg_per_l=high,
-        gold_mg=sum(gold_mg_per_ml(by[bath.id]) * bath.volume_ml for bath in made),
+        gold_mg=sum(gold_mg_per_ml(by[bath.id]) * made_ml[bath.id] for bath in own),
     )
+
+
+def _poured(kind: str, bath: Bath, area_cm2: float) -> float:
+    """Return what so much area poured off: a gilding bath loses the pool of each plate. [mL]."""
+    if kind != GILD or area_cm2 <= 0.0:
+        return 0.0
+    return min(volume_ml(GILD, [(area_cm2, 1)])[0], bath.volume_ml)
+
+
+def _rest(kind: str, bath: Bath) -> float:
+    """Return what is left in the bottle. [mL]."""
+    return bath.volume_ml - _poured(kind, bath, max(bath.area_cm2_through, 0.0))
 
 
 def _silver(kind: str, known: KnownBaths, bath: Bath, area_cm2: float) -> Dissolved:
