@@ -60,7 +60,9 @@ def test_plates_sleeves_and_sheets_are_printed(filled, run):
     assert (said.count("A1: Quarter plate"), said.count("A2: Quarter plate")) == (1, 1)
     assert "Handed over by" in said
     assert run("label", "room", *PDF)[0] == 0
-    assert "Keep apart Gold chloride / Ethanol" in words(filled)
+    said = words(filled)
+    assert "Keep apart Gold chloride / Ethanol" in said
+    assert said.index("data sheet of what you bought") < said.index("In this room"), "not page two"
     assert run("label", "waste", *PDF)[0] == 0
     assert "D011" in words(filled)
 

@@ -149,13 +149,13 @@ def test_a_plate_without_a_judged_picture_gets_what_the_book_knows_and_is_told_s
     plate = Plate(new_id(), "W-11", "quarter", date(2026, 5, 2))
     add_plate(book, plate)
     add_making(book, replace(making, id=new_id(), plate=plate.id, defects=(("fog", "coat"),)))
-    made = condition(book, load_studio(folder), "W-11", by="A. Keeper")
+    made = condition(book, load_studio(folder), "W-11", by="A. K.")
     assert (made.picture, made.judged_at, made.found, made.line) == (None, None, (), "")
     validate(json.loads(json.dumps(plain(made))), schema("label_condition"))
     said = words(condition_pdf(made, None, date(2026, 6, 3)))
     for part in (
         "Condition of plate W-11", "quarter plate, ", "Silvered 2026-05-02",
-        "No picture of this plate was judged", "By the book alone. Judged by eye: A. Keeper.",
+        "No picture of this plate was judged", "By the book alone. Judged by eye: A. K. Seen by",
         "(fog)",
     ):  # fmt: skip
         assert part in said, part

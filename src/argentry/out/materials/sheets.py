@@ -60,14 +60,14 @@ EDGE, LIP, INNER = 4.0, 12.0, {"a4": (186.0, 235.0), "us-letter": (191.9, 225.0)
 
 def room_pdf(room: RoomSafety, paper: str = "a4") -> bytes:
     """Return the card for the room as PDF."""
-    parts = [words(EMERGENCY, bold=True), head(ROOM)]
+    # what decides stands first: last, it was alone on a second page
+    parts = [words(EMERGENCY, bold=True), words(room.note), head(ROOM)]
     parts += [_material(one) for one in room.materials] or [words(EMPTY_ROOM)]
     if room.apart:
         parts.append(head(APART))
         parts += [words(f"{one.one} / {one.other}: {one.why}.") for one in room.apart]
     if room.not_known:
         parts += [head(UNKNOWN), words(", ".join(room.not_known))]
-    parts.append(words(room.note))
     day = room.on.date()
     title = "Safety in this room"
     return set_sheet(TYPES["room"], title, room.studio, f"{day:%Y-%m-%d}", parts, paper, day)

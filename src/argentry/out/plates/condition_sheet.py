@@ -128,7 +128,7 @@ def _who(one: Condition) -> list[Part]:
         ]
         limits = [words(" ".join((*one.cautions, LIMITS)))] if one.cautions else []
     if one.by:
-        said.append(BY.format(by=one.by))
+        said.append(BY.format(by=one.by.rstrip(". ")))
     return [head(WHO), words(" ".join(said)), *limits, words(SIGN)]
 
 
