@@ -259,6 +259,12 @@ def test_giving_up_asks_what_was_wrong_in_the_books_own_words(server, tablets, u
     assert glass.say(".plate") == "One, coat: what is seen?"
     for key in ("p", "Backspace", "Backspace"):  # no letter leaves a question
         glass.press(key)
+    for key in ("n", "x", "2"):  # of two plates the one given up is in hand again when it is undone
+        glass.press(key)
+    glass.wait_words("Given up")
+    glass.press("u")
+    glass.wait("document.querySelector('.plate').innerText.startsWith('Two')")
+    glass.press("n")
     for state in ("paused", "open"):  # as in the terminal
         glass.press("p")
         until(lambda state=state: server.state(run).state == state)

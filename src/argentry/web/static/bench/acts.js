@@ -329,7 +329,7 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       const last = undoable(all(), page.mine, clock.steady());
       if (!last) return;
       page.proposal = null;
-      page.chosen = null;
+      page.chosen = all().find((one) => last.ids.includes(one.id) && one.kind === "plate_abandoned")?.plate ?? null; // it is in hand again
       page.armedFor = null;
       closeForm();
       for (const id of last.ids) add("corrected", { body: { event: id, withdrawn: true } });
