@@ -118,6 +118,8 @@ def test_a_gilding_bath_is_poured_away_pool_by_pool():
     assert (fresh.silver_mg, fresh.iodide_g_l) == (0.0, 0.0)
     assert bath_life(GILD, 223.0, 0.0, 1.0, QUARTER).verdict == "good"  # to its last hour
     assert "26 h old" in bath_life(GILD, 223.0, 0.0, 26 / 24, QUARTER).reasons[0]
+    forgotten = bath_life(GILD, 223.0, 0.0, 335.6, QUARTER).reasons[0]  # was "8054 h old"
+    assert forgotten == "It is 336 days old; it keeps about 24 h."
 
 
 def test_it_takes_up_no_more_iodide_from_its_saturation_on_and_not_before():

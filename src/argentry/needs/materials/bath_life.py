@@ -22,8 +22,10 @@ SILVER = (
     "renewed ({basis})."
 )
 FEW, ONE_MORE = "About {plates:.0f} more plates.", "About one more plate."
-OLD = "It is {age:.1f} days old; it keeps about {keeps:.0f}."
+OLD = "It is {age} days old; it keeps about {keeps:.0f}."
 AGES = "It is {age:.0f} h old; it keeps about {keeps:.0f}."
+LONG_GONE = "It is {age} days old; it keeps about {keeps:.0f} h."
+MOST_HOURS = 96.0  # an age in hours that is read at a glance
 SLOW = "It cleared in {now:.0f} s, {ratio:.1f} times the {fresh:.0f} s of the fresh bath."
 SLOW_AT_FIRST = "It cleared in {now:.0f} s; a fresh bath takes {fresh:.0f} s at the most."
 COLD = "At {celsius:.0f} °C it works slowly: warm it to 18 to 24 °C."
@@ -100,6 +102,17 @@ class BathLife:
     keeps_days: float = 0.0
 
 
+def days_told(age_days: float) -> str:
+    """Return an age in days, in tenths below ten.
+
+    Examples
+    --------
+    >>> days_told(8.96), days_told(335.61)
+    ('9.0', '336')
+    """
+    return f"{age_days:.1f}" if age_days < 10.0 else f"{age_days:.0f}"
+
+
 def bath_life(
     bath: Recipe,
     volume: float,
@@ -158,7 +171,7 @@ def bath_life(
         )
     keeps = known["fix_keeps"].value
     late = age_days > keeps
-    reasons = (OLD.format(age=age_days, keeps=keeps),) if late else ()
+    reasons = (OLD.format(age=days_told(age_days), keeps=keeps),) if late else ()
     return BathLife("renew" if late else "good", reasons, *NO_SILVER, 0.0, keeps_days=keeps)
 
 
@@ -230,7 +243,7 @@ def _fixing(
     elif left[0] <= value("baths", "plates_soon"):
         soon.append(few_left(left[0]))
     if age_days > keeps:
-        renew.append(OLD.format(age=age_days, keeps=keeps))
+        renew.append(OLD.format(age=days_told(age_days), keeps=keeps))
     soon.extend(_warmth(temperature_c))
     return BathLife(
         verdict="renew" if renew else "soon" if soon else "good",
@@ -294,7 +307,10 @@ def _gilding(
     elif plates <= value("baths", "plates_soon"):
         soon.append(few_left(plates))
     if age_days * 24.0 > keeps.value:
-        renew.append(AGES.format(age=age_days * 24.0, keeps=keeps.value))
+        hours = age_days * 24.0
+        told = AGES.format(age=hours, keeps=keeps.value)
+        long = LONG_GONE.format(age=days_told(age_days), keeps=keeps.value)
+        renew.append(told if hours <= MOST_HOURS else long)
     return BathLife(
         "renew" if renew else "soon" if soon else "good",
         (*renew, *soon),
