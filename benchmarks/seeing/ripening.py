@@ -65,17 +65,16 @@ def figures(count, first, *, other, by_hand):
 
 def said_of(each):
     """Yield the figures of series told."""
-    far = trade.value("seeing", "ripening_known_from")
     at = np.array([rows[max((rows[:, 0] <= LOOK).sum() - 1, 0)] for rows, _, _ in each])
     near = _near(at[:, 1])
-    told = at[:, 2] <= far
+    told = _told(at)
     yield "end, by the looks before 85 % of it", END.format(
         near=near.sum(), count=len(at), p80=np.quantile(np.abs(np.expm1(at[:, 1])), 0.8),
         alone=_near(np.array([one for *_, one in each])).sum(),
         known=_near(np.array([one for _, one, _ in each])).sum(), held=_held(at).sum(),
         told=told.sum(), told_near=near[told].sum(),
     )  # fmt: skip
-    starts = [rows[rows[:, 2] <= far][0] for rows, *_ in each if (rows[:, 2] <= far).any()]
+    starts = [rows[_told(rows)][0] for rows, *_ in each if _told(rows).any()]
     first = np.array(starts).reshape(-1, 4)
     yield "end, as soon as it is told", FIRST.format(
         told=len(first), count=len(each), before=(first[:, 0] < 1.0).sum(),
@@ -94,6 +93,12 @@ def said_of(each):
 
 def _near(off):
     return np.abs(np.expm1(off)) <= NEAR
+
+
+def _told(rows):
+    """Return which looks are not too early to tell: well known, and not far ahead."""
+    near = rows[:, 0] / np.exp(rows[:, 1]) >= trade.value("seeing", "ripening_told_from")
+    return near & (rows[:, 2] <= trade.value("seeing", "ripening_known_from"))
 
 
 def _held(rows):

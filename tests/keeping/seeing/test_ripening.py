@@ -50,7 +50,7 @@ def seen(shot):
 
 def test_it_tells_the_light_still_needed_with_its_range(shot, seen):
     assert seen.state == "not yet"
-    assert seen.line.startswith("not yet: ")
+    assert seen.line.startswith("too early to tell: by dose and pictures ")  # at .8 of its end
     low, high = seen.ripe_dose_80
     assert low < seen.ripe_dose_kj_m2 < high
     assert seen.ripe_dose_kj_m2 == pytest.approx(shot[2].end_dose * USUAL, rel=0.25)
@@ -87,11 +87,14 @@ def test_the_time_to_go_is_by_the_studios_light(shot, tmp_path):
         red_light(studio, datetime(2026, 6, 21, 23, 0, tzinfo=UTC))
 
 
-def test_an_end_known_to_a_ninth_is_told_and_says_by_what_it_is_believed(shot, monkeypatch):
-    for sd, words in ((0.11, "not yet: "), (0.14, "too early to tell: by dose and pictures ")):
-        told = Ripeness(log(1000.0 * USUAL), sd, np.full(9, 0.4))
+def test_an_end_near_and_known_to_a_ninth_is_told_and_says_by_what_it_is_believed(
+    shot, monkeypatch
+):
+    early = "too early to tell: by dose and pictures "
+    for sd, end, words in ((0.11, 232.0, "not yet: "), (0.14, 232.0, early), (0.11, 240.0, early)):
+        told = Ripeness(log(1000.0 * end), sd, np.full(9, 0.4))
         monkeypatch.setattr(seeing, "ripeness", lambda *_, told=told: told)
-        seen = judge_ripening_files(shot[0][-2:], replace(shot[1], doses_kj_m2=(100.0, 200.0)))
+        seen = judge_ripening_files(shot[0][-1:], replace(shot[1], doses_kj_m2=(200.0,)))
         assert seen.line.startswith(words)
         assert seeing.BY_DOSE not in seen.notes
 

@@ -194,7 +194,8 @@ def _told(
     veiling = ripe and seen.risen[0] >= trade.value("seeing", "veil_risen_from")
     state = "veiling" if veiling else "ripe" if ripe else "not yet"
     alone, alone_sd = _alone(seen, before)
-    known = seen.sd <= trade.value("seeing", "ripening_known_from")
+    near = so_far >= trade.value("seeing", "ripening_told_from") * middle
+    known = near and seen.sd <= trade.value("seeing", "ripening_known_from")
     by, notes = (BOTH, ()) if alone is not None else (DOSE, (BY_DOSE,))
     made = replace(
         made, state=state, ripe_odds=round(odds, 3), notes=(*made.notes, *notes),
