@@ -9,6 +9,10 @@ from tests.every import every
 from tests.exchange.notebook.notebooks import xlsx_bytes
 
 from argentry.desk.notebook import open_notebook
+from argentry.exchange.notebook.draft import draft_mapping
+from argentry.exchange.notebook.drafted import Memory
+from argentry.exchange.notebook.written import learned
+from argentry.exchange.sheets.grid import read_grid
 
 HEAD = "Platte;Datum;Belichtung (s);Temp;Gewicht"
 
@@ -117,3 +121,25 @@ def test_dates_that_a_spreadsheet_may_have_swapped_are_listed():
     table = read(xlsx_bytes([["Plate", "Date"], *kept]), name="n.xlsx").table
     assert [row.plate.label for row in table.rows] == ["P1"]
     assert table.problems[0].what.startswith("2025-06-05 may be 2025-05-06: ")
+
+
+def test_a_column_that_shows_its_own_sign_is_known_by_its_name():
+    table = read("Plate,Date,Temp\n1,2025-05-13,20.5\n2,2025-05-14,21.250\n3,2025-05-15,-\n").table
+    assert [row.making.conditions.get("room_c") for row in table.rows] == [20.5, 21.25, None]
+
+
+def test_a_notebook_is_read_the_second_time_as_the_first():
+    """A unit in a head was forgotten: next time 12 of "Belichtung (s)" were 12 minutes, 720 s."""
+    content = f"{HEAD}\n1;13.3.2025;17,5;20,5;\n2;14.3.2025;12;21;\n".encode()
+    grid = read_grid("n.csv", content)
+    for answers in ({}, {"column:Belichtung (s)": "exposure_seconds"}):
+        first = draft_mapping(grid, answers=answers)
+        memory = learned(Memory(), first, answers)
+        assert draft_mapping(grid, memory=memory).mapping == first.mapping
+    bare = read_grid("n.csv", content.replace(b" (s)", b""))
+    answers = {"unit:Belichtung": "s"}
+    said = draft_mapping(bare, answers=answers)
+    again = draft_mapping(bare, memory=learned(Memory(), said, answers))
+    assert again.questions == ()
+    units = {one.mapping.fields["exposure_seconds"].unit or "s" for one in (said, again)}
+    assert units == {"s"}, "an answer holds for the next notebook"

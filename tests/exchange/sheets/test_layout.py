@@ -20,6 +20,8 @@ HEAD = "plate,date,room_c,exposure_seconds"
         ("A,2025-05-13,17,90,\nB,2025-05-14,18,95,,\n", ["A", "B"], ""),  # empty cells divide none
         ("A,2025-05-13,17,90\nTotal: 1,2025-05-13,,90\n", ["A"], "a total, not for a plate"),
         ("A,2025-05-13,17,90\n1 plates,2025-05-13,,90\n", ["A"], "a total, not for a plate"),
+        ("A,2025-05-13,17,90\nweek 2,,,\nB,2025-05-14,18,95\n", ["A", "B"], "only one cell"),
+        ("A,2025-05-13,17,90\n,,,285\n", ["A"], "only one cell"),
         ("Total 7 b,2025-05-13,17,90\n", ["Total 7 b"], ""),
     ),
 )

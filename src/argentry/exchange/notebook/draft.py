@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
@@ -10,6 +9,7 @@ from itertools import chain
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from argentry.exchange.notebook import signs
 from argentry.exchange.notebook.drafted import Draft, Memory
 from argentry.exchange.notebook.guess import (
     SPAN,
@@ -27,7 +27,6 @@ from argentry.exchange.notebook.heads import (
     says_another,
 )
 from argentry.exchange.notebook.rest import ORIGIN, WRONG
-from argentry.exchange.notebook.signs import OPEN, forms_of_dates, sign_of_file, signs_of_columns
 from argentry.exchange.plates.cells import RowReader, plain
 from argentry.exchange.plates.columns import REQUIRED, defect_stages
 from argentry.exchange.plates.days import date_forms, no_such_day
@@ -44,7 +43,6 @@ OWN, SKIP = "own", "skip"  # answers for a column that fills no field
 LEAVE = ""  # answer for a word or a time that says nothing
 SAMPLE = 200  # cells of a column that tell its unit
 ANY_DAY = date(2001, 1, 1)
-_BARE = re.compile(r"[-+\u2212]?[\d.,' ]*\d")  # a number alone
 MOST_WORDS = 60  # asked about; the rows of the others are listed
 COLUMN = "{name} ({examples}): what is it?"
 UNIT = "{name} ({examples}): in which unit?"
@@ -223,12 +221,11 @@ class _Drafting:
             if name == WRONG or ORIGIN.fullmatch(name):  # of a list to mend
                 given = SKIP
             kept = self.memory.heads.get(plain_words(name))
-            if given in fields() or given in (OWN, SKIP):
-                unit = head_says(name)[1]
-                fits = given in fields() and unit in units_of(fields()[given])
-                out[name] = (given, unit if fits else "")
-            elif kept is not None and (kept[0] in fields() or kept[0] in (OWN, SKIP)):
-                out[name] = kept
+            taken, unit = (given, "") if given or kept is None else kept
+            if taken in fields() or taken in (OWN, SKIP):
+                said = head_says(name)[1]
+                fits = taken in fields() and said in units_of(fields()[taken])
+                out[name] = (taken, unit or (said if fits else ""))
         for needed in REQUIRED:
             if self.answers.get(f"need:{needed}") in self.sheet.head:
                 out[self.answers[f"need:{needed}"]] = (needed, "")
@@ -256,7 +253,9 @@ class _Drafting:
 
     def _fit(self, name: str, held: str, unit: str) -> float:
         """Return the share of a column's cells that a field can take."""
+        missing = notebook_words().marks["missing"]
         column, cells = fields()[held], self.cells[name][:SAMPLE]
+        cells = [cell for cell in cells if plain(cell).casefold() not in missing]
         if not cells:
             return 0.6
         if column.kind == "text":
@@ -272,21 +271,20 @@ class _Drafting:
 
     def _read(self, name: str, held: str, unit: str, cells: Sequence[Any]) -> float:
         source = Source(name, unit_of(held, unit, cells, "either")[0])
-        mapping = PlateMapping(decimal="either")
+        mapping = PlateMapping(decimal=signs.decimal_in(cells, "either"))
         reader = RowReader({held: source}, (), {name: 0}, mapping, ZoneInfo("UTC"))
         return sum(reader.takes(held, cell, ANY_DAY) for cell in cells) / len(cells)
 
     def _signs(self, taken: Mapping[str, tuple[str, str]]) -> PlateMapping:
         """Return decimal sign, forms of dates and signs of "not known"."""
-        kinds = {name: "" if one in (OWN, SKIP) else fields()[one].kind
-                 for name, (one, _) in taken.items()}  # fmt: skip
-        numbers = {name: self.cells[name] for name, kind in kinds.items() if "number" in kind}
-        columns = numbers | {
-            name: [cell for cell in self.cells[name] if _BARE.fullmatch(plain(cell))]
+        numbers = {
+            name: self.cells[name]
             for name, (one, _) in taken.items()
-            if one == OWN
+            if one not in (OWN, SKIP) and "number" in fields()[one].kind
         }
-        decimal = self._open(sign_of_file([*chain(*numbers.values())], self.answers))
+        own = [name for name, (one, _) in taken.items() if one == OWN]
+        columns = numbers | {name: signs.bare_numbers(self.cells[name]) for name in own}
+        decimal = self._open(signs.sign_of_file([*chain(*numbers.values())], self.answers))
         marks = notebook_words().marks["missing"]
         found = {
             plain(cell) for cells in self.cells.values() for cell in cells if isinstance(cell, str)
@@ -296,7 +294,7 @@ class _Drafting:
             encoding=self.grid.encoding if self.grid.encoding in ("cp1252", "latin-1") else "",
             decimal=decimal,
             # what the maker answered holds for every column
-            decimals={} if "decimal" in self.answers else signs_of_columns(columns, decimal),
+            decimals={} if "decimal" in self.answers else signs.signs_of_columns(columns, decimal),
             date_format=self._dates(taken),
             sheet=self.grid.sheet,
             head_row=self.head_row,
@@ -309,7 +307,7 @@ class _Drafting:
     def _dates(self, taken: Mapping[str, tuple[str, str]]) -> str:
         name = next((name for name, (held, _) in taken.items() if held == "date"), None)
         cells = [one for one in self.cells.get(name or "", ()) if isinstance(one, (str, date))]
-        return self._open(forms_of_dates(cells, self.answers))
+        return self._open(signs.forms_of_dates(cells, self.answers))
 
     def _open(self, said: tuple[str, Question | None]) -> str:
         """Return what the cells say, and ask what they leave open."""
@@ -347,7 +345,10 @@ class _Drafting:
         )
         for word in unknown[:MOST_WORDS]:
             self._ask(
-                f"word:{held}:{word}", WORD.format(name=name, word=word), (*choices, LEAVE), OPEN
+                f"word:{held}:{word}",
+                WORD.format(name=name, word=word),
+                (*choices, LEAVE),
+                signs.OPEN,
             )
         return found
 
@@ -362,9 +363,9 @@ class _Drafting:
         repeat: tuple[str, ...] = ()
         if days[0] is not None and None in days:
             repeat = (columns["date"],)
-        signs = notebook_words().marks["dividers"]
         texts = [plate for plate in plates if isinstance(plate, str)]
-        divider = next((sign for sign in signs if any(sign in text for text in texts)), "")
+        parting = notebook_words().marks["dividers"]
+        divider = next((sign for sign in parting if any(sign in text for text in texts)), "")
         return replace(layout, divider=divider, lead=columns["plate"], repeat=repeat)
 
     def _hours(self, mapping: PlateMapping) -> Mapping[str, str]:
@@ -392,5 +393,5 @@ class _Drafting:
                 ):
                     shown = f"{moment:%Y-%m-%d %H:%M}"
                     choices = (*offsets_of(moment, zone), LEAVE)
-                    self._ask(key, text.format(moment=shown), choices, OPEN)
+                    self._ask(key, text.format(moment=shown), choices, signs.OPEN)
         return given

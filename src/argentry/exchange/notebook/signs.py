@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from argentry.exchange.plates.cells import plain
 from argentry.exchange.plates.days import ISO, OR, date_forms, told_apart
 from argentry.exchange.plates.numbers import plain_number
 from argentry.records.answers.notebook import Question
@@ -17,6 +18,7 @@ DATES = "Dates such as {example}: day or month first?"
 DECIMAL = "Numbers such as {example}: is the sign a decimal sign?"
 _SIGN = re.compile(r"\d*([.,])(\d+)(?!\d)")
 _NUMBER = re.compile(r"\d(?:[\d.,' ]*\d)?")
+_BARE = re.compile(r"[-+\u2212]?[\d.,' ]*\d")  # a number alone
 _BOTH = re.compile(r"\d([.,' ])\d{3}([.,])\d")
 
 
@@ -40,6 +42,11 @@ def sign_of_file(cells: Sequence[Any], answers: Mapping[str, str]) -> tuple[str,
         return answers.get("decimal", decimal), None
     example = next(cell for cell in cells if isinstance(cell, str) and _SIGN.search(cell))
     return "either", Question("decimal", DECIMAL.format(example=example), (".", ","), OPEN)
+
+
+def bare_numbers(cells: Iterable[Any]) -> list[Any]:
+    """Return the cells of a column of the maker's own that are numbers and nothing else."""
+    return [cell for cell in cells if _BARE.fullmatch(plain(cell))]
 
 
 def signs_of_columns(columns: Mapping[str, Sequence[Any]], of_file: str) -> dict[str, str]:

@@ -70,7 +70,8 @@ def learned(memory: Memory, draft: Draft, answers: Mapping[str, str]) -> Memory:
     heads = dict(memory.heads)
     for column in draft.columns:
         if column.field not in (OWN, SKIP) or f"column:{column.name}" in answers:
-            heads[plain_words(column.name)] = (column.field, column.unit)
+            unit = answers.get(f"unit:{column.name}", column.unit)
+            heads[plain_words(column.name)] = (column.field, unit)
     words = {field: dict(known) for field, known in memory.words.items()}
     for key, answer in answers.items():
         kind, _, rest = key.partition(":")

@@ -18,6 +18,7 @@ LONGEST_NAME = 100
 MOST_IN_ROW = 4  # plates
 LONGER = "the row has more cells than the {named} named columns: perhaps {sign!r} stands inside one"
 IN_QUOTES = "put that cell in quotes, or name every column"
+ALONE = "only one cell of the row is filled", "fill it in, or leave it out"
 CUT = "the file ends in the middle of this row", "complete it"
 UNNAMED, SECOND = "column {letter}", "{name} ({letter})"
 
@@ -72,7 +73,7 @@ class Sheet:
     breaks : tuple of (int, tuple of str)
         Rows below an empty one that hold words alone, with these: another table may begin there.
     broken : Mapping of int to (str, str)
-        Rows of a CSV file that are not whole, with what is wrong and what would be right.
+        Rows that are not whole, with what is wrong and what would be right.
     """
 
     name: str
@@ -198,13 +199,20 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
 
 
 def _broken(grid: Grid, layout: Layout) -> Mapping[int, tuple[str, str]]:
-    """Return the rows of a CSV file with more cells than names, and the last one if it is cut."""
+    """Return the rows with one cell alone, and of a CSV file those that are divided or cut off."""
     first = layout.head_row + layout.head_rows
     heads, below = grid.rows[layout.head_row - 1 : first - 1], grid.rows[first - 1 :]
+    rows = filled(grid)
+    wide = len(used_columns(names_of(grid, rows, layout.head_row, layout.head_rows), rows)) > 2
+    alone = {
+        number: ALONE
+        for number, row in enumerate(rows[first - 1 :], first)
+        if wide and sum(cell is not None for cell in row) == 1
+    }
     if not grid.separator or not below:
-        return {}
+        return alone
     named = max(map(len, heads))
-    found = {
+    found = alone | {
         number: (LONGER.format(named=named, sign=grid.separator), IN_QUOTES)
         for number, row in enumerate(below, first)
         if any(cell is not None for cell in row[named:])
