@@ -19,14 +19,13 @@ from tests.exchange.notebook.notebooks import two_forms
 from tests.pages.conftest import LAN, Server
 from tests.web.test_kept import Taught
 
-from argentry.book.baths import add_bath
+from argentry.keeping.stock.baths import new_bath
 from argentry.keeping.stock.lots import new_lot
 from argentry.out.day.ahead import day_ahead
 from argentry.out.day.page import day_view
 from argentry.out.drawing.svg import drawing, text
 from argentry.out.drawing.type import width as type_width
-from argentry.records.ids import new_id
-from argentry.records.material import Bath
+from argentry.records.material import LotFacts
 from argentry.records.plain import plain
 from argentry.web.guard import COOKIE
 
@@ -81,6 +80,7 @@ ASKEW = """() => [...document.querySelectorAll("table:has(thead)")].flatMap((tab
   return left(head).map((x, at) => Math.abs(x - (under[at] ?? x))).filter((far) => far > 1);
 })"""
 SHOTS = os.environ.get("ARGENTRY_SHOTS", "")
+LONG = "Sodium thiosulfate pentahydrate"
 PATHS = (
     "/", "/runs", "/plates", "/plates/Q-1", "/learned", "/meter", "/weather", "/devices", "/clock",
     "/studio", "/search?q=q", "/search?q=nothing", "/terms", "/notebook", "/runs/{run}",
@@ -125,7 +125,9 @@ def served(tmp_path_factory):
     table.clock = house.clock
     table.open("Q-1", "Q-2", title="Morning")
     old = house.clock.now().replace(year=2025)
-    add_bath(server.book, Bath(new_id(), "Hypo", "fix", old, 500.0))
+    opened = LotFacts(opened_on=old.date())
+    new_lot(server.folder, LONG, 1.0, "kg", received_on=old.date(), facts=opened)
+    new_bath(server.folder, "Hypo 7, the tray by the window", "fix", 500.0, mixed_at=old)
     new_lot(server.folder, "Iodine 1", 25.0, "g")
     server.run = table.run
     yield server
@@ -207,6 +209,8 @@ def judged(page, name, *, looks=("dark", "red")):
         assert violations(page, rules) == [], (name, size)
         known |= styles
         assert page.evaluate(ASKEW) == [], (name, size)
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= size["width"], (name, size)  # baths were 213 px over at 820
         kept(page, name, "light")
     for look in looks:
         page.evaluate("(look) => { document.documentElement.className = look; }", look)
