@@ -143,3 +143,11 @@ def test_a_notebook_is_read_the_second_time_as_the_first():
     assert again.questions == ()
     units = {one.mapping.fields["exposure_seconds"].unit or "s" for one in (said, again)}
     assert units == {"s"}, "an answer holds for the next notebook"
+
+
+def test_a_column_named_for_its_day_is_that_whatever_its_cells_say():
+    """It was asked about twice, as a condition of one's own and as the only one for the date."""
+    opened = read("Nr;Datum;Note\n1;3.5.;gut\n2;4.5.;gut\n3;5.5.;gut\n4;15.5.2025;gut\n")
+    assert opened.questions == ()
+    assert [row.plate.label for row in opened.table.rows] == ["4"]
+    assert [one.cell for one in opened.table.problems] == ["B2", "B3", "B4"]

@@ -232,6 +232,7 @@ class _Drafting:
         return out
 
     def _needed(self, taken: dict[str, tuple[str, str]]) -> None:
+        """Take a column for each field needed: by its name, or by its cells with one question."""
         for needed in reversed(REQUIRED):  # a day is told by its cells, a label may be any text
             if needed in (one for one, _ in taken.values()):
                 continue
@@ -247,15 +248,18 @@ class _Drafting:
                     if len({*map(plain, self.cells[name])}) > 0.8 * len(self.cells[name])
                 ]
             if free:
-                best = (fits or free)[0]
-                self._ask(f"need:{needed}", NEEDED.format(field=needed), free, best)
+                said = [name for name in free if needed in head_says(name)[0]]
+                best = (said or fits or free)[0]
+                self.questions = [q for q in self.questions if q.key != f"column:{best}"]
+                if best not in said:
+                    self._ask(f"need:{needed}", NEEDED.format(field=needed), free, best)
                 taken[best] = (needed, "")
 
     def _fit(self, name: str, held: str, unit: str) -> float:
         """Return the share of a column's cells that a field can take."""
         missing = notebook_words().marks["missing"]
-        column, cells = fields()[held], self.cells[name][:SAMPLE]
-        cells = [cell for cell in cells if plain(cell).casefold() not in missing]
+        column = fields()[held]
+        cells = [c for c in self.cells[name][:SAMPLE] if plain(c).casefold() not in missing]
         if not cells:
             return 0.6
         if column.kind == "text":
@@ -277,11 +281,8 @@ class _Drafting:
 
     def _signs(self, taken: Mapping[str, tuple[str, str]]) -> PlateMapping:
         """Return decimal sign, forms of dates and signs of "not known"."""
-        numbers = {
-            name: self.cells[name]
-            for name, (one, _) in taken.items()
-            if one not in (OWN, SKIP) and "number" in fields()[one].kind
-        }
+        kinds = {name: fields()[one].kind for name, (one, _) in taken.items() if one in fields()}
+        numbers = {name: self.cells[name] for name, kind in kinds.items() if "number" in kind}
         own = [name for name, (one, _) in taken.items() if one == OWN]
         columns = numbers | {name: signs.bare_numbers(self.cells[name]) for name in own}
         decimal = self._open(signs.sign_of_file([*chain(*numbers.values())], self.answers))
@@ -311,7 +312,7 @@ class _Drafting:
 
     def _open(self, said: tuple[str, Question | None]) -> str:
         """Return what the cells say, and ask what they leave open."""
-        self.questions += [said[1]] if said[1] is not None else []
+        self.questions += [said[1]] if said[1] else []
         return said[0]
 
     def _source(self, name: str, held: str, unit: str, decimal: str) -> Source:
