@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from argentry.plan import check
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.daylight import DayLight, Frames
@@ -314,3 +315,37 @@ def test_random_plans_are_judged_as_by_a_count_of_minutes(plates, workers, frame
     kinds = np.array([kind for *_, kind in plates])
     found = faults(day, BLOCKS, starts, ends, kinds)
     assert bool(found) == breaks_a_rule(day, starts, ends, kinds), found
+
+
+def test_ends_between_two_minutes_of_a_table():
+    table = np.array([10.0, 14.0, np.nan, 20.0])
+    at = np.array([0.0, 0.25, 1.0, 1.5, 2.0, 3.0, 3.5, -0.5, 4.0])
+    inf = np.inf
+    assert check._read(table, at).tolist() == [10.0, 11.0, 14.0, inf, inf, 20.0, 20.0, inf, inf]
+
+
+def test_when_light_has_grown_by_a_dose():
+    sums = np.array([0.0, 1.0, 1.0, 3.0, 3.0])
+    at = np.array([0.0, 0.5, 1.0, 2.0, 2.5, 3.0, -1.0, 5.0])
+    inf = np.inf
+    assert check._gathered(sums, 1.0, at).tolist() == [1.0, 2.25, 2.5, 2.5, 3.0, inf, inf, inf]
+    assert check._gathered(sums, 0.0, at[:3]).tolist() == [0.0, 0.5, 1.0]
+    assert check._gathered(sums, np.array([3.0, 2.0]), at[[0, 2]]).tolist() == [3.0, 3.0]
+    assert check._gathered(sums, 3.1, at[:1]).tolist() == [inf]
+    rising = np.array([0.0, 1.0, 2.0])
+    assert check._gathered(rising, 0.0, np.array([2.0, 2.1])).tolist() == [2.0, inf]
+    assert check._gathered(rising, 2.0, np.zeros(1)).tolist() == [2.0]
+
+
+def test_too_many_at_once_are_named_unless_all_of_them_were_begun_before():
+    def too_many(most, *spans, begun=()):
+        made = [check._Span(n, low, high, n in begun) for n, (low, high) in enumerate(spans)]
+        return check._too_many(made, most)
+
+    assert too_many(1, (0.0, 5.0), (5.0, 9.0)) == []
+    assert too_many(1, (0.0, 5.0 + 1e-3), (5.0, 9.0)) == [(5.0, [0, 1])]
+    assert too_many(1, (4.0, 9.0), (0.0, 5.0), (6.0, 7.0)) == [(4.0, [0, 1])]
+    assert too_many(2, (4.0, 9.0), (0.0, 5.0), (4.5, 7.0)) == [(4.5, [0, 1, 2])]
+    assert too_many(3, (4.0, 9.0), (0.0, 5.0), (4.5, 7.0)) == []
+    assert too_many(1, (4.0, 9.0), (0.0, 5.0), begun=(0, 1)) == []
+    assert too_many(1, (4.0, 9.0), (0.0, 5.0), begun=(1,)) == [(4.0, [0, 1])]

@@ -12,6 +12,7 @@ import pytest
 from tests import bench_studio as made
 
 from argentry.demo.write import write_demo
+from argentry.desk.learning import causes
 from argentry.desk.learning.batch import of_a_plate, plates_needed
 from argentry.desk.learning.causes import learned, why_failed, why_studio_wide
 from argentry.desk.learning.next_trial import next_plate
@@ -25,6 +26,7 @@ from argentry.errors import BadInput
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.needs.numbers import studio_now
 from argentry.out.learning.tables import next_lines
+from argentry.records.causes import Cause
 from argentry.records.learned import Adopted, PooledFigure
 from argentry.records.plate import STAGES, Making
 from argentry.records.run import GivenUp
@@ -434,3 +436,28 @@ def test_a_plate_that_was_given_up_is_not_called_finished():
     told = {label: " ".join(plate_odds(every, label).notes) for label in ("P001", "P020")}
     assert "This plate is finished (lost): these are the odds" in told["P001"]
     assert "This plate was given up: these are the odds" in told["P020"]
+
+
+@pytest.mark.parametrize(
+    ("cause", "sign"), [("too_little_light", -1.0), ("too_much_light", 1.0), ("dirty_plate", None)]
+)
+def test_a_meter_is_named_where_it_misjudged_the_light_by_half_a_stop(monkeypatch, cause, sign):
+    """From half a stop on, on the side that spoilt the plate, and only of a cause in the light."""
+    key = causes.condition_keys()[0]
+    words = dict.fromkeys(("title", "stage", "check", "basis", "source"), "")
+    odds = dict.fromkeys(
+        ("probability", "low", "high", "plates", "check_minutes", "check_worth"), 0.5
+    )
+    found = Cause(cause=cause, because=("it lay so",), **words, **odds)
+    monkeypatch.setattr(causes, "by_meter_alone", lambda conditions, lit: lit)
+
+    def told(received, metered):
+        one = replace(plate(1), conditions={} if received is None else {key: received})
+        return causes._by_meter(found, one, metered).because
+
+    for off in (0.5, 0.49, -0.5, 3.0):
+        said = told(0.25 + off, 0.25)
+        named = sign is not None and sign * off >= 0.5
+        assert said == (("it lay so", "by the meter alone +0.2 stops: it misjudged the violet of "
+                          "this light") if named else ("it lay so",))  # fmt: skip
+    assert told(None, 0.25) == told(3.0, None) == told("dark", 0.25) == ("it lay so",)
