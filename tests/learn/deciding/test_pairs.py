@@ -106,6 +106,22 @@ def test_what_makes_no_pair(other):
     assert pairs_made(there, CONDITIONS["coat_nm"], 25.0, 32.0) == ([], [])
 
 
+def test_each_plate_of_a_pair_is_told_with_its_own_setting():
+    there = [
+        made(1, 1, 25.0, None),
+        made(1, 2, 25.0, "lost"),
+        made(1, 3, 32.0, "good"),
+        made(2, 1, 32.0, "lost"),
+        made(2, 2, 25.0, "good"),
+        made(3, 1, 32.0, "good"),
+        made(3, 2, 25.0, "lost"),
+    ]
+    assert pairs_made(there, CONDITIONS["coat_nm"], 25.0, 32.0) == (
+        [False, True, False],
+        [True, False, True],
+    )
+
+
 def test_a_setting_in_doublings_is_near_by_its_ratio():
     doubled = CONDITIONS["development_minutes"]
     assert doubled.scale == "doublings"
@@ -115,6 +131,11 @@ def test_a_setting_in_doublings_is_near_by_its_ratio():
     ]
     # 205 is 0.23 of the way from 240 to 120 by ratio, 0.29 by difference
     assert pairs_made(there, doubled, 120.0, 240.0) == ([True], [True])
+    small = [
+        replace(one, conditions={"development_minutes": minutes})
+        for one, minutes in zip(there, (0.115, 0.205), strict=True)
+    ]
+    assert pairs_made(small, doubled, 0.12, 0.24) == ([True], [True])
 
 
 def test_chance_to_decide_against_simulation():

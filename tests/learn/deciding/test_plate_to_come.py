@@ -57,3 +57,27 @@ def test_what_lasts_is_as_on_this_plate_and_the_rest_as_on_others():
         assert then["bottle"] == "two"
     assert {before["bottle"] for before, _ in pairs} == {"one", "two"}
     assert like_to_come([], {"room_c": 29.0}) == []
+
+
+def test_how_far_it_lasts_by_hand():
+    """Three pairs of plates, taken as three of thirteen."""
+    assert lasting(plates("bottle", ["a", "a", "b", "b"]), "bottle") == pytest.approx(1.0 / 13.0)
+    assert lasting(plates("room_c", [1.0, 2.0, 3.0, 4.0]), "room_c") == pytest.approx(0.75 / 13.0)
+    mixed = plates("bottle", ["a", "a", 1.0, 1.0, "b"])  # most of them are words
+    assert lasting(mixed, "bottle") == pytest.approx((0.5 - 5.0 / 9.0) * 0.0)
+    half = plates("bottle", ["a", "a", 1.0, 3.0, 3.0, 1.0])
+    assert lasting(half, "bottle") == pytest.approx(0.0)
+    numbers = plates("bottle", ["a", "a", "a", 1.0, 1.0, 3.0, 3.0])
+    assert lasting(numbers, "bottle") == pytest.approx(0.25 * 3.0 / 13.0)
+
+
+def test_eight_plates_stand_evenly_for_all():
+    made = plates("room_c", [float(n) for n in range(22)])
+    stood = [before["room_c"] for before, _ in like_to_come(made, {"bottle": "one"})]
+    assert stood == [0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0, 21.0]
+    assert len(like_to_come(made[:3], {})) == 3
+    # a word in place of a number is taken where the column lasts
+    lasts = plates("bottle", ["a"] * 30 + ["b"] * 30)
+    lasts[-1] = replace(lasts[-1], conditions={"bottle": 3.0})
+    assert {then["bottle"] for _, then in like_to_come(lasts, {"bottle": "c"})} == {"c"}
+    assert like_to_come(made[:2], {"room_c": "warm"})[0][1]["room_c"] == 0.0, "numbers do not"

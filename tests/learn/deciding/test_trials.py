@@ -1,10 +1,13 @@
 """What to try next: exposures, one change at a time, pairs."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from scipy.stats import norm
 
 from argentry.errors import BadInput
+from argentry.learn.deciding import trials
 from argentry.learn.deciding.trials import (
     PROMISED,
     SETTLES,
@@ -70,6 +73,7 @@ def test_nothing_to_gain_means_no_change():
     trial = next_change(studio(25.0, 0.1), NOW, exploring=False)
     assert trial.change == ""
     assert trial.to is None
+    assert not trial.explores
     assert "Keep the settings" in trial.reason
 
 
@@ -294,3 +298,69 @@ def test_a_value_is_set_as_a_maker_can_read_it():
     read = {0.0: 0.0, 23.46: 23.0, -0.1234: -0.12, 99.4: 99.0, 99.6: 100.0, 123.4: 123.0,
             -123.6: -124.0, 1234.0: 1230.0}  # fmt: skip
     assert {value: set_by_hand(value) for value in read} == read
+
+
+def test_the_price_of_a_change_by_hand():
+    metal = Metal(silver_um=0.02, gold=0.06, fixer=0.5)
+
+    def price(start, to, served=3.0, **more):
+        given = {"minutes": 2.0, "silver_um": 0.5, "renews": ""} | more
+        return trials._price(SimpleNamespace(**given), start, to, 0.01, metal, served)
+
+    assert price(20.0, 25.0) == pytest.approx((0.01 * 2.0 + 0.02 * 0.5) * 5.0)
+    assert price(20.0, 20.0, renews="gold") == price(20.0, 15.0) == 0.0
+    assert price(2.0, 0.5, renews="gold") == pytest.approx(0.06 * 3.0)
+    assert price(2.0, 0.0, renews="gold") == 0.0
+    # seven plates through a bath of which the mean one is the third, then three
+    assert price(6.0, 2.0, renews="fixer") == pytest.approx(0.5 * (1.0 / 3.0 - 1.0 / 7.0))
+
+
+def test_nothing_is_proposed_in_the_last_twentieth_of_the_room():
+    room = SimpleNamespace(low=10.0, high=30.0)
+    for start, to, hard in (
+        (20.0, 29.0, False), (20.0, 29.1, True), (20.0, 11.0, False), (20.0, 10.9, True),
+        (29.5, 29.4, False), (29.5, 29.6, True), (10.5, 10.6, False), (10.5, 10.4, True),
+    ):  # fmt: skip
+        assert trials._hard_by(room, start, to) == hard, (start, to)
+
+
+def test_values_in_reach_end_at_a_step_or_at_a_hard_limit():
+    plain = SimpleNamespace(scale="plain", width=4.0)
+    doubled = SimpleNamespace(scale="doublings", width=1.0)
+
+    def ends(condition, now, low, high):
+        values = reachable(condition, SimpleNamespace(step=0.5, low=low, high=high), now)
+        return (values.min(), values.max()) if values.size else None
+
+    assert ends(plain, 10.0, 0.0, 30.0) == (8.0, 12.0)
+    assert ends(plain, 10.0, 9.0, 11.0) == (9.0, 11.0)
+    assert ends(plain, 40.0, 0.0, 30.0) == (28.0, 30.0)
+    assert ends(plain, 10.0, 10.0, 10.0) is None
+    half = 2.0**0.5
+    assert ends(doubled, 10.0, 1.0, 30.0) == pytest.approx((10.0 / half, 10.0 * half), abs=0.5)
+    assert ends(doubled, 10.0, 9.0, 11.0) == pytest.approx((9.0, 11.0))
+    assert ends(doubled, 10.0, 10.0, 10.0) is None
+    assert ends(plain, np.nan, 0.0, 30.0) is None
+
+
+def test_the_change_that_gains_most_is_taken():
+    told = next_change(better("gilding_minutes", 0.5), NOW, exploring=False)
+    condition, setting = CONDITIONS["gilding_minutes"], settings()["gilding_minutes"]
+    most = [
+        to for to in reachable(condition, setting, 3.0) if not trials._hard_by(setting, 3.0, to)
+    ]
+    assert told.to == max(most)
+
+
+def test_shares_and_values_as_a_maker_reads_them():
+    shares = (0.0, 0.0099, 0.01, 0.5, 0.99, 0.991)
+    assert [trials._sure(one) for one in shares] == ["<1 %", "<1 %", "1 %", "50 %", "99 %", ">99 %"]
+    by_hand = {0.0: 0.0, 0.0123: 0.012, 1.26: 1.3, 99.4: 99.0, 100.4: 100.0, 123.4: 123.0,
+               -123.4: -123.0, 1.0: 1.0}  # fmt: skip
+    assert {value: set_by_hand(value) for value in by_hand} == by_hand
+
+
+def test_draws_of_both_readings_are_taken_by_their_share():
+    stage, plate = np.arange(8.0), np.array([10.0, 11.0, 12.0])
+    assert trials._shared(stage, plate, 0.5).tolist() == [4, 5, 6, 7, 10, 11, 12, 10]
+    assert trials._shared(stage, plate, 0.0).tolist() == stage.tolist()
