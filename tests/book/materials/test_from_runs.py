@@ -12,14 +12,17 @@ from argentry.book.baths import add_bath
 from argentry.book.engine import reading, writing
 from argentry.book.log import append
 from argentry.book.lots import add_lots, lots
+from argentry.book.materials import from_runs
 from argentry.book.materials.from_runs import take_for_bath
 from argentry.book.materials.notes import add_notes
+from argentry.book.materials.through_baths import InUse
 from argentry.book.plates import add_plate
 from argentry.book.times import to_us
 from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.material import LOT, OPENED, PURITY, RUN, Bath, Lot, MaterialNote
 from argentry.records.plate import Plate
+from argentry.trade.facts import facts
 from argentry.trade.recipes import bath_takes, recipe
 from argentry.trade.sizes import plate_size
 
@@ -335,3 +338,18 @@ def test_a_lot_gives_from_the_day_it_was_opened_by_the_clocks_of_the_place(book,
         run.make(step)
     assert left(book, iodine) < 100.0
     assert left(book, later) == 10.0
+
+
+def test_a_bath_gilds_as_long_as_it_keeps_and_only_the_last_mixed():
+    keeps = timedelta(hours=facts("recipes")["gild_keeps"].value)
+    mixed = datetime(2026, 6, 21, 9, tzinfo=UTC)
+    old, new = (
+        InUse(name, "gild", mixed + timedelta(minutes=later), None, 500.0)
+        for name, later in (("old", 0), ("new", 30))
+    )
+    assert from_runs._gilds_at([(old, True)], mixed + keeps) is old
+    assert from_runs._gilds_at([(old, True)], mixed + keeps + timedelta(seconds=1)) is None
+    at = mixed + timedelta(hours=1)
+    assert from_runs._gilds_at([(old, True), (new, True)], at) is new
+    assert from_runs._gilds_at([(old, True), (new, False)], at) is None, "its gold is not booked"
+    assert from_runs._gilds_at([], at) is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 from tests import bench_studio as made
@@ -15,6 +16,7 @@ from argentry.book.engine import close_book
 from argentry.book.log import events
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
+from argentry.desk.bench import acts
 from argentry.desk.bench import advice as bench_advice
 from argentry.desk.bench.acts import (
     advise,
@@ -225,3 +227,31 @@ def test_a_plate_given_up_is_not_called_finished(table, seat):
     table.say("plate_abandoned", table.plate().id, reason="outward", outward="other")
     act = next_act(look(seat))
     assert (act.kind, act.words) == ("close", "Every plate is finished or given up: close the run.")
+
+
+def test_what_a_range_is_made_of_is_that_of_the_step_in_hand(monkeypatch):
+    step = SimpleNamespace(made_of="two makings and the trade")
+    state = SimpleNamespace(
+        plate=lambda plate: {"p": SimpleNamespace(step={"coat": step}.__getitem__)}[plate]
+    )
+    hand = SimpleNamespace(plate="p", step="coat")
+    monkeypatch.setattr(acts, "look", lambda seat: state)
+    monkeypatch.setattr(acts, "hand_of", lambda state, plate: hand if plate == "p" else None)
+    assert acts.made_of(None, "p") == "two makings and the trade"
+    assert acts.made_of(None, "q") == acts.NO_RANGE
+    step.made_of = ""
+    assert acts.made_of(None, "p") == acts.NO_RANGE
+
+
+def test_a_grade_put_off_is_so_until_it_is_given(table):
+    table.open("A1")
+    table.cautions()
+    plate = table.plate()
+    table.say("step_begun", plate.id, plate.current)
+    table.say("plate_abandoned", plate.id, reason="outward", outward="no_time")
+    table.say("grading_put_off", plate.id)
+    assert table.plate().put_off
+    table.say("making_graded", plate.id, grade="lost")
+    assert not table.plate().put_off
+    table.say("grading_put_off", plate.id)
+    assert not table.plate().put_off, "it has its grade"

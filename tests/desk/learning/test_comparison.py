@@ -114,3 +114,10 @@ def test_nothing_beyond_the_limits_of_a_trial_is_planned(key, thick_wins):
 def test_what_cannot_be_planned_is_refused(more, words, thick_wins):
     with pytest.raises(BadInput, match=words):
         compare_settings(thick_wins, "coat_nm", 25.0, 32.0, **more)
+
+
+def test_only_a_setting_is_compared(thick_wins):
+    with pytest.raises(BadInput, match="--compare: 'coat_mn' is not a setting"):
+        compare_settings(thick_wins, "coat_mn", 25.0, 32.0)
+    with pytest.raises(BadInput, match="--fixed: 'coat_mn' is not a setting"):
+        compare_settings(thick_wins, "coat_nm", 25.0, 32.0, fixed=("coat_mn",))

@@ -13,10 +13,12 @@ from tests.edges import is_taken_within
 
 from argentry import trade
 from argentry.errors import BadInput
+from argentry.learn.numbers import speed
 from argentry.learn.numbers.box_and_dose import box_factor, development_dose
 from argentry.learn.numbers.exposure_belief import (
     GradedExposure,
     believed,
+    drifts_believed,
     quantiles,
     wander,
     weigh,
@@ -270,6 +272,9 @@ def test_an_offset_is_what_a_group_needs_beyond_the_others():
     assert shade.believed == pytest.approx(0.0, abs=1e-9)
     assert shade.believed_low == pytest.approx(-shade.believed_high)
     assert (shade.plates, shade.unit, shade.day) == (18, "stops", None)
+    assert (shade.mostly_prior, sun.mostly_prior) == (False, False)
+    few = offsets(believed(), [even[0], more[0]])
+    assert [one.mostly_prior for one in few] == [True, True]
     assert offsets(believed(), [GradedExposure((0.0,), ("right",))]) == ()
 
 
@@ -327,3 +332,48 @@ def test_plates_that_no_light_explains_change_nothing_however_many():
 )
 def test_light_seconds_and_doses_go_so_far(call, low, high, open_low):
     is_taken_within(call, low, high, open_low=open_low)
+
+
+def test_readings_of_what_was_meant_count_alike(monkeypatch):
+    """What is learned is the mean of what each reading of the plates alone would teach."""
+    one = [plate(-1.0, "under", session="1"), plate(0.0, "right", session="2")]
+    other = [plate(0.5, "right", session="1"), plate(1.0, "over", session="2")]
+    monkeypatch.setattr(speed, "as_meant_twice", lambda plates: [one, other])
+    both = learn_exposure(one)
+    alone = [speed._learned(reading, believed()) for reading in (one, other)]
+    for name in ("weight", "drift"):
+        want = (getattr(alone[0], name) + getattr(alone[1], name)) / 2.0
+        np.testing.assert_allclose(getattr(both, name), want)
+    assert both.plates == 2
+
+
+def test_a_bottle_stays_open_until_another_is_named_and_the_newest_day_is_told():
+    days = [None, DAY, DAY - dt.timedelta(days=3), None]
+    opened = ["no 1", "", "no 1", "no 2"]
+    made = [
+        plate(0.0, "right", session=str(n), day=day, opened=name)
+        for n, (day, name) in enumerate(zip(days, opened, strict=True))
+    ]
+    afters = [after for _, _, after in speed.in_turn(made)]
+    assert [one.day for one in afters] == [None, DAY, DAY, DAY]
+    same = [replace(one, opened="no 1") for one in made]
+    doubt, less = ([before.sd for before, _, _ in speed.in_turn(one)] for one in (made, same))
+    assert doubt[:3] == less[:3]
+    assert doubt[3] > 1.05 * less[3], "another bottle may need other light"
+    first, more, low, high, count = last_change(made)
+    assert (first, count) == (made[3], 1)
+    sds = afters[3].sd, afters[2].sd
+    assert more == pytest.approx(afters[3].mean - afters[2].mean)
+    assert (
+        high - more
+        == pytest.approx(more - low)
+        == pytest.approx(NormalDist().inv_cdf(0.9) * (sds[0] ** 2 + sds[1] ** 2) ** 0.5)
+    )
+
+
+def test_a_drift_is_mostly_prior_until_its_range_is_less_than_seven_tenths():
+    belief = believed()
+    drifts, before = drifts_believed()
+    sharp = np.where(np.arange(drifts.size) == drifts.size // 2, 1.0, 1e-9)
+    assert drift_number(replace(belief, drift=before)).mostly_prior
+    assert not drift_number(replace(belief, drift=sharp / sharp.sum())).mostly_prior
