@@ -23,7 +23,8 @@ COLUMNS, ROWS, FIELD_PX = 16, 12, 12
 RED_LIGHT = "under red light only one colour is left: no thickness can be told"
 DARK = "too little of the plate mirrors the card: hold the card so that it fills the plate"
 BLOWN = "the plate is overexposed: take it again with one stop less light"
-OUTSIDE = "band {number} does not lie in the picture"
+OUTSIDE = "band {number} does not lie on the plate that is found in the picture"
+ALIKE = "the bands look alike: mark the middles of the first band and the last"
 BAND_BLOWN = "band {number} is overexposed: take it again with one stop less light"
 LEAST_SEEN = 40  # fields
 AROUND = 0.2  # of the way from band to band that is read about a middle, to each side
@@ -172,19 +173,34 @@ def band_colours(
     )
     if isinstance(strip, str):
         return strip
+    found = _bands(linear, corners, strip.rgb, ends, count)
+    return found if isinstance(found, str) else (found, corners)
+
+
+def _bands(linear: Floats, corners: Floats, silver: Floats, ends: Line, count: int) -> Floats | str:
+    """Return the colours of bands beside bare silver, or why not."""
     xs, ys = (np.linspace(ends[axis], ends[axis + 2], count) for axis in (0, 1))
     around = max(2, int(AROUND * np.hypot(xs[1] - xs[0], ys[1] - ys[0])))
     found = []
     places = np.stack([xs, ys], axis=1).round().astype(int).tolist()
     for number, (x, y) in enumerate(places, 1):
-        part = linear[max(0, y - around) : y + around + 1, max(0, x - around) : x + around + 1]
-        if not part.size:
+        if not _within_sides(corners, x, y):
             return OUTSIDE.format(number=number)
+        part = linear[max(0, y - around) : y + around + 1, max(0, x - around) : x + around + 1]
         own = np.median(part.reshape(-1, 3), axis=0)
         if (own >= trade.value("seeing", "clipped_level")).any():
             return BAND_BLOWN.format(number=number)
-        found.append(own / strip.rgb)
-    return np.array(found), corners
+        found.append(own / silver)
+    colours = np.array(found)
+    if np.ptp(np.log(np.maximum(colours, 1e-6)), axis=0).max() < trade.value("seeing", "chroma_sd"):
+        return ALIKE
+    return colours
+
+
+def _within_sides(corners: Floats, x: float, y: float) -> bool:
+    """Return True for a place within corners that go clockwise from the top left."""
+    along, away = np.roll(corners, -1, axis=0) - corners, np.array([x, y]) - corners
+    return bool((along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0] >= 0.0).all())
 
 
 def _by_card(linear: Floats, look: Look) -> Floats | str:

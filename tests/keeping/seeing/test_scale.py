@@ -14,7 +14,7 @@ from tests.digits import places_of
 
 from argentry.cli.main import cli
 from argentry.errors import BadInput
-from argentry.judge.coat import band_colours
+from argentry.judge.coat import ALIKE, OUTSIDE, band_colours
 from argentry.judge.coat_map import GRID_NM, bent
 from argentry.keeping.seeing import scale as own
 from argentry.keeping.seeing.coat import BEYOND_SCALE, AskedCoat, judge_coat_file
@@ -71,6 +71,15 @@ def test_the_model_is_bent_to_the_bands_and_no_farther():
     np.testing.assert_allclose(made[[10, 20, 30]], bands[:, 1:])
     np.testing.assert_allclose(made[15], model[15] * np.sqrt(0.9))
     np.testing.assert_allclose(made[[0, 200]], [0.9 * model[0], 1.1 * model[200]])
+
+
+def test_bands_lie_on_the_plate_and_differ(banded):
+    file, asked = banded
+    picture = np.asarray(Image.open(file))
+    x1, y1, x2, y2 = asked.ends
+    told = band_colours(picture, (x1 - 0.5 * (x2 - x1), y1, x2, y2), 3, "bottom")
+    assert told == OUTSIDE.format(number=1)
+    assert band_colours(picture, (x1, y1 - 40.0, x1, y1 + 40.0), 3, "bottom") == ALIKE
 
 
 @pytest.mark.parametrize(
