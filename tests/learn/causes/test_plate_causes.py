@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.causes.appearance import stage_causes
 from argentry.learn.causes.findings import learned_links, plate_net
-from argentry.learn.causes.plate_causes import studio_past, why_plate
+from argentry.learn.causes.plate_causes import PLATE_DRAWS, _priors, studio_past, why_plate
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.records.plate import STAGES
 
@@ -232,3 +233,23 @@ def test_a_look_put_down_to_another_stage_speaks_as_far_as_bookings_err():
     np.testing.assert_allclose(there.plus[rows, look], wrong * here.plus[rows, look])
     both = here.plus[rows, look] + here.minus[rows, look]
     np.testing.assert_allclose(there.plus[rows, look] + there.minus[rows, look], both)
+
+
+def test_how_often_chance_spoilt_a_stage_counts_with_the_trades_word():
+    """A Beta: the trade's word as so many plates, and those of the studio that chance spoilt."""
+    net = SimpleNamespace(causes=(), stages=("coat", "finish"))
+    table = SimpleNamespace(table=SimpleNamespace(plates=60.0))
+    past = SimpleNamespace(
+        made={"coat": np.array([9.0, 8.0, 5.0]), "finish": np.array([9.0, 0.0])},
+        views=dict.fromkeys(net.stages, table),
+    )
+    got, given = _priors(past, net, None, 0, np.random.default_rng(1))
+    assert (got.shape, given) == ((1 + PLATE_DRAWS, 2), [])
+    strength, share = (trade.value("causes", key) for key in ("prior_strength", "chance_share"))
+    for column, (stage, spoilt) in enumerate((("coat", 5.0), ("finish", 0.0))):
+        usual = sum(one.prior for one in stage_causes(stage)) * share / (1.0 - share)
+        mean = (strength * min(usual, 0.5) + spoilt) / (strength + 60.0)
+        assert got[0, column] == pytest.approx(mean)
+        spread = np.sqrt(mean * (1.0 - mean) / (strength + 61.0))
+        assert got[1:, column].mean() == pytest.approx(mean, abs=4.0 * spread / PLATE_DRAWS**0.5)
+        assert got[1:, column].std() == pytest.approx(spread, rel=0.3)
