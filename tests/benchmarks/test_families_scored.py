@@ -212,6 +212,19 @@ def test_a_change_to_teach_is_made_on_one_plate_and_a_second_one_does_not_add_up
     assert settings.far
 
 
+def test_what_the_season_brought_beyond_the_usual_is_not_laid_to_a_change(bench):
+    made = bench.draw.draw_studio("luck", 2, 40, 0).made
+    settings, work = bench.following.Settings(made), made[0].work
+    high = settings.usual["box_c"][1]
+    work.values["box_c"] = high + 1.0
+    settings.apply(work, ("box_c", 20.0, 21.0))
+    assert work.values["box_c"] == pytest.approx(high + 2.0, abs=0.1)
+    assert not settings.far
+    work.values["box_c"] = high - 0.5
+    settings.apply(work, ("box_c", 20.0, 21.0))
+    assert settings.far
+
+
 def test_the_true_chance_of_a_batch_is_that_of_the_studio(bench):
     shop = bench.draw.Shop("luck", 3)
     made = [shop.make() for _ in range(20)]

@@ -3,7 +3,8 @@
 The maker asks before every tenth plate. A change is kept until another of that setting is proposed;
 one that is only to teach is made on one plate. What is counted is the true chance of each plate, so
 that luck does not hide what the advice is worth. A setting far beyond what was usual in a studio
-harms of itself.
+harms of itself, where the change brought it there: what lies there in the season's course harms
+nobody who changes nothing, so it must not be laid to a change either.
 """
 
 from __future__ import annotations
@@ -86,7 +87,7 @@ class Settings:
             else:
                 work.values[column] = round(value, 1)
             low, high = self.usual[column]
-            self.far |= not low <= value <= high
+            self.far |= low <= before <= high and not low <= value <= high
             self.minutes += (value - before) * MINUTES.get(column, 0.0)
 
 

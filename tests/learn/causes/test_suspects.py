@@ -175,6 +175,15 @@ def test_a_condition_is_a_suspect_when_it_was_read_and_varied(values, found):
     assert made.x.shape[0] == len(values)
 
 
+def test_a_plate_whose_fault_nobody_put_to_a_stage_is_one_plate():
+    plates = [one if one.grade == "good" else replace(one, stages={}) for one in studio(40)]
+    table = stage_tables(plates)["coat"]
+    assert len(table.ids) > 40, "it has a row as sound and one as faulty"
+    _, sides = suspects(table)
+    assert {side.read for side in sides} == {40}
+    assert SINCE in {side.side for side in sides}
+
+
 def test_what_a_suspect_is_told_with():
     table = stage_tables(studio(60))["coat"]
     made, (damp, dry, *steps) = suspects(table)

@@ -133,6 +133,14 @@ def test_few_plates_are_mostly_prior():
     assert odds(fit([good(n) for n in range(5)]), {}).mostly_prior
 
 
+def test_a_plate_or_two_do_not_show_that_conditions_predict_better(damp):
+    few = fit([good(1), good(2)])
+    assert few.running.model_wins
+    assert odds(few, {}).reason.startswith("From the conditions, mostly as the trade knows them")
+    assert damp.running.model_wins
+    assert odds(damp, {}).reason.startswith("From the conditions, which so far predict")
+
+
 def test_a_condition_that_never_varies_teaches_nothing():
     plates = [replace(p, conditions={"room_rh_pct": 55.0, "own": 3.0}) for p in studio(40)]
     fitted = fit(plates)

@@ -57,7 +57,7 @@ class Side:
     column : int
         Place in the stage table; -1 for a step in time.
     read : int
-        Plates on which it was read.
+        Plates on which it was read; one whose fault may lie at several stages counts once.
     shapes : tuple of Shape
         In which it does harm, each as likely as the plates say; none: by a slope.
     """
@@ -240,13 +240,11 @@ def _changes(table: StageTable) -> list[tuple[Side, Floats]]:
     present = np.unique(table.session)
     if present.size < LEAST_SESSIONS:
         return []
-    out = []
+    out, plates = [], np.unique(table.row).size
     for cut in present[np.arange(1, 6) * present.size // 6]:
         later = table.session >= cut
         day = table.day[int(np.flatnonzero(later)[0])]
-        out.append(
-            (Side(day.isoformat(), "", SINCE, (), -1, int(later.size)), later - later.mean())
-        )
+        out.append((Side(day.isoformat(), "", SINCE, (), -1, plates), later - later.mean()))
     return out
 
 
@@ -274,7 +272,8 @@ def elsewhere() -> tuple[Condition, ...]:
 
 
 def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
-    seen = table.x[np.isfinite(table.x[:, column]), column]
+    known = np.isfinite(table.x[:, column])
+    seen, plates = table.x[known, column], np.unique(table.row[known]).size
     if seen.size < LEAST_READ or float(seen.std()) < 0.02:
         return []
     base = column_of(condition.key)
@@ -289,7 +288,7 @@ def _sides(table: StageTable, column: int, condition: Condition) -> list[Side]:
     if len(by_side) == 1 and (one := next(iter(by_side))) in OTHER:
         by_side[OTHER[one]] = []  # the trade may be wrong about the side, here
     return [
-        Side(condition.key, _title(condition, side, keys), side, tuple(keys), column, seen.size)
+        Side(condition.key, _title(condition, side, keys), side, tuple(keys), column, plates)
         for side, keys in by_side.items()
     ]
 

@@ -22,6 +22,11 @@ __all__ = ["Fitted", "StageFit", "fit", "odds"]
 
 NO_PLATE = "Starting values: no plate of this studio has been graded yet."
 NOT_BETTER = "The share of good plates so far: the model does not yet predict better than that."
+BETTER = "From the conditions, which so far predict plates better than the share of good ones."
+TOO_FEW = (
+    "From the conditions, mostly as the trade knows them: too few plates to tell whether they "
+    "predict better than the share of good ones."
+)
 SUREST = 0.999  # of starting assumptions, where no stage is left that could spoil a plate
 FEW = 10  # plates under which every figure is called mostly prior
 
@@ -83,7 +88,7 @@ def odds(
         why = NOT_BETTER if fitted.running.plates else NO_PLATE
         return _odds(fitted, one, each, model, base, why, prior=few, used=False)
     vague = few or fitted.vague
-    why = "From the conditions, which so far predict plates better than the share of good ones."
+    why = TOO_FEW if few else BETTER
     return _odds(fitted, model, each, model, base, why, prior=vague, used=True)
 
 
