@@ -161,3 +161,6 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
     assert "exposure comes out right" in " ".join(next_lines(whole))
     strips = replace(whole, steps=(-0.75, 0.0, 0.75))
     assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, 0, +0.75 stops."
+    assert "From 116 plates." in next_lines(strips)
+    # a book of many plates, none of which had its exposure judged
+    assert next_lines(replace(strips, plates=0.0))[2].startswith("No exposure is judged yet:")

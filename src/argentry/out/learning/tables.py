@@ -44,6 +44,7 @@ CHANCE_EXPOSED = (
     "Chance that the {stage} comes out right: {share}; {before} as you work now; {behind}."
 )
 FROM = "From {behind}."
+NONE_JUDGED = "No exposure is judged yet: only starting assumptions."
 A_TRIAL = "This is a trial: not on a plate that is promised."
 PRICES = "Amounts are the trade's starting values; so are prices that studio.toml does not say."
 OF_MANY = (
@@ -97,7 +98,7 @@ def next_lines(trial: NextPlate) -> list[str]:
         head = CHANGE.format(t=trial)
     sure = behind(trial.plates, prior=trial.mostly_prior)
     if trial.steps:
-        chance = FROM.format(behind=sure)
+        chance = FROM.format(behind=sure) if trial.plates else NONE_JUDGED
     else:
         shown = trial.stage == "exposure"
         if trial.change:
