@@ -11,7 +11,6 @@ from argentry.out.day.bars import hour_axis, planned_and_done
 from argentry.out.drawing.axis import Frame
 from argentry.out.drawing.svg import drawing, moved, text
 from argentry.out.drawing.type import width as type_width
-from argentry.out.drawing.type import wrap
 from argentry.out.plates.band import key_of
 from argentry.records.run import RunState
 from argentry.records.run_step import StepState
@@ -19,7 +18,7 @@ from argentry.records.run_step import StepState
 TITLE = "The run: planned as outline, done as ink."
 MARKS = ("planned", "hands", "waits")
 ROW, BAR = 2.0, 0.62  # of a plate, and of each of its two lines, in heights of the type
-LONGEST_LABEL = 90.0  # [px]
+LONGEST_LABEL = 8.0  # of a plate, in heights of the type: "2026-06-21/1" is whole
 
 
 def run_band(state: RunState, zone: tzinfo, width: float, size: float) -> str:
@@ -38,7 +37,7 @@ def run_band(state: RunState, zone: tzinfo, width: float, size: float) -> str:
     if not plates or state.now is None:
         return ""
     moments = [when for one in plates for step in one.steps for when in _ends(step)]
-    labels = [wrap(one.label, LONGEST_LABEL, size)[0] for one in plates]
+    labels = [_short(one.label, size) for one in plates]
     gutter = 0.7 * size + max(type_width(label, size) for label in labels)
     local = [when.astimezone(zone) for when in (*moments, state.now)]
     frame = Frame.around(local, width - gutter - 3.4 * size)
@@ -56,6 +55,14 @@ def run_band(state: RunState, zone: tzinfo, width: float, size: float) -> str:
     parts.append(moved(0.0, top, key))
     body = [moved(gutter, 0.0, parts), axis_told(frame, gutter, top)]
     return drawing(width, top + high, TITLE, body)
+
+
+def _short(label: str, size: float) -> str:
+    """Return a label that leaves room for its row: of a long one the end, where labels differ."""
+    kept = label
+    while type_width(kept, size) > LONGEST_LABEL * size:
+        kept = f"…{kept.removeprefix('…')[1:]}"
+    return kept
 
 
 def _ends(step: StepState) -> Iterator[datetime]:
