@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from argentry.exchange.plates.cells import TableProblem
     from argentry.exchange.plates.into_book import Compared
-    from argentry.records.answers.notebook import CellAccount, ProblemGroup
+    from argentry.records.answers.notebook import CellAccount, ProblemGroup, Question
 
     Progress = Callable[[int, int], None]
 
@@ -62,6 +62,8 @@ class TableImport:
         Columns kept as conditions of the maker's own.
     skipped : tuple of str
         Columns left out.
+    questions : tuple of Question
+        What nobody answered, with what was taken instead.
     cells : CellAccount
         What became of every cell that is not empty.
     problems : tuple of TableProblem
@@ -86,6 +88,7 @@ class TableImport:
     fields: Mapping[str, str]
     own: tuple[str, ...]
     skipped: tuple[str, ...]
+    questions: tuple[Question, ...]
     cells: CellAccount
     problems: tuple[TableProblem, ...]
     groups: tuple[ProblemGroup, ...]
@@ -268,6 +271,7 @@ def _answer(opened: Opened, found: Compared, *, dry_run: bool) -> tuple[TableImp
         fields=dict(table.fields),
         own=tuple(table.own),
         skipped=tuple(table.skipped),
+        questions=opened.questions,
         cells=account(opened.grid, opened.sheet, table, kept_out),
         problems=tuple(problems),
         groups=grouped(problems),

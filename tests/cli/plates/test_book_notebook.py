@@ -97,6 +97,8 @@ def test_what_is_taken_without_asking_is_said(run, studio, tmp_path):
     assert "'first of May' is not written as day.month.year or month.day.year" in err
     assert "'3.5.24' can be two days: day and month may stand either way" in err
     assert [row["label"] for row in plates(run)] == ["1", "2"]
+    made = json.loads(run("book", "import", path, "--yes", "--json")[1])
+    assert [(one["key"], one["suggested"]) for one in made["questions"]] == [("dates", "?")]
     told = [json.loads(run("plate", "show", one, "--json")[1]) for one in ("1", "2")]
     assert [
         one["outcomes"][0]["conditions"]["fuming_seconds"] for one in told
