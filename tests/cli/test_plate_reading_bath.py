@@ -226,7 +226,7 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("plate work A1 polished --at 0001-01-01T00:00+14:00", "is not a usable time"),
         ("plate defect A1", "plate or defect is missing"),
         ("plate defect A1 fogg", "did you mean fog"),
-        ("plate defect A1 fog", "fog has many origins"),
+        ("plate defect A1 fog", "--from: fog has many origins; give one of coat"),
         ("plate defect A1 fog --from gild", "fog does not come from 'gild'"),
         ("plate defect A1 fog --withdraw", "it has no 'fog' to take back"),
         ("reading add room_c", "quantity or value is missing"),

@@ -285,7 +285,10 @@ def defect(
     listed: bool,
     **which: Any,
 ) -> None:
-    """Note a defect of a plate and where it came from, for example: P012 fog --from develop."""
+    """Note a defect of a plate and where it came from.
+
+    For example: argentry plate defect P012 fog --from develop
+    """
     if listed:
         _catalogue(call)
         return

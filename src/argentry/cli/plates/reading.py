@@ -44,9 +44,10 @@ def add(
     plate: str | None,
     listed: bool,
 ) -> None:
-    """Note a reading, for example: box_c 18.5, or room_c 68 °F.
+    """Note a reading made by hand.
 
-    A bench that is running takes it into account at once.
+    For example: argentry reading add room_c 68 °F. A bench that is running takes it into account
+    at once.
     """
     if listed:
         _list(call)

@@ -27,6 +27,7 @@ from argentry.records.ids import new_id
 from argentry.records.plate import GRADES, STAGES, VERDICTS, Making, Plate
 from argentry.records.run import OUTWARD
 from argentry.trade.defects import Defect, check_origin, defects
+from argentry.trade.defects import defect as known_defect
 
 NONE = "none"  # takes a judgement back
 TERMINAL = "terminal"
@@ -150,7 +151,8 @@ def note_defect(
             now = judgement_of(which.making)
             now = replace(now, defects=tuple(one for one in now.defects if one != pair))
         else:
-            pair = (defect, check_origin("defect", defect, origin))
+            known = known_defect("defect", defect)
+            pair = (known.key, check_origin("--from", known.key, origin))
             which = _which(book, plate, day, number, zone_or_own(folder))
             now = judgement_of(which.making)
             now = replace(now, defects=tuple(dict.fromkeys([*now.defects, pair])))
