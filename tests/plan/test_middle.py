@@ -1,13 +1,16 @@
 """A day taken up in its middle: blocks from steps, and what is running."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from scipy.stats import lognorm
 
-from argentry.plan.middle import LONG, begun_blocks, running_until, taken_up
+from argentry.plan import middle
+from argentry.plan.middle import LONG, begun_blocks, running_until, taken_up, waits_for_light
 from argentry.plan.problem import Standing, shop_of
+from argentry.plan.shop import Begun
 from argentry.plan.spread import draw_days
 from argentry.plan.tasks import blocks_of
 
@@ -176,3 +179,49 @@ def test_a_dose_without_doubt_is_reached_when_the_sums_say_so(build_day):
     grid = np.arange(len(frame.middle))
     ripe = np.interp(frame.middle[150] + frame.dose, frame.middle, grid)
     np.testing.assert_allclose(until(day, stands, 160.0, days=40), ripe, atol=1e-6)
+
+
+def waits(plain, now, *plates, moved=()):
+    """Tell whether plates wait for light; each as its starts, its ends and when it is posed."""
+    shop = plain.shop(plates=len(plates), first=now)
+    starts, ends, kept = np.full((3, len(plates), len(shop.blocks)), np.nan)
+    for plate, (begun, ended, posed) in enumerate(plates):
+        starts[plate, : len(begun)], ends[plate, : len(ended)] = begun, ended
+        kept[plate, plain.EXPOSE] = posed
+    standing = SimpleNamespace(
+        kept=kept, ripe_of=lambda plate: (1.0, 0.1) if plate in moved else None
+    )
+    begun = Begun(starts, ends, np.where(np.isfinite(starts[:, plain.TO_FRAME]), 0, -1))
+    return waits_for_light(SimpleNamespace(shop=shop, begun=begun, standing=standing))
+
+
+def test_a_plate_waits_for_light_where_the_sky_is_darker_than_expected(plain):
+    coated = ([0.0], [10.0], 12.0)
+    assert [waits(plain, now, coated) for now in (14.0, 14.5)] == [False, True]
+    assert [waits(plain, now, ([0.0], [10.0], 20.0)) for now in (19.5, 20.0)] == [False, True]
+    fresh, posing = ([], [], 12.0), ([0.0, 10.0], [10.0], 10.0)
+    assert not waits(plain, 500.0, fresh, posing)
+    # half an hour is expected under the filter, and a quarter of it more is no wonder
+    ripening = ([0.0, 10.0, 70.0, 72.0], [10.0, 70.0, 72.0], 10.0)
+    assert [waits(plain, now, ripening) for now in (109.5, 110.0)] == [False, True]
+    assert not waits(plain, 110.0, ripening, moved=(0,))
+    assert waits(plain, 110.0, fresh, posing, ripening)
+    assert waits(plain, 110.0, ripening, ripening, moved=(0,))
+    late = ([0.0, 10.0, 70.0, 580.0], [10.0, 70.0, 72.0], 10.0)
+    assert not waits(plain, 599.0, late), "the day holds no light for it"
+
+
+def test_a_plate_that_follows_another_is_held_until_a_step_of_that_is_over(plain):
+    shop = plain.shop(plates=3)
+    ends = np.full((2, 3, len(shop.blocks)), np.nan)
+    ends[:, 0, plain.PREPARE], ends[:, 0, plain.EXPOSE] = [10.0, 12.0], [70.0, 90.0]
+    after = {
+        2: SimpleNamespace(plate=0, task=2, until=80.0),
+        1: SimpleNamespace(plate=0, task=1, until=12.0),
+    }
+    held = middle._held(shop, after, ends)
+    assert held[:, 0].tolist() == [-np.inf, -np.inf]
+    assert held[:, 1].tolist() == [10.0, 12.0]
+    assert held[:, 2].tolist() == [70.0, middle.NEVER]
+    after[2] = SimpleNamespace(plate=0, task=3, until=80.0)
+    assert middle._held(shop, after, ends)[:, 2].tolist() == [middle.NEVER] * 2, "it is not done"
