@@ -6,8 +6,10 @@ from math import prod
 import pytest
 from tests.learn.plates import ALL_OK, good, lost, making
 
-from argentry.learn.stages.fault_share import stage_rows, succeeded
+from argentry.learn.stages.fault_share import open_stages, stage_rows, succeeded
 from argentry.records.plate import STAGES
+from argentry.records.run import GivenUp
+from argentry.trade.conditions import stage_priors
 
 
 def test_a_good_plate_tells_that_each_stage_was_ok():
@@ -87,3 +89,73 @@ def test_the_shares_of_the_stages_multiply_to_the_share_of_good_plates(booked):
 def test_nothing_known_tells_nothing():
     assert stage_rows(making(1)) == []
     assert succeeded(making(1)) is None
+
+
+OUTWARD = GivenUp("coat", "outward", None, "no_time", "")
+FAULT = GivenUp("coat", "fault", "fog", None, "")
+OK4 = dict.fromkeys(STAGES[:4], "ok")
+BAD_COAT = {"coat": "fault"}
+
+
+@pytest.mark.parametrize(
+    ("given", "came"),
+    [
+        ({"given_up": OUTWARD}, None),
+        ({"given_up": OUTWARD, "grade": "lost"}, None),
+        ({"given_up": OUTWARD, "stages": BAD_COAT}, False),
+        ({"given_up": FAULT, "grade": "lost"}, False),
+        ({"grade": "good", "stages": BAD_COAT}, True),
+        ({"grade": "fine"}, True),
+        ({"grade": "study"}, False),
+        ({"stages": BAD_COAT}, False),
+        ({"stages": ALL_OK}, True),
+        ({"stages": OK4}, None),
+        ({}, None),
+    ],
+)
+def test_whether_a_plate_succeeded(given, came):
+    assert succeeded(making(1, **given)) is came
+
+
+@pytest.mark.parametrize(
+    ("given", "stages"),
+    [
+        ({"grade": "lost"}, STAGES),
+        ({"grade": "study", "given_up": FAULT}, STAGES),
+        ({"grade": "lost", "given_up": OUTWARD}, ()),
+        ({"grade": "good"}, ()),
+        ({}, ()),
+        ({"grade": "lost", "stages": BAD_COAT}, ()),
+        ({"grade": "lost", "stages": OK4}, STAGES[4:]),
+        ({"grade": "lost", "defects": (("fog", "coat"), ("fog", "develop"))},
+         ("coat", "development")),
+        ({"grade": "lost", "defects": (("unheard of", "nowhere"),)}, STAGES),
+    ],
+)  # fmt: skip
+def test_which_stages_may_have_spoilt_it(given, stages):
+    assert tuple(open_stages(making(1, **given))) == tuple(stages)
+
+
+def test_shares_of_a_fault_nobody_booked_by_hand():
+    """By the trade's rates, or by what the studio has learned; what went before was ok."""
+    rate = {stage: 1.0 - prior.ok_middle for stage, prior in stage_priors().items()}
+    plate = making(1, grade="lost", stages={"polish": "ok"}, defects=(("fog", ""),))
+    part = rate["coat"] / (rate["coat"] + rate["development"])
+    later = [("exposure", 2, 2, 1.0 - part)]
+    want = [("polish", 2, 2, 1.0), ("coat", 0, 0, part), ("coat", 2, 2, 1.0 - part), *later,
+            ("development", 0, 0, 1.0 - part)]  # fmt: skip
+    got = stage_rows(plate)
+    assert [row[:3] for row in got] == [row[:3] for row in want]
+    assert [row[3] for row in got] == pytest.approx([row[3] for row in want])
+    learned = stage_rows(replace(plate, grade="study"), {"coat": 3.0, "development": 1.0})
+    assert learned[1] == ("coat", 1, 1, 0.75)
+    assert learned[-1] == ("development", 1, 1, 0.25)
+
+
+def test_a_plate_given_up_outwardly_tells_of_what_was_judged_alone():
+    plate = making(1, grade="lost", given_up=OUTWARD, stages={"polish": "ok", "exposure": "ok"})
+    assert stage_rows(plate) == [("polish", 2, 2, 1.0), ("exposure", 2, 2, 1.0)]
+    spoilt = replace(plate, stages={"exposure": "fault"})
+    assert stage_rows(spoilt) == [
+        ("polish", 2, 2, 1.0), ("coat", 2, 2, 1.0), ("exposure", 0, 1, 1.0),
+    ]  # fmt: skip
