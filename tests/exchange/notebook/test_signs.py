@@ -145,6 +145,18 @@ def test_a_notebook_is_read_the_second_time_as_the_first():
     assert units == {"s"}, "an answer holds for the next notebook"
 
 
+def test_a_guess_that_nobody_answered_is_not_remembered():
+    """What `--yes` took a misspelt column for, the next notebook was not asked about any more."""
+    grid = read_grid("n.csv", b"Plate,Date,Expossure (s)\n1,2025-05-13,30\n2,2025-05-14,40\n")
+    first = draft_mapping(grid)
+    assert "column:Expossure (s)" in {one.key for one in first.questions}
+    again = draft_mapping(grid, memory=learned(Memory(), first, {}))
+    assert again.questions == first.questions
+    answers = {one.key: one.suggested for one in first.questions}
+    answered = draft_mapping(grid, answers=answers)
+    assert draft_mapping(grid, memory=learned(Memory(), answered, answers)).questions == ()
+
+
 def test_a_column_named_for_its_day_is_that_whatever_its_cells_say():
     """It was asked about twice, as a condition of one's own and as the only one for the date."""
     opened = read("Nr;Datum;Note\n1;3.5.;gut\n2;4.5.;gut\n3;5.5.;gut\n4;15.5.2025;gut\n")

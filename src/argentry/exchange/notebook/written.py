@@ -66,9 +66,14 @@ def draft_text(name: str, draft: Draft) -> str:
 
 
 def learned(memory: Memory, draft: Draft, answers: Mapping[str, str]) -> Memory:
-    """Return a memory with what a draft settled: names of columns, and words that were answered."""
-    heads = dict(memory.heads)
+    """Return a memory with what a draft settled: names of columns, and words that were answered.
+
+    A column that is still asked about is not settled, whatever was taken for it.
+    """
+    heads, asked = dict(memory.heads), {one.key for one in draft.questions}
     for column in draft.columns:
+        if asked & {f"column:{column.name}", f"unit:{column.name}"}:
+            continue
         if column.field not in (OWN, SKIP) or f"column:{column.name}" in answers:
             unit = answers.get(f"unit:{column.name}", column.unit)
             heads[plain_words(column.name)] = (column.field, unit)
