@@ -105,7 +105,7 @@ def days(*cells, answers=None):
     ),
 )  # fmt: skip
 def test_the_order_of_day_and_month_is_that_of_the_whole_column(cells, want, asked):
-    """06/05/2025 was 6 May though the next row, in another way of writing, spoke against it."""
+    """05/06/2025 was 5 June though the next row, in another way of writing, spoke against it."""
     assert days(*cells) == (want, asked)
 
 
