@@ -555,6 +555,8 @@ def _tables(tell, folder):
     messy = folder / "messy.csv"
     messy.write_text(MESSY, encoding="utf-8")
     tell("book_import_draft", "book", "import", messy, studio=studio, code=2)
+    guessed = ("--yes", "--dry-run")  # what nobody answered is told
+    tell("book_import_table", "book", "import", messy, *guessed, studio=studio, code=2)
     mapping = folder / "ledger.toml"
     mapping.write_text('skip = ["Blank"]\n', encoding="utf-8")
     tell("book_import_table", "book", "import", table, "--mapping", mapping, studio=studio)
