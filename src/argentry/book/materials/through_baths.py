@@ -40,9 +40,6 @@ WHO = "bench"
 CLEARING = "clearing_s"
 
 
-GILDING = "gild"  # the step at which a plate pours a pool away
-
-
 class InUse(NamedTuple):
     """A bath that the bench books into, within the transaction."""
 
@@ -202,10 +199,13 @@ def gilded_later(connection: Connection, fresh: Sequence[Mapping[str, Any]]) -> 
     fresh : sequence of mapping
         Rows of the events that it added.
     """
+    from argentry.trade.recipes import GILD, use_of
+
+    gilding = use_of(GILD).bench
     use, of = tables.bath_use, THROUGH.partition("{")[0]
     poured: dict[str, int] = {}
     for row in fresh:
-        if row["step"] == GILDING and row["kind"] == "step_ended":
+        if row["step"] in gilding and row["kind"] == "step_ended":
             poured[row["run"]] = min(row["at_us"], poured.get(row["run"], row["at_us"]))
     later: set[str] = set()
     for run, at_us in poured.items():
