@@ -1,5 +1,6 @@
 """A season asked for in words; one process, many, or a cluster say the same."""
 
+import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
@@ -190,6 +191,17 @@ def test_a_place_lies_on_the_earth():
     is_taken_within(lambda lat: placed(lat=lat), -90.0, 90.0)
     is_taken_within(lambda lon: placed(lon=lon), -180.0, 180.0)
     is_taken_within(lambda height: placed(height=height), LOWEST_M, HIGHEST_M, step=1)
+
+
+def test_few_years_are_gone_through_by_one_process(monkeypatch):
+    def none(processes, cluster):
+        raise AssertionError(processes)
+
+    monkeypatch.setattr(seasons, "_workers", none)
+    monkeypatch.setattr(seasons, "ALONE", 2)
+    season([(studio(), None)], *MAY, years=2)
+    with pytest.raises(AssertionError, match=str(os.cpu_count())):
+        season([(studio(), None)], *MAY, years=3)
 
 
 def test_so_many_processes_may_work():

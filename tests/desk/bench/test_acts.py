@@ -27,6 +27,7 @@ from argentry.desk.bench.acts import (
     look_with_air,
     may_go_back,
     next_act,
+    stop_or_go,
     undo,
 )
 from argentry.desk.bench.seat import Seat
@@ -213,6 +214,12 @@ def test_one_press_lets_a_stopped_clock_go_on(table, seat, alone):
     assert table.state().state == "open"
     assert table.plate().step("ready_room").elapsed_s == pytest.approx(5.0, abs=0.01)
     assert next_act(look(seat)).kind == "end"
+
+
+def test_one_key_stops_the_clock_of_a_run_and_lets_it_go_on(table, seat):
+    for state in ("paused", "open"):
+        assert stop_or_go(seat) == ""
+        assert table.state().state == state
 
 
 def test_the_house_is_asked_for_advice_where_the_terminal_asks(seat, monkeypatch):

@@ -13,7 +13,13 @@ from argentry import trade
 from argentry.errors import BadInput
 from argentry.learn.causes.appearance import stage_causes
 from argentry.learn.causes.findings import learned_links, plate_net
-from argentry.learn.causes.plate_causes import PLATE_DRAWS, _priors, studio_past, why_plate
+from argentry.learn.causes.plate_causes import (
+    PLATE_DRAWS,
+    StudioPast,
+    _priors,
+    studio_past,
+    why_plate,
+)
 from argentry.learn.causes.studio_causes import why_studio
 from argentry.records.plate import STAGES
 
@@ -25,6 +31,16 @@ def test_a_look_points_to_its_cause_even_in_an_empty_book():
     assert not told.enough_plates
     assert told.words.startswith("Few plates yet (1 failed)")
     assert any("veil in the shadows" in b for b in told.causes[0].because)
+
+
+def test_looks_are_counted_on_plates_that_failed_and_were_looked_at():
+    plates = (
+        make(0, {}, fault="finish", defects=("gold_veil", "fog")),
+        make(1, {}, fault="coat", defects=("fog",)),
+        make(2, {}, fault="coat"),
+        make(3, {}, defects=("fog",)),
+    )
+    assert StudioPast(plates, {}, {}, {}).looked == ({"fog": 2, "gold_veil": 1}, 2)
 
 
 def test_a_reading_beside_the_good_runs_is_told_in_words():
