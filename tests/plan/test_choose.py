@@ -113,6 +113,21 @@ def test_a_plan_has_the_times_that_hands_keep(plain):
     assert got.ends.tolist() == soon.ends.tolist()
 
 
+@pytest.mark.parametrize(("played", "kept", "asked"), [((60, 30, 0), 0, 3), ((60, 60, 0), 60, 2)])
+def test_a_plan_is_played_again_until_hands_keep_to_it(plain, monkeypatch, played, kept, asked):
+    """Three times at most: what hands begin sooner may let them begin more sooner."""
+    shop = plain.shop(plates=1)
+    runs = {
+        minutes: rules.median_days(shop, plain.rule(1, not_before=float(minutes)))
+        for minutes in (0, 30, 60, 100)
+    }
+    days = iter(played)
+    monkeypatch.setattr(choose.rules, "median_days", lambda *_: runs[next(days)])
+    (got,) = choose.as_hands_keep(shop, [runs[100].one(0)])
+    assert got.starts.tolist() == runs[kept].one(0).starts.tolist()
+    assert len(list(days)) == len(played) - asked
+
+
 def test_a_plan_that_hands_would_end_later_keeps_its_own_times(plain, monkeypatch):
     shop = plain.shop(plates=1)
     soon = plan_of(plain, shop, plain.rule(1))
