@@ -200,7 +200,8 @@ def test_a_plate_waits_for_light_where_the_sky_is_darker_than_expected(plain):
     assert [waits(plain, now, coated) for now in (14.0, 14.5)] == [False, True]
     assert [waits(plain, now, ([0.0], [10.0], 20.0)) for now in (19.5, 20.0)] == [False, True]
     fresh, posing = ([], [], 12.0), ([0.0, 10.0], [10.0], 10.0)
-    assert not waits(plain, 500.0, fresh, posing)
+    posed = ([0.0, 10.0], [10.0, 70.0], 10.0)  # it waits for a frame
+    assert not waits(plain, 500.0, fresh, posing, posed)
     # half an hour is expected under the filter, and a quarter of it more is no wonder
     ripening = ([0.0, 10.0, 70.0, 72.0], [10.0, 70.0, 72.0], 10.0)
     assert [waits(plain, now, ripening) for now in (109.5, 110.0)] == [False, True]
