@@ -4,6 +4,7 @@ import json
 import re
 from dataclasses import replace
 from importlib import resources
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.middle import taken_up, waits_for_light
 from argentry.plan.problem import Standing
+from argentry.plan.shop import Runs
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
 
 
@@ -190,6 +192,18 @@ def test_another_order_is_taken_only_for_good_plates(build_day):
     to_frame = next(i for i, b in enumerate(blocks) if b.tasks[0].key == "to frame")
     assert made.planned.starts[0, to_frame] <= 60.0 + blocks[to_frame].within
     assert made.planned.placed == 2
+
+
+def test_other_orders_that_finish_more_plates_and_finish_them_sooner_come_first(plain):
+    shop = plain.shop(plates=2)
+    starts, ends = np.zeros((2, 4, 1, 2, len(shop.blocks)))
+    starts[:, 0, 0, 0] = [0.0, 1.0, 2.0, 3.0]  # four orders, of which the last is known
+    ends[..., -1] = [[[90.0, np.nan]], [[200.0, 300.0]], [[200.0, 290.0]], [[10.0, 20.0]]]
+    ends[1, ..., 0] = 1000.0  # what begins later does not count
+    runs = Runs(starts, ends, np.zeros((4, 1, 2), dtype=np.int64), *np.zeros((2, 4, 1, 2)))
+    middle = SimpleNamespace(shop=shop, run=lambda _: runs)
+    found = again._others(middle, {runs.one(3).starts.tobytes()}, 1)
+    assert [plan.starts[0, 0] for plan in found] == [2.0, 1.0, 0.0]
 
 
 def test_of_orders_as_good_what_a_pause_would_spoil_goes_first(build_day):

@@ -1,5 +1,7 @@
 """Which exposures teach most."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from argentry import trade
 from argentry.learn.numbers.exposure_belief import GradedExposure, believed, weigh
 from argentry.learn.numbers.exposure_trials import (
     best_centre,
+    candidates,
     expected_sd,
     expected_strip_sd,
     next_exposure,
@@ -18,6 +21,11 @@ from argentry.learn.numbers.speed import found, learn_exposure
 def known():
     told = [(-0.7, "under"), (-0.5, "under"), (0.0, "right"), (0.5, "over"), (0.7, "over")]
     return learn_exposure([GradedExposure((x,), (verdict,)) for x, verdict in told * 3])
+
+
+def test_exposures_worth_considering_lie_in_sixths_of_a_stop_about_the_mean():
+    about = candidates(SimpleNamespace(mean=1.1))
+    assert about == pytest.approx(np.arange(7 - 15, 7 + 16) / 6.0)
 
 
 def test_strips_come_first_and_pictures_when_the_speed_is_found():
