@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 from datetime import date
+from types import SimpleNamespace
 
 import pytest
 from tests import bench_studio
 
-from argentry.desk.numbers.plates_seen import FARTHEST, graded_exposures
+from argentry.desk.numbers.plates_seen import FARTHEST, Seen, graded_exposures
 from argentry.records.plate import Making
 
 EXPOSED = {"exposure_start": "2026-06-21T09:50:00+02:00", "exposure_seconds": 240.0}
@@ -17,6 +18,13 @@ ONE = Making(
 
 def exposures(*makings, start_iso=0.001):
     return graded_exposures(bench_studio.studio(), makings, start_iso)
+
+
+def test_a_day_is_told_by_what_came_before_it():
+    before, then = (SimpleNamespace(day=date(2026, 6, day)) for day in (20, 21))
+    undated = SimpleNamespace(day=None)  # of a notebook: an exposure that could be any day's
+    seen = Seen((undated, before, then), (before, then), (before, then))
+    assert seen.until(then.day) == Seen((undated, before), (before,), (before,))
 
 
 def test_strips_are_told_by_their_own_light_and_those_too_far_from_any_are_slips_of_the_pen():

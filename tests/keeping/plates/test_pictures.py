@@ -1,6 +1,7 @@
 """Pictures come into the book untouched; what is shown of them is made again."""
 
 import io
+import os
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -11,7 +12,7 @@ from argentry.book.care.doctor import check
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.pictures import reading as picture_reading
-from argentry.book.pictures.kept import clean_name, picture_content, pictures
+from argentry.book.pictures.kept import clean_name, keep_file, picture_content, pictures
 from argentry.book.plates import add_plate
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.book_transfer import export_archive
@@ -119,6 +120,18 @@ def test_a_full_disk_is_one_sentence(book):
     came.half.mkdir()  # nothing can be written there
     with pytest.raises(ArgentryError, match="cannot be kept"):
         came.write(b"x")
+
+
+def test_a_file_and_its_name_are_on_the_disk_when_it_is_kept(tmp_path, monkeypatch):
+    """The folder is synced too, else a power cut may leave a file without its name."""
+    synced, sync = [], os.fsync
+    monkeypatch.setattr(os, "fsync", lambda at: (synced.append(os.fstat(at).st_ino), sync(at)))
+    kept = tmp_path / "kept"
+    for text, again in ((b"one", False), (b"two", True), (b"six", False)):
+        keep_file(kept, "name", text, again=again)
+    assert (kept / "name").read_bytes() == b"two"
+    assert synced[1::2] == [kept.stat().st_ino] * 2
+    assert synced[2] == (kept / "name").stat().st_ino
 
 
 def test_what_is_shown_is_made_again_and_carries_nothing(book, folder):
