@@ -54,6 +54,20 @@ def test_a_plate_comes_back_as_it_was(book, one):
     assert plates.plate_by_label(book, "A 2") is None
 
 
+def test_makings_of_some_days_and_the_first_of_each_plate(book, one):
+    other = plate("B 1")
+    plates.add_plate(book, other)
+    days = [date(2026, 6, day) for day in (20, 21, 22)]
+    made = [replace(making(of), day=day) for of, day in zip((one, one, other), days, strict=True)]
+    plates.add_makings(book, made)
+    assert plates.makings(book, days=(days[1], days[2])) == made[1:]
+    assert plates.makings(book, days=(days[0], days[1])) == made[:2]
+    assert sorted(makings.days_made(book)) == days
+    assert makings.first_made(book, days[0], days[2]) == {one.id: days[0], other.id: days[2]}
+    assert makings.first_made(book, days[1], days[2]) == {other.id: days[2]}
+    assert makings.first_made(book, days[0], days[0]) == {one.id: days[0]}
+
+
 def test_the_same_plate_again_is_no_second_one(book, one):
     assert not plates.add_plate(book, one)
     assert plates.add_plates(book, [one, plate("B 1"), one, plate("C 1")]) == 2

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import tzinfo
 
+    from sqlalchemy import ColumnElement
+
     from argentry.book.engine import Book
 
 WEIGHT = "plate_g"
@@ -202,22 +204,24 @@ def bath_uses(
     book: Book, first: date, last: date, zone: tzinfo = UTC
 ) -> dict[str, tuple[int, float]]:
     """Return plates and area that went through each bath on some days of a zone. [-, cm2]."""
-    use = tables.bath_use
+    at = tables.bath_use.c.at_us
     begin, end = days_us(first, last, zone)
-    sums = select(use.c.bath, func.sum(use.c.plates), func.sum(use.c.area_cm2))
-    query = sums.where(use.c.at_us >= begin, use.c.at_us < end).group_by(use.c.bath)
-    with reading(book) as connection:
-        return {of: (int(count), float(area)) for of, count, area in connection.execute(query)}
+    return _through(book, at >= begin, at < end)
 
 
 def area_through(book: Book, since: datetime | None) -> dict[str, float]:
     """Return the area that went through each bath since a moment; None: ever. [cm2]."""
+    when = () if since is None else (tables.bath_use.c.at_us > to_us(since),)
+    return {of: area for of, (_, area) in _through(book, *when).items()}
+
+
+def _through(book: Book, *when: ColumnElement[bool]) -> dict[str, tuple[int, float]]:
+    """Return plates and area that went through each bath at such times. [-, cm2]."""
     use = tables.bath_use
-    query = select(use.c.bath, func.sum(use.c.area_cm2)).group_by(use.c.bath)
-    if since is not None:
-        query = query.where(use.c.at_us > to_us(since))
+    sums = select(use.c.bath, func.sum(use.c.plates), func.sum(use.c.area_cm2))
     with reading(book) as connection:
-        return {of: float(area) for of, area in connection.execute(query)}
+        found = connection.execute(sums.where(*when).group_by(use.c.bath))
+        return {of: (int(count), float(area)) for of, count, area in found}
 
 
 def taken_for(book: Book, bath: Bath) -> list[tuple[str, float, str]]:

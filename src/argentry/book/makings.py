@@ -161,7 +161,13 @@ def last_begun(book: Book, *plates: str, zone: tzinfo) -> dict[str, datetime]:
     }
 
 
-def makings(book: Book, plate: str | None = None, *, newest: int | None = None) -> list[Making]:
+def makings(
+    book: Book,
+    plate: str | None = None,
+    *,
+    newest: int | None = None,
+    days: tuple[date, date] | None = None,
+) -> list[Making]:
     """Return makings by day, session and place in it; those withdrawn are none.
 
     Parameters
@@ -172,6 +178,8 @@ def makings(book: Book, plate: str | None = None, *, newest: int | None = None) 
         Id of a plate: only its own.
     newest : int, optional
         Only so many, the newest: what else the book holds is not read.
+    days : tuple of (date, date), optional
+        Only those of the days from one to the other: no more is read either.
 
     Returns
     -------
@@ -179,9 +187,12 @@ def makings(book: Book, plate: str | None = None, *, newest: int | None = None) 
         The oldest first.
     """
     query = _newest_first(of_plate=plate is not None, some=newest is not None)
+    if days is not None:
+        first, last = (day.isoformat() for day in days)
+        query = query.where(tables.making.c.day.between(first, last))
     with reading(book) as connection:
         rows = connection.execute(query, {"plate": plate, "newest": newest}).all()[::-1]
-        some = plate is not None or newest is not None
+        some = plate is not None or newest is not None or days is not None
         said = judgements(connection, [row.id for row in rows] if some else None)
     return [_making(row, said.get(row.id, NOTHING)) for row in rows]
 
@@ -194,6 +205,25 @@ def _newest_first(*, of_plate: bool, some: bool) -> Select[Any]:
     if of_plate:
         query = query.where(table.c.plate == bindparam("plate"))
     return query.limit(bindparam("newest")) if some else query
+
+
+def days_made(book: Book) -> list[date]:
+    """Return the day of every making."""
+    table = tables.making
+    with reading(book) as connection:
+        days = connection.execute(select(table.c.day).where(table.c.state != WITHDRAWN)).scalars()
+        return [date.fromisoformat(day) for day in days]
+
+
+def first_made(book: Book, first: date, last: date) -> dict[str, date]:
+    """Return the plates whose first making lies within some days, and its day."""
+    table = tables.making
+    day = func.min(table.c.day)
+    query = select(table.c.plate, day).where(table.c.state != WITHDRAWN).group_by(table.c.plate)
+    within = day.between(first.isoformat(), last.isoformat())
+    with reading(book) as connection:
+        found = connection.execute(query.having(within))
+        return {plate: date.fromisoformat(begun) for plate, begun in found}
 
 
 def making(book: Book, key: str) -> Making | None:

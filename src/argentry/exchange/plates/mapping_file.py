@@ -72,10 +72,10 @@ def _head(where: str, data: Mapping[str, Any]) -> PlateMapping:
                 value=value,
                 encodings=", ".join(ENCODINGS),
             )
-        if key == "decimals" and not isinstance(value, dict):
-            raise BadInput(place, "decimals must be a section", 'write "your column" = ","')
-        for sign in {"decimal": (value,), "decimals": value}.get(key, ()):
-            _check_sign(place, value[sign] if key == "decimals" else sign)
+        if key == "decimal":
+            _check_sign(place, value)
+        if key == "decimals":
+            _check_signs(place, value)
         if key == "time_zone":
             zone_named(place, value)
         if key in ("date_format", "time_format"):
@@ -172,6 +172,13 @@ def _check_sign(where: str, sign: Any) -> None:
     if sign not in DECIMALS:
         what = "{value!r} is not a decimal sign"
         raise BadInput(where, what, "give . or , or either", value=sign)
+
+
+def _check_signs(where: str, given: Any) -> None:
+    if not isinstance(given, dict):
+        raise BadInput(where, "decimals must be a section", 'write "your column" = ","')
+    for sign in given.values():
+        _check_sign(where, sign)
 
 
 def _check_form(where: str, form: Any) -> None:

@@ -194,16 +194,17 @@ def lay_out(grid: Grid, layout: Layout) -> Sheet:
         frozenset(heads),
         made.unclear,
         tuple(breaks),
-        _broken(grid, layout),
+        _broken(grid, rows, names, layout),
     )
 
 
-def _broken(grid: Grid, layout: Layout) -> Mapping[int, tuple[str, str]]:
+def _broken(
+    grid: Grid, rows: Sequence[Sequence[Any]], names: Sequence[str], layout: Layout
+) -> Mapping[int, tuple[str, str]]:
     """Return the rows with one cell alone, and of a CSV file those that are divided or cut off."""
     first = layout.head_row + layout.head_rows
     heads, below = grid.rows[layout.head_row - 1 : first - 1], grid.rows[first - 1 :]
-    rows = filled(grid)
-    wide = len(used_columns(names_of(grid, rows, layout.head_row, layout.head_rows), rows)) > 2
+    wide = len(used_columns(names, rows)) > 2
     alone = {
         number: ALONE
         for number, row in enumerate(rows[first - 1 :], first)

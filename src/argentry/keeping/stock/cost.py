@@ -183,25 +183,24 @@ def cost_of(
         If the days are the wrong way round.
     """
     from argentry.book.lots import gone_before, lot_uses, lots
+    from argentry.book.makings import days_made, first_made, makings
     from argentry.book.materials.notes import lot_facts
-    from argentry.book.plates import makings, plates
+    from argentry.book.plates import plates
     from argentry.keeping.stock.gone_before import gone_in
 
     last = last or today_of(folder)
     first = first or last - timedelta(days=YEAR_DAYS - 1)
     check_days(first, last)
     studio = None if folder is None else load_studio(folder)
-    every = makings(book)
-    within = [one for one in every if first <= one.day <= last]
-    known = {plate.id: plate for plate in plates(book)}
+    within = makings(book, days=(first, last))
+    known = {plate.id: plate for plate in plates(book, {one.plate for one in within})}
     shares = Shares(within, known, took_of(book, within))
     zone, of_lots, facts = zone_of(folder), lots(book), lot_facts(book)
     used = Counter(lot_uses(book, first, last, zone))
-    used.update(
-        gone_in(of_lots, facts, gone_before(book, zone), [one.day for one in every], first, last)
-    )
+    if gone := gone_before(book, zone):
+        used.update(gone_in(of_lots, facts, gone, days_made(book), first, last))
     booked, since, not_priced = _booked(of_lots, facts, used)
-    fresh = _first_used(every, first, last)
+    fresh = first_made(book, first, last)
     new = [(known[key], day) for key, day in fresh.items() if key in known]
     told, notes = _totals(booked, since, shares, studio, new)
     parts, by_making = _parts(told), shares.shared(told)
@@ -242,14 +241,6 @@ cost = by_folder(cost_of)
 
 def _per(total: float, count: int) -> float | None:
     return total / count if count else None
-
-
-def _first_used(every: Sequence[Making], first: date, last: date) -> dict[str, date]:
-    """Return the plates whose first making lies within the days, and its day."""
-    begun: dict[str, date] = {}
-    for one in every:
-        begun[one.plate] = min(one.day, begun.get(one.plate, one.day))
-    return {plate: day for plate, day in begun.items() if first <= day <= last}
 
 
 def _booked(

@@ -252,9 +252,7 @@ def _kind(
     made = [b for b in done if b.discarded_at and days[0] <= b.discarded_at < days[1]]
     kept = [b for b in done if b.discarded_at and (since is None or b.discarded_at > since)]
     rests = {bath.id: _rest(kind, bath) for bath in own}
-    made_ml = {
-        bath.id: _poured(kind, bath, uses[bath.id][1] if bath.id in uses else 0.0) for bath in own
-    }
+    made_ml = {bath.id: _poured(kind, bath, uses.get(bath.id, (0, 0.0))[1]) for bath in own}
     for bath in made:
         made_ml[bath.id] += rests[bath.id]
     kept_ml = sum(_poured(kind, bath, later.get(bath.id, 0.0)) for bath in own)

@@ -38,7 +38,7 @@ _WORDS = {
     "to_go_minutes": "minutes to go",
 }
 _MISSING = "{what} not told: {why}"
-_WITH_OTHERS = "plate", "mm_per_px"  # no question of their own: what rests on them has the reason
+_WITH_OTHERS = "plate", "mm_per_px"  # left out: what rests on them says why
 
 
 def what_words(what: str) -> str:
@@ -55,7 +55,7 @@ def what_words(what: str) -> str:
 def not_told_words(missing: Iterable[Mapping[str, str]], line: str = "") -> tuple[str, ...]:
     """Return what is not told in words, each reason once.
 
-    Where the plate lies and its scale are no questions of their own: what rests on them says why.
+    Where the plate lies and its scale are left out: what rests on them says why.
 
     Parameters
     ----------

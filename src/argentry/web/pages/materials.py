@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from argentry.desk.house import book_address
 from argentry.desk.pages import materials as desk_page
 from argentry.errors import unknown
+from argentry.needs.materials.bath_life import days_told
 from argentry.out.drawing.pictograms import pictogram
 from argentry.out.materials.paper import PAPER_WORDS, PAPERS, SHEETS
 from argentry.out.materials.printing import KINDS
@@ -71,6 +72,7 @@ async def materials(request: Request) -> Response:
             "there": there,
             "will_do": will_do,
             "lasts": bath_lasts,
+            "days_told": days_told,
             "waste_silver": waste_silver,
             "cost_head": cost_head(shown.cost),
             "part_rows": part_rows(shown.cost),
