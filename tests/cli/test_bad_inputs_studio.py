@@ -90,7 +90,7 @@ def test_every_mistake_has_its_own_line(studio, capsys):
         (("studio", "new", "{tmp}/file/deeper"), "cannot be written"),
         (("studio", "new", "{tmp}/t", "--lat", "91"), "--lat: 91.0 is out of range"),
         (("studio", "new", "{tmp}/t", "--lon", "nan"), "--lon: nan is not a number"),
-        (("studio", "new", "{tmp}/t", "--lat", "north"), "not a valid float"),
+        (("studio", "new", "{tmp}/t", "--lat", "north"), "is not a number; give one such as 25"),
         (("studio", "new", "{tmp}/t", "--elevation-m", "1e9"), "--elevation-m"),
         (("studio", "new", "{tmp}/t", "--tz", "Madrid"), 'did you mean "Europe/Madrid"'),
         (("studio", "new", "{tmp}/t", "--name", " "), "--name: the name is empty"),

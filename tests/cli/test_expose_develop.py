@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 
 import pytest
 
@@ -153,3 +154,10 @@ def test_the_exposure_light_is_the_one_that_the_command_light_tells(capsys, tmp_
     text = " ".join(run(capsys, "expose", *there).split())
     told = float(text.partition("light ")[2].partition(" ")[0])
     assert told == pytest.approx(light, rel=0.03), "half of what a usual lens passes"
+
+
+def test_a_plate_that_is_ripe_at_once_is_not_ripe_after_no_minutes(run):
+    """Two minutes were told as "after 0 min"."""
+    lamp = ("--lamp-w-m2", "2000", "--dose", "200", "--start", "2026-06-21T13:00")
+    out = run("develop", *lamp, *PLACE)[1]
+    assert re.search(r"after [1-9] min;", " ".join(out.split()))

@@ -99,3 +99,45 @@ def test_a_command_that_is_stopped_by_ctrl_c_speaks_of_no_question(run, monkeypa
     monkeypatch.setattr(cli, "invoke", stopped)
     code, _, err = run("season")
     assert (code, err.strip()) == (130, "")
+
+
+# each was taken without a word, also as -1, 1e9 or nan
+CHANGES_NOTHING = {
+    "air --temp 20 --rh 50 --hours -1": "--hours: it changes nothing by itself; add --box-lost-g",
+    "air --temp 20 --rh 50 --room-m3 nan": "add --open-s or --headspace-l or",
+    "bath use F1 P1 --size huge": "--size: it changes nothing by itself; add --count",
+    "day --mapping columns.toml": "add --weather",
+    "light --lat 42 --lon -1 --step -1": "add --from or --to",
+    "plating current --strike-density 3": "add --strike-um",
+    "season --mapping columns.toml": "add --climate",
+    "studio check --mapping columns.toml": "add --weather",
+    "water --us-cm 300 --hardness-unit stone": "add --hardness,",
+}
+
+
+@pytest.mark.parametrize("line", CHANGES_NOTHING)
+def test_an_option_that_changes_nothing_is_refused(capsys, tmp_path, monkeypatch, line):
+    monkeypatch.chdir(tmp_path)
+    code, err = said(capsys, *line.split())
+    assert code == 2
+    assert CHANGES_NOTHING[line] in err
+
+
+@pytest.mark.parametrize("line", [("light", "--at", ""), ("light", "--at="), ("studio", "new", "")])
+def test_nothing_is_given_as_empty(capsys, tmp_path, monkeypatch, line):
+    """An empty --at, of a variable that was not set, was taken as now."""
+    monkeypatch.chdir(tmp_path)
+    code, err = said(capsys, *line)
+    assert code == 2
+    assert "it is empty; give a value, or leave it out" in err
+
+
+def test_a_word_that_is_not_a_number_is_told_in_a_maker_s_words(capsys):
+    for line, words in {
+        ("coat", "--nm", "1,5"): "'1,5' is not a number; give one such as 25 or 2.5",
+        ("coat", "--cycle", "1.5"): "'1.5' is not a whole number; give one such as 2",
+        ("serve", "--port", "99999"): "99999 is out of range; give a number from 0 to 65535",
+    }.items():
+        code, err = said(capsys, *line)
+        assert code == 2
+        assert words in err

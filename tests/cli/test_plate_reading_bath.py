@@ -173,6 +173,7 @@ def test_a_bath_from_mixed_to_discarded(run):
     code, out, err = run("bath", "use", "Fix 1", "A1", "--count", "1", "--size", "half")
     assert (code, err) == (0, "")
     assert "2 plates" in out
+    assert "Good. " in out  # how long it lasts, told with what it bore
     row = as_json(run, "bath", "list")["baths"][0]
     assert row["plates_through"] == 2
     # quarter 3.25 x 4.25 in, half 4.25 x 5.5 in, at 2.54 cm to the inch
@@ -215,6 +216,8 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("plate grade A1 good --stage sky=ok", "'sky' is not known"),
         ("plate grade A1 good --stage coat=bad", "'bad' is not known"),
         ("plate grade A1 good --day soon", "'soon' is not a date"),
+        ("plate grade A1 good --day 9999-12-31", "--day: 9999-12-31 is in the future"),
+        ("plate defect A1 flat --from coat --day 1800-01-01", "--day: 1800-01-01 is before the"),
         (
             "plate work A1 polish",
             "'polish' is not a kind of work on a plate; did you mean polished",
@@ -233,7 +236,7 @@ def test_a_bath_from_mixed_to_discarded(run):
         ("reading add room_x 20", "'room_x' is not measured here"),
         ("reading add room_c 20 lx", "is not a unit of room_c"),
         ("reading add room_c nan", "it is not a finite number"),
-        ("reading add room_c warm", "is not a valid float"),
+        ("reading add room_c warm", "is not a number; give one such as 25"),
         ("reading add room_c 20 --at noon", "'noon' is not a time"),
         ("reading add room_c 20 --at 2999-01-01T10:00", "is in the future"),
         ("reading add room_c 20 --at 2020-01-01T10:00", "is more than 30 days ago"),

@@ -56,3 +56,13 @@ def test_today_is_the_studios_day(folder):
     assert moments.past_day("--day", folder, date(2025, 1, 1)) == date(2025, 1, 1)
     with pytest.raises(BadInput, match="in the future"):
         moments.past_day("--day", None, date(2026, 6, 22))
+
+
+def test_nothing_was_done_before_the_process_was_public(folder):
+    """The process was made public in August 1839."""
+    assert moments.past_day("--day", folder, date(1839, 8, 19)) == date(1839, 8, 19)
+    old = datetime.fromisoformat("1838-06-21T12:00")
+    with pytest.raises(BadInput, match=r"--at: 1838-06-21 is before .* 1839 or later"):
+        moments.past_moment("--at", folder, old, NOW)
+    with pytest.raises(BadInput, match="--day: 1838-12-31 is before"):
+        moments.past_day("--day", folder, date(1838, 12, 31))

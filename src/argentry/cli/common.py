@@ -19,7 +19,7 @@ from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
     from rich.console import Console, ConsoleOptions, RenderableType
     from rich.segment import Segment
@@ -115,6 +115,35 @@ def studio_path(ctx: click.Context) -> Path | None:
 
         return studio_folder(Path(named))
     return Path() if Path("studio.toml").is_file() else None
+
+
+ALONE, WITH_ANOTHER = "it changes nothing by itself", "add {others}, or leave it out"
+
+
+def used_with(needed: Mapping[str, Collection[str]]) -> None:
+    """Refuse an option that was given without any of those with which it changes something.
+
+    Parameters
+    ----------
+    needed : Mapping[str, Collection[str]]
+        Name of an option of this command, to the names of the others.
+    """
+    ctx = click.get_current_context()
+    spelt = {one.name or "": max(one.opts, key=len) for one in ctx.command.params}
+    given = given_options(ctx)
+    for name, others in needed.items():
+        if name in given and given.isdisjoint(others):
+            right = " or ".join(spelt[other] for other in others)
+            raise BadInput(spelt[name], ALONE, WITH_ANOTHER, others=right)
+
+
+def given_options(ctx: click.Context) -> set[str]:
+    """Return the names of a command's options that were given, and not left to their defaults."""
+    return {
+        name
+        for name in ctx.params
+        if ctx.get_parameter_source(name) is not click.core.ParameterSource.DEFAULT
+    }
 
 
 def studio_needed(where: str, folder: Path | None) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Sequence
 
@@ -12,6 +13,14 @@ from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, unsafe_si
 from argentry.version import VERSION
 
 ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
+# what a shell leaves of a variable that is not set: without this it would count as not given
+EMPTY, NOT_EMPTY = "it is empty", "give a value, or leave it out"
+# what click says of a value, and what a maker is told
+VALUES = (
+    (r"is not a valid float", "is not a number; give one such as 25 or 2.5"),
+    (r"is not a valid integer", "is not a whole number; give one such as 2"),
+    (r"is not in the range (\d+)<=x<=(\d+)", r"is out of range; give a number from \1 to \2"),
+)
 # Kept here so that --help imports no command.
 NOBODY_ANSWERS = (
     "argentry: a question was asked and nobody answered; add --yes, or ask on a terminal."
@@ -224,7 +233,7 @@ def cli(ctx: click.Context, studio_dir: str | None) -> None:
 
 
 def _check_arguments(arguments: Sequence[str]) -> None:
-    """Refuse an argument that a terminal could not show as it is.
+    """Refuse an argument that is empty or that a terminal could not show as it is.
 
     Raises
     ------
@@ -233,6 +242,9 @@ def _check_arguments(arguments: Sequence[str]) -> None:
     """
     for number, given in enumerate(arguments, 1):
         sign = unsafe_sign(given)
+        name, is_set, value = given.partition("=")
+        if not given or (name.startswith("--") and is_set and not value):
+            raise BadInput(name or ARGUMENT.format(number=number), EMPTY, NOT_EMPTY)
         if sign is not None:
             what, right = UNSAFE
             raise BadInput(ARGUMENT.format(number=number), what, right, sign=sign)
@@ -265,6 +277,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         sys.exit(2)
     except click.ClickException as error:
         message = harmless(" ".join(error.format_message().split()))
+        for by_click, ours in VALUES:
+            message = re.sub(by_click, ours, message)
         where = getattr(getattr(error, "ctx", None), "command_path", "argentry")
         click.echo(
             "{where}: {message} (see {where} --help).".format(

@@ -7,8 +7,11 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
+from argentry.exchange.plates.moments import FIRST_YEAR
 from argentry.keeping.studio import load_studio
 from argentry.studio.file import FILE
+
+TOO_OLD, LATER = "{day} is before the process was public", "give a day of {year} or later"
 
 
 def zone_of(folder: Path | None) -> ZoneInfo:
@@ -49,7 +52,7 @@ def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) ->
     Raises
     ------
     BadInput
-        If it is in the future.
+        If it is in the future, or before the process was public.
     """
     given = at if at.tzinfo is not None else at.replace(tzinfo=zone_of(folder))
     try:
@@ -60,7 +63,13 @@ def past_moment(where: str, folder: Path | None, at: datetime, now: datetime) ->
         ) from None
     if moment > now:
         raise BadInput(where, "{at} is in the future", "give a time in the past", at=at.isoformat())
+    _of_the_process(where, given.date())
     return moment
+
+
+def _of_the_process(where: str, day: date) -> None:
+    if day.year < FIRST_YEAR:
+        raise BadInput(where, TOO_OLD, LATER, day=day.isoformat(), year=FIRST_YEAR)
 
 
 def check_days(first: date, last: date) -> None:
@@ -81,11 +90,14 @@ def past_day(where: str, folder: Path | None, day: date | None) -> date:
     Raises
     ------
     BadInput
-        If it is in the future.
+        If it is in the future, or before the process was public.
     """
     today = today_of(folder)
-    if day is not None and day > today:
+    if day is None:
+        return today
+    if day > today:
         raise BadInput(
             where, "{day} is in the future", "give a day in the past", day=day.isoformat()
         )
-    return day or today
+    _of_the_process(where, day)
+    return day

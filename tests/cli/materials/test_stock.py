@@ -75,7 +75,7 @@ def test_a_name_is_shown_as_it_is(run):
         (["new", "Wax", "5", " "], "unit: it is empty"),
         (["new", "Wax", "0", "g"], "0 g is out of range"),
         (["new", "Wax", "nan", "g"], "out of range"),
-        (["new", "Wax", "much", "g"], "is not a valid float"),
+        (["new", "Wax", "much", "g"], "is not a number; give one such as 25"),
         (["new", "Wax", "5", "g", "--received", "1.6.2026"], "'1.6.2026' is not a date"),
         (["new", "Wax", "5", "g", "--received", "9999-12-31"], "is in the future"),
         (["use", "Ruoge", "1"], "no lot is named 'Ruoge'; did you mean 'Rouge'"),

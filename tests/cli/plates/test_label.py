@@ -112,7 +112,7 @@ BAD = [
     (("safety", "show", "bromine"), "'bromine' is refused"),
     (("safety", "show", "potassium cyanide"), "is refused"),
     (("safety", "show", "moon milk"), "'moon milk' is not known here"),
-    (("safety", "show", ""), "is not known here"),
+    (("safety", "show", ""), "it is empty"),
     (("waste", "--from", "yesterday"), "--from: 'yesterday' is not a date"),
     (("waste", "--from", "2026-02-02", "--until", "2026-02-01"), "--from: it is after"),
     (("waste", "collected"), "nothing is kept that could be collected"),

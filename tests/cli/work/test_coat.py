@@ -114,7 +114,7 @@ def test_the_studios_own_coat_and_layer(capsys, tmp_path, run):
         (["--nm", "-3"], "from 0 to 250 nm"),
         (["--nm", "nan"], "from 0 to 250 nm"),
         (["--nm", "251"], "from 0 to 250 nm"),
-        (["--nm", "thick"], "not a valid float"),
+        (["--nm", "thick"], "is not a number; give one such as 25"),
         (["--nm", "20", "--lab", "70,0,0"], "give one of them"),
         (["--nm", "20", "--angle", "81"], "from 0 to 80 deg"),
         (["--nm", "20", "--illuminant", "candle"], "neither a light known here nor a file"),

@@ -121,6 +121,8 @@ def test_worn_plates_are_set_apart_and_the_thickest_comes_first():
         (lambda: weighed(81.0, 80.0, "quarter", passes=0), "--passes"),
         (lambda: weighed(81.0, 80.0, "quarter", ampere_hours=0.3), "it lost 1.000 g"),
         (lambda: weighed(80.0, 81.0, "quarter", ampere_hours=0.0), "--ah"),
+        # 107.87 g/mol / 96485 C/mol: 4.025 g an ampere hour, told as an efficiency of 248 %
+        (lambda: weighed(80.0, 81.0, "quarter", ampere_hours=0.1), "0.1 Ah puts on 0.402 g at"),
         (lambda: weighed(80.0, 81.0, "quarter", sides=0), "--sides"),
     ],
 )

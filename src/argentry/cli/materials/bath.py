@@ -12,6 +12,7 @@ from argentry.cli.common import (
     of_book,
     read_time,
     say,
+    used_with,
 )
 from argentry.out.stock_words import amount as in_words
 from argentry.out.stock_words import bath_lasts
@@ -77,9 +78,12 @@ def use(
     """Note that plates went through a bath."""
     from argentry.keeping.stock.baths import use_bath
 
+    used_with({"size": ("count",)})
     now = use_bath(call.folder, name, call.address, labels=labels, count=count, size=size, by=by)
     if not call.emitted(now):
         say(f"Bath {now.name}: {_through(now)}")
+        if lasts := bath_lasts(now):
+            say(lasts)
 
 
 @bath.command("clearing")

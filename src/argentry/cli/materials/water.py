@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.common import CELSIUS, console, emitted, json_option, say
+from argentry.cli.common import CELSIUS, console, emitted, json_option, say, used_with
 
 SERVES = "{mark} {use.title}{why}"
 YES, NO = "serves:", "does not serve:"
@@ -32,6 +32,7 @@ def water(*, as_json: bool, **given: float | str | None) -> None:
     """Show what a reading of water means for each use, and what treating it changes."""
     from argentry.needs.materials.water import water as read
 
+    used_with({"hardness_unit": ("hardness",)})
     answer = read(**given)  # type: ignore[arg-type]
     if emitted(answer, as_json):
         return

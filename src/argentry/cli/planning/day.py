@@ -20,6 +20,7 @@ from argentry.cli.common import (
     studio_needed,
     studio_option,
     studio_path,
+    used_with,
     working,
     writable,
 )
@@ -146,6 +147,7 @@ def day(
     from argentry.desk.wishes import past_note, plan_day, read_wishes
     from argentry.keeping.stock.before_day import with_materials
 
+    used_with({"mapping": ("weather",)})
     path = studio_needed("argentry day", studio_path(ctx))
     wishes = read_wishes(wished)
     targets = [writable("--pdf", pdf), writable("--ics", ics)]

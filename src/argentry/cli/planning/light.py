@@ -7,16 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
-from click.core import ParameterSource
 
 from argentry.cli.common import (
     console,
     emitted,
+    given_options,
     json_option,
     read_date,
     read_time,
     studio_option,
     studio_path,
+    used_with,
     writable,
 )
 from argentry.cli.planning.light_meter import show_meter
@@ -146,6 +147,7 @@ def light(
         place = {"lat": lat, "lon": lon, "elevation_m": elevation_m, "tz": tz, "haze": haze}
         _meter(folder, meter, at, pdf, place, as_json=as_json)
         return
+    used_with({"step": ("start", "end")})
     if pdf is not None:
         raise BadInput("--pdf", "there is a card only for a meter", "add --meter")
     studio = load_studio(folder) if folder else None
@@ -188,9 +190,10 @@ def light(
 
 def _refuse_beside_meter(ctx: click.Context) -> None:
     """Refuse what would change nothing in a meter's day."""
+    given = given_options(ctx)
     for param in ctx.command.params:
         why = BESIDE_METER.get(param.name or "")
-        if why and ctx.get_parameter_source(param.name or "") is not ParameterSource.DEFAULT:
+        if why and param.name in given:
             raise BadInput(param.opts[0], why, "leave it out")
 
 

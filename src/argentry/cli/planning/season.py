@@ -18,6 +18,7 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
     table,
+    used_with,
     working,
     writable,
 )
@@ -107,6 +108,7 @@ def season(
     from argentry.desk.numbers.studio_numbers import day_numbers
     from argentry.desk.season import coming_year, read_place, season_of_studio
 
+    used_with({"mapping": ("climate",)})
     path = studio_needed("argentry season", studio_path(ctx))
     places, target = [read_place(text) for text in beside], writable("--pdf", pdf)
     begins, ends = coming_year(load_studio(path), datetime.now(UTC), read_day("--from", first))

@@ -15,6 +15,7 @@ from argentry.cli.common import (
     json_option,
     studio_option,
     studio_path,
+    used_with,
 )
 from argentry.cli.planning.weather import ask_for_weather
 from argentry.keeping.studio import StudioCheck, check_studio, new_studio
@@ -103,6 +104,7 @@ def check(
     as_json: bool,
 ) -> None:
     """Read the studio in DIR and show it, or show every mistake in it."""
+    used_with({"mapping": ("weather",)})
     if folder is not None:
         ctx.ensure_object(dict)["studio_dir"] = str(folder)
     result = check_studio(folder or studio_path(ctx) or Path(), weather, mapping)

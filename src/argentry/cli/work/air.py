@@ -16,11 +16,22 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
     table,
+    used_with,
 )
 from argentry.keeping.studio import load_studio
 
 if TYPE_CHECKING:
     from argentry.needs.air import RoomAir
+
+_CAME = ("open_s", "headspace_l", "box_lost_g", "acid_g", "alcohol_ml", "acetone_ml")
+USED_WITH = {
+    "elevation_m": ("wet_bulb_c",),
+    "openings": ("box_l", "headspace_l"),
+    "tray_cm2": ("open_s",),
+    **dict.fromkeys(("box_days", "hours"), ("box_lost_g",)),
+    "minutes": ("alcohol_ml", "acetone_ml"),
+    **dict.fromkeys(("room_m3", "air_changes_h", "airing_changes_h"), _CAME),
+}
 
 
 @click.command()
@@ -55,6 +66,7 @@ def air(ctx: click.Context, /, *, as_json: bool, **given: Any) -> None:
     """Show the room's dew point, whether to warm the plate, how things dry, what vapours came."""
     from argentry.needs.air import room_air
 
+    used_with(USED_WITH)
     path = studio_path(ctx)
     studio = load_studio(path) if path is not None else None
     answer = room_air(studio=studio, **given)

@@ -218,5 +218,6 @@ def _odds(share: float) -> str:
 
 
 def _about(minutes: float) -> str:
-    whole = 5 * round(minutes / 5.0)
+    step = 1 if minutes < 10.0 else 5
+    whole = max(1, step * round(minutes / step))
     return f"{whole} min" if whole < 180 else f"{whole // 60} h {whole % 60:02d} min"

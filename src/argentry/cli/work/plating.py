@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from argentry.cli.common import BookCall, console, emitted, json_option, of_book, say
+from argentry.cli.common import BookCall, console, emitted, json_option, of_book, say, used_with
 from argentry.records.studio import USUAL_SIZE
 
 HEAD = "{p.area_cm2:.0f} cm² take silver; {p.silver_g:.2f} g in all, {p.each_plate_g:.2f} g a plate"
@@ -56,6 +56,7 @@ def current(*, as_json: bool, size: str, plates: int, **how: float) -> None:
     """Work out current, time and silver for some plates; metal and current only."""
     from argentry.needs.materials.plating import plating_plan
 
+    used_with({"strike_density_a_dm2": ("strike_um",)})
     answer = plating_plan(size, plates, **how)  # type: ignore[arg-type]
     if emitted(answer, as_json):
         return

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from argentry.book.makings import add_making, last_place, makings, rejudge
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
 from argentry.keeping.house_clock import agreed_clock
-from argentry.keeping.moments import zone_or_own
+from argentry.keeping.moments import past_day, zone_or_own
 from argentry.keeping.plates.makings import Chosen, chosen, numbered
 from argentry.keeping.plates.plates import find_plate
 from argentry.records.event import Event
@@ -88,7 +88,8 @@ def grade_plate(
     Raises
     ------
     BadInput
-        If there is no such plate or making, it is still on the bench, or a word is not known.
+        If there is no such plate or making, it is still on the bench, a word is not known, or a
+        plate that has none of a day would be made on one to come.
     """
     stages = stages or {}
     if grade is None and verdict is None and not stages:
@@ -102,7 +103,7 @@ def grade_plate(
         _word(f"--stage {stage}", state, ("ok", "fault"))
     with studio_book(folder, address) as book:
         plate = find_plate(book, label)
-        which = _which(book, plate, day, number, zone_or_own(folder))
+        which = _which(book, plate, day, number, folder)
         now = judgement_of(which.making)
         if grade is not None:
             now = replace(now, grade=_taken_back(grade))
@@ -153,7 +154,7 @@ def note_defect(
         else:
             known = known_defect("defect", defect)
             pair = (known.key, check_origin("--from", known.key, origin))
-            which = _which(book, plate, day, number, zone_or_own(folder))
+            which = _which(book, plate, day, number, folder)
             now = judgement_of(which.making)
             now = replace(now, defects=tuple(dict.fromkeys([*now.defects, pair])))
         say(book, which, now, by)
@@ -270,13 +271,16 @@ def defect_catalogue() -> Catalogue:
 
 
 def _which(
-    book: Book, plate: Plate, day: date | None, number: int | None, zone: tzinfo | None
+    book: Book, plate: Plate, day: date | None, number: int | None, folder: Path | None
 ) -> Chosen:
     """Return the making meant; of a plate that has none one is made, without a run."""
     found = chosen(book, plate, number=number, day=day)
     if found is not None:
         return found
-    when = day or datetime.now(UTC).astimezone(zone).date()
+    if day is None:
+        when = datetime.now(UTC).astimezone(zone_or_own(folder)).date()
+    else:
+        when = past_day("--day", folder, day)
     session = when.isoformat()
     made = Making(new_id(), plate.id, None, session, 1 + last_place(book, session), when)
     add_making(book, made)

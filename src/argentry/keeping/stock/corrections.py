@@ -40,7 +40,7 @@ def note_lot(
         raise BadInput("stock note", "nothing is noted", "give --price, --purity or another")
     with studio_book(folder, address) as book:
         lot = find_lot(lots(book), name)
-        check_facts(facts, lot.received_on)
+        check_facts(facts, lot.received_on, folder)
         note_facts(book, lot.id, facts, by)
         return told(folder, book, lot.id)
 

@@ -7,9 +7,12 @@ from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 from argentry.errors import BadInput, check_range
+from argentry.keeping.moments import past_day
 from argentry.records.material import LOT, Lot, LotFacts, MaterialNote
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from argentry.book.engine import Book
 
 
@@ -56,13 +59,14 @@ class LotNow(LotFacts, Lot):
     then: tuple[str, ...] = ()
 
 
-def check_facts(facts: LotFacts, received_on: date) -> None:
-    """Refuse facts that cannot be.
+def check_facts(facts: LotFacts, received_on: date, folder: Path | None) -> None:
+    """Refuse facts that cannot be; `folder`, the studio's, says what day it is.
 
     Raises
     ------
     BadInput
-        If a number is out of range, or a day lies before the lot came in.
+        If a number is out of range, a day lies before the lot came in, or it was opened on a day
+        to come.
     """
     checks = (("--purity", facts.purity, 1.0), ("--price", facts.price, 1e8))
     for where, value, most in (*checks, ("--lead-days", facts.lead_days, 1000.0)):
@@ -72,6 +76,8 @@ def check_facts(facts: LotFacts, received_on: date) -> None:
         if day is not None and day < received_on:
             right = "give {day} or a later day".format(day=received_on)
             raise BadInput(where, "it is before the lot came in", right)
+    if facts.opened_on is not None:
+        past_day("--opened", folder, facts.opened_on)
 
 
 def note_facts(book: Book, lot: str, facts: LotFacts, by: str) -> None:

@@ -94,7 +94,7 @@ def new_lot(
     wanted = name.strip()
     day = past_day("--received", folder, received_on)
     with studio_book(folder, address) as book:
-        check_facts(facts or LotFacts(), day)
+        check_facts(facts or LotFacts(), day, folder)
         made = Lot(new_id(), wanted, amount, unit.strip(), supplier.strip(), day)
         notes = facts_noted(made.id, facts or LotFacts(), datetime.now(UTC), by)
         noted = False

@@ -156,7 +156,7 @@ def _lot(folder: Path | None, one: ListedLot, there: Sequence[Lot]) -> Lot:
     if one.received_on is None:
         day = min([day, *known])
     check_new(there, one.name, one.unit, day)
-    check_facts(one.facts, day)
+    check_facts(one.facts, day, folder)
     check_range("amount", one.amount, 0.0, MOST, one.unit, open_low=True)
     made = Lot(new_id(), one.name, one.amount, one.unit, one.supplier, day, one.used)
     lot_row(made)  # what the table would refuse is told with its row

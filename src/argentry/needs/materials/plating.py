@@ -30,6 +30,8 @@ GIVE_ONE = "give --um or --minutes"
 NO_LOSS = "it gained {gain:.3f} g"
 WEIGHED_OFF = "give the heavier weighing first for silver that was polished off"
 NO_GAIN = "it lost {loss:.3f} g"
+TOO_MUCH = "{gain:.3f} g came on, and {hours:g} Ah puts on {most:.3f} g at the most"
+WEIGH_AGAIN = "check the current, its time and both weighings"
 PUT_ON = "give the lighter weighing first for silver that a current put on"
 
 
@@ -263,7 +265,8 @@ def weighed(
     Raises
     ------
     BadInput
-        If a value is out of range, or passes are told of a plate that gained.
+        If a value is out of range, the plate gained more silver than the current can put on, or
+        passes are told of a plate that gained.
     """
     check_range("sides (--sides)", sides, 1, 2, "sides")
     area = plate_size(size).area_cm2 * sides
@@ -275,7 +278,11 @@ def weighed(
             check_range("ampere hours (--ah)", ampere_hours, 0.0, 1e4, "Ah", open_low=True)
             if gain < 0.0:
                 raise BadInput("weights", NO_GAIN, PUT_ON, loss=-gain)
-            share = gain / float(silver_g(ampere_hours, 60.0, 1.0))
+            most = float(silver_g(ampere_hours, 60.0, 1.0))
+            share = gain / most
+            if share * _range(found)[0] > found.value:  # Faraday's law, and the balance's doubt
+                values = {"gain": gain, "hours": ampere_hours, "most": most}
+                raise BadInput("ampere hours (--ah)", TOO_MUCH, WEIGH_AGAIN, **values)
         low, high = _range(found)
         return Weighed(found.value, low, high, gain, share)
     check_range("passes (--passes)", passes, 1, 1000, "repolishes")
