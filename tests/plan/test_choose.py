@@ -1,6 +1,7 @@
 """Which of many plans is taken."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -162,3 +163,12 @@ def test_whether_a_day_holds_its_plates_is_known_before_all_is_played_out(build_
             answers.append(choose.holds(shop, 1))
             assert answers[-1] == bool(choose.plans_by_rule(shop, 1, draws=0))
     assert 4 < sum(answers) < 16
+
+
+def test_each_plan_is_kept_once_and_in_its_order(plain, monkeypatch):
+    shop = plain.shop(plates=1)
+    first, second = (plan_of(plain, shop, plain.rule(1, not_before=at)) for at in (0.0, 50.0))
+    unclean = SimpleNamespace(clean=np.zeros((3, 1, 1), bool), one=lambda _: first)
+    monkeypatch.setattr(choose.rules, "median_days", lambda *_: unclean)
+    got = choose.as_hands_keep(shop, [second, first, second])
+    assert [plan.starts[0, 0] for plan in got] == [0.0, 50.0]

@@ -18,7 +18,7 @@ from argentry.book import log, tables
 from argentry.book.baths import add_bath
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
-from argentry.book.care.salvage import _bring_pictures, salvage
+from argentry.book.care.salvage import LOST, _bring_pictures, _events, _stand_ins, salvage
 from argentry.book.engine import close_book, reading, writing
 from argentry.book.hold import FILE
 from argentry.book.lots import add_lots
@@ -320,3 +320,21 @@ def test_a_server_s_book_is_salvaged_into_a_folder(book, tmp_path):
     new = open_book(tmp_path / "new")
     assert log.last_seq(new) == 1
     close_book(new)
+
+
+def test_two_lost_plates_of_one_label_both_come_back(whole, tmp_path):
+    folder = damaged(whole, tmp_path / "old", whole[1])
+    book, lost = open_book(folder), []
+    labels = {"0" * 30 + "first1": "Q-9", "0" * 30 + "second": "Q-9"}
+    with writing(book) as connection:
+        _stand_ins(connection, "plate", lost, labels)
+    found = {plate.id: plate.label for plate in plates(book)}
+    assert [found[one] for one in labels] == ["Q-9", f"Q-9 {LOST} second"]
+    assert len(lost) == 2
+    close_book(book)
+
+
+def test_a_mark_has_the_time_of_the_event_before_it():
+    kept = [{"seq": place, "sum": "x", "at_us": 10 * place} for place in (2, 4)]
+    marks = [(row["seq"], row["at_us"]) for row in _events(kept, []) if "kind" in row]
+    assert marks == [(1, 0), (3, 20)]

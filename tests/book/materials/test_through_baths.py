@@ -201,3 +201,12 @@ def test_what_is_taken_back_is_of_the_bath_mixed_last_and_of_its_area_a_part():
         {"bath": "old", "plates": -1, "area_cm2": pytest.approx(-100.0)}
     ]
     assert _back(booked, 0, {"old": 3, "new": 2}) == _back(booked, 1, {}) == []
+
+
+def test_a_coat_that_was_told_by_eye_is_not_noted_as_a_pictures(book):
+    bath = mixed(book, "Fix")
+    run = Run(book, 1, keys=("iodise", "fix"))
+    run.make("iodise")
+    run.say("check_answered", run.plates[0].id, "iodise", {"answer": "right", "value": 30.0})
+    run.make("fix")
+    assert bench_notes(book, [bath]) == {}

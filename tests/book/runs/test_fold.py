@@ -20,6 +20,7 @@ RUN = "run"
 PLATES = ("a", "b")
 STEPS = ("buff", "iodise", "expose")
 CAUTION = {"buff": ["dust"], "iodise": ["vapour", "dust"], "expose": []}
+CHECKS_DURING = (("Hot?", 5), ("Warm?", 2))
 WITHIN = {"buff": None, "iodise": 60.0, "expose": 600.0}
 
 
@@ -489,3 +490,19 @@ def test_a_plate_that_is_added_stands_after_the_others():
     made = Made()
     made.add(60, "plate_added", "c", body={"label": "C"})
     assert [(one.id, one.label) for one in fold(made.events).plates][-1] == ("c", "C")
+
+
+def test_a_check_of_a_step_that_goes_on_is_asked_from_its_minute_on():
+    made = Made()
+    asked = [{"when": "during", "text": text, "at_minutes": at} for text, at in CHECKS_DURING]
+    made.events[0].body["steps"][0]["checks"] = asked
+    made.add(0, "step_begun", "a", "buff")
+
+    def ask(at_s):
+        now = START + timedelta(seconds=at_s)
+        step = fold(made.events, now=now).plates[0].step("buff")
+        return None if step.ask is None else step.ask.text
+
+    assert [ask(at_s) for at_s in (0, 119, 120, 299, 300)] == [
+        None, None, "Warm?", "Warm?", "Hot?",
+    ]  # fmt: skip

@@ -7,7 +7,7 @@ from tests.learn.plates import good, lost
 
 from argentry import trade
 from argentry.desk.learning.check_answers import checks_here
-from argentry.desk.learning.odds import judged
+from argentry.desk.learning.odds import _settled, judged
 from argentry.desk.learning.standing import Standing
 from argentry.desk.numbers.run_so_far import PlateSoFar
 from argentry.learn.deciding.stage_work import trade_check
@@ -106,3 +106,16 @@ def test_a_finished_plate_is_worth_no_advice():
     assert (told.worth, told.worth_low, told.worth_high, told.price_per_hour) == (0.0,) * 4
     assert (told.minutes_left, told.sureness) == (0.0, 1.0)
     assert "nothing is left to decide" in told.words
+
+
+def test_a_picture_that_does_not_come_up_is_a_fault_of_its_stage():
+    """While it comes up a good look says nothing of the stages before; a bad one does."""
+    shows = "development"
+    for answer, done, stages in (
+        ("wrong", None, {shows: "fault"}),
+        ("wrong", shows, {shows: "fault"}),
+        ("right", None, {}),
+        ("right", shows, dict.fromkeys(STAGES[: STAGES.index(shows) + 1], "ok")),
+    ):
+        standing = Standing({}, {}, {shows: answer}, done, 60.0, None, None, False, (), ())
+        assert _settled(standing) == stages, (answer, done)

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 from tests import bench_studio
 
-from argentry.desk.numbers.plates_seen import FARTHEST, Seen, graded_exposures
+from argentry.desk.numbers.plates_seen import FARTHEST, Seen, _timed_coats, graded_exposures
 from argentry.records.plate import Making
 
 EXPOSED = {"exposure_start": "2026-06-21T09:50:00+02:00", "exposure_seconds": 240.0}
@@ -49,3 +49,12 @@ def test_a_plate_whose_polish_or_coat_was_at_fault_says_nothing_of_the_exposure(
 
 def test_a_plate_farther_off_than_any_exposure_is_left_out():
     assert exposures(ONE, start_iso=0.001 * 2.0 ** (2.0 * FARTHEST)) == ()
+
+
+@pytest.mark.parametrize(("changed", "read"), [({}, 1), ({"fuming_seconds": 0.0}, 0),
+                         ({"coat_nm": 1.0}, 0), ({"box_c": None}, 0)])  # fmt: skip
+def test_a_coat_without_its_seconds_teaches_nothing_of_the_box(changed, read):
+    known = {"fuming_seconds": 60.0, "coat_nm": 30.0, "box_c": 22.0} | changed
+    known = {name: value for name, value in known.items() if value is not None}
+    coats = _timed_coats(bench_studio.studio(), [replace(ONE, conditions=known)])
+    assert len(coats) == read

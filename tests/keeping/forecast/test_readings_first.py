@@ -13,8 +13,10 @@ from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.book.readings import add_readings
 from argentry.day.setting import setting_of
+from argentry.desk.bench import as_read
 from argentry.desk.bench.as_read import outlook_now, outlook_read
 from argentry.desk.wishes import plan_day
+from argentry.keeping.forecast import record
 from argentry.keeping.forecast.fetch import fetch
 from argentry.keeping.studio import load_studio
 from argentry.needs.camera import Camera
@@ -151,3 +153,15 @@ def test_without_a_forecast_a_reading_stands_on_the_season(folder):
     noon = int(np.argmax(lit.sky.path.elevation_deg)) - opening
     assert 0.4 < lit.skies.middle_global[noon] < 0.95
     assert "usual at this latitude" in lit.skies.note
+
+
+def test_what_forecasts_are_worth_is_worked_out_when_it_is_due(dim, monkeypatch):
+    """Once: afterwards it is not due that day."""
+    begun = []
+    monkeypatch.setattr(record, "work_out", lambda folder, *_: begun.append(folder))
+    monkeypatch.setattr(as_read, "_record_due", lambda *_: NOW if not begun else None)
+    book = open_book(dim.folder)
+    for day in (DAY, DAY + timedelta(days=1)):
+        outlook_now(book, known(dim.folder), dim.studio, day, NOW)
+    assert begun == [dim.folder]
+    close_book(book)
