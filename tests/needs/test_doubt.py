@@ -20,13 +20,14 @@ from argentry.errors import BadInput
 from argentry.keeping.weather import read_weather
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.develop import develop
-from argentry.needs.doubt.compose import LAMP, WEATHER, compose
+from argentry.needs.doubt.compose import LAMP, OTHER_LIGHT, WEATHER, compose
 from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.expose import expose
 from argentry.needs.frame import Frame
 from argentry.needs.light import light_report
 from argentry.needs.light_lengths import light_length
+from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine
 from argentry.physics.lights.light import cloud_exponent
 from argentry.physics.picture.development import fading_stops
@@ -35,6 +36,7 @@ from argentry.physics.stops import Z80
 from argentry.plan.shop import Drawn
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 from argentry.records.answers.doubt import DoubtPart
+from argentry.records.decision import Learned, OwnNumbers
 from argentry.records.instruments import Lamp, Spectrum
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making
@@ -213,6 +215,33 @@ def test_under_a_lamp_its_own_doubt_is_in_the_range():
     assert [one.by for one in answer.doubt.narrowed] == ["end points of your own"]
     own = develop(None, NOON, Frame(dose_sigma_stops=0.45, lamp_w=200.0, lamp_m=0.305))
     assert "a reading behind the filter" in {one.by for one in own.doubt.narrowed}
+
+
+def test_a_dose_learned_in_the_sun_is_known_less_well_under_another_filter_or_a_lamp():
+    """Light that is counted wrongly cancels where the next plate stands in the same light."""
+    habits = replace(learned().studio.habits, development_light_sigma_stops=0.07)
+    first = STUDIO.frames[0]
+    other = replace(first, name="other", transmission=0.5 * first.transmission)
+    lit = replace(first, name="lit", lamp=Lamp(500.0, 0.4))
+    studio = replace(STUDIO, habits=habits, frames=(first, other, lit))
+    for frame, part in ((first, 0.0), (other, 0.07), (lit, 0.07)):
+        asked = develop(PLACE, NOON, Frame(frame=frame.name), StudioNow(studio)).doubt
+        assert of(asked, OTHER_LIGHT) == part
+        by_bench = light_length(studio, "development", NOON, NOON, constants={"frame": frame.name})
+        assert of(by_bench.doubt, OTHER_LIGHT) == part
+    shown = replace(studio, habits=replace(habits, scatter=(("development", 2.0),)))
+    under = develop(PLACE, NOON, Frame(frame="lit"), StudioNow(shown)).doubt
+    assert of(under, OTHER_LIGHT) == 0.07, "no plate has shown it"
+    given = Frame(frame="lit", dose_kj_m2=600.0)
+    assert of(develop(PLACE, NOON, given, StudioNow(studio)).doubt, OTHER_LIGHT) == 0.0
+    trades = StudioNow(replace(studio, habits=STUDIO.habits))
+    assert of(develop(PLACE, NOON, Frame(frame="lit"), trades).doubt, OTHER_LIGHT) == 0.0
+    taught = Learned(
+        "development_dose", 500.0, 480.0, 520.0, "kJ/m2", 30, None, 480.0, 250.0, 900.0, False
+    )
+    now = studio_now(studio, OwnNumbers((taught,), None, False, ()))
+    fact = trade.value("decide", "dose_shared_log_sd") / np.log(2.0)
+    assert of(develop(PLACE, NOON, Frame(frame="lit"), now).doubt, OTHER_LIGHT) == fact
 
 
 def test_notes_of_lamps_tie_their_light_to_the_dose():

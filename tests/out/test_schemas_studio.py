@@ -88,6 +88,7 @@ UNSEEN = {
         # learned from plates, which no studio file holds: tests/needs/test_doubt.py
         *("studio.habits.scatter: filled", "studio.habits.scatter[]: filled"),
         *("studio.habits.veil_ratio: there", "studio.habits.veil_ratio_sigma_stops: there"),
+        "studio.habits.development_light_sigma_stops: there",
     },
     "weather_compare": {"said: filled"},  # takes two services: keeping/forecast/test_compare.py
     "weather_fetch": {  # what was fetched is kept

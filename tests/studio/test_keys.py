@@ -7,6 +7,7 @@ from argentry.studio.check import read_value
 from argentry.studio.keys import RECORDS, sections
 
 LEARNED = {
+    "development_light_sigma_stops",
     "scatter",
     "veil_ratio",
     "veil_ratio_sigma_stops",

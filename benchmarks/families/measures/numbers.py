@@ -5,6 +5,10 @@ benchmarks judge those); what a studio's plates, box and eye are is drawn here: 
 that go astray together, thermometers and eyes that are wrong the same way for every plate,
 exposures that follow the last verdict, and a bottle that makes all plates faster or slower from one
 day on.
+
+The dose is asked for as the studio's own light counts it, as its range is told: what is wrong with
+all of that light alike (`dose_shared_log_sd`) is met again by the next plate. No light is wrong in
+these studios, so that this dose and the true one are the same.
 """
 
 from __future__ import annotations

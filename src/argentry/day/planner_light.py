@@ -15,6 +15,7 @@ from argentry.needs.doubt.development import (
     development_doubt,
     fading_part,
     lamp_doubt,
+    other_light_part,
     red_light_doubt,
 )
 from argentry.needs.lamp import lamp_of, longest_lamp_minutes
@@ -146,7 +147,11 @@ class DayNeeds:
             minute,
             development_dose(self.studio.habits, waited_min=waited_min),
             last,
-            light=(*doubts, fading_part(waited_min)),
+            light=(
+                *doubts,
+                fading_part(waited_min),
+                *other_light_part(self.studio, frame.through, frame.lamp),
+            ),
             days_w_m2=days,
             sigma_stops=dose_sigma_stops(self.studio.habits),
             scatter=self.studio.habits.strayed("development"),
@@ -314,6 +319,7 @@ def frames_of(
         else red_light_doubt(noon_deg, haze_named=True)
     )
     scatter = studio.habits.strayed("development")
+    light = (*light, *other_light_part(studio, frame.through, frame.lamp))
     doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     expected = None
     if varied and frame.lamp is None:

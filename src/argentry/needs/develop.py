@@ -12,7 +12,12 @@ from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
 from argentry.needs.development_time import development_dose, faded, kept_stops, ripening
-from argentry.needs.doubt.development import fading_part, lamp_doubt, red_light_doubt
+from argentry.needs.doubt.development import (
+    fading_part,
+    lamp_doubt,
+    other_light_part,
+    red_light_doubt,
+)
 from argentry.needs.frame import (
     Frame,
     FrameValues,
@@ -120,12 +125,13 @@ def develop(
         waited_min=check_range("--waited", frame.waited_min, 0.0, 10000.0, "min"),
     )
     fading = red.fading_stops(frame.waited_min)
+    other = () if given else other_light_part(now.studio, asked.through, lamp_used)
     ripe = ripening(
         light.red_w_m2,
         float(light.start_index),
         dose,
         light.last_index,
-        light=(*light.doubts, fading_part(frame.waited_min)),
+        light=(*light.doubts, fading_part(frame.waited_min), *other),
         days_w_m2=light.red_days_w_m2,
         sigma_stops=sigma,
         scatter=habits.strayed("development") if habits and not given else 1.0,

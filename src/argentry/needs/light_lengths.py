@@ -19,6 +19,7 @@ from argentry.needs.doubt.development import (
     development_doubt,
     fading_part,
     lamp_doubt,
+    other_light_part,
     red_light_doubt,
 )
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
@@ -305,7 +306,11 @@ def _development(
         if frame.lamp is None
         else lamp_doubt(frame.lamp)
     )
-    light = (*light, fading_part(waited_min))
+    light = (
+        *light,
+        fading_part(waited_min),
+        *other_light_part(studio, frame.through, frame.lamp),
+    )
     scatter = studio.habits.strayed("development")
     doubt = development_doubt(dose_sigma_stops(studio.habits), light, scatter)
     dose = development_dose(studio.habits, waited_min=waited_min).middle

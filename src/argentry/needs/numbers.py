@@ -53,6 +53,9 @@ def studio_now(
         each = trade.value("decide", "end_point_log_sd") / log(2.0)
         habits["development_dose_kj_m2"] = dose.value
         habits["development_dose_sigma_stops"] = hypot(_stops(dose), each)
+        if dose.plates:
+            shared = trade.value("decide", "dose_shared_log_sd")
+            habits["development_light_sigma_stops"] = shared / log(2.0)
     veil = numbers.of("veil_ratio")
     if veil is not None:
         habits["veil_ratio"] = veil.value

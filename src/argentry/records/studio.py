@@ -150,6 +150,9 @@ class Habits:
         Development light behind the filter to the end point, median. [kJ/m2]
     development_dose_sigma_stops : float or None
         Its spread. [stops]
+    development_light_sigma_stops : float or None
+        What may be wrong with all light that plates had while they taught that dose, which another
+        light does not share; learned only. [stops]
     veil_ratio : float or None
         Light at which plates veil, over the ripe dose; learned only. [1]
     veil_ratio_sigma_stops : float or None
@@ -186,6 +189,7 @@ class Habits:
     reciprocity_exponent: float | None = None
     development_dose_kj_m2: float | None = None
     development_dose_sigma_stops: float | None = None
+    development_light_sigma_stops: float | None = None
     veil_ratio: float | None = None
     veil_ratio_sigma_stops: float | None = None
     interlayer_nm: float | None = None

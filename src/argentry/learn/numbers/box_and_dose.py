@@ -1,7 +1,8 @@
 """The studio's own box factor, development dose and veil, from timed coats and end points.
 
 All are quantities whose logarithm scatters about an unknown middle. The scatter is taken as the
-trade has it and corrected by what is seen, as if the trade's word were a few plates.
+trade has it and corrected by what is seen, as if the trade's word were a few plates. What an end of
+a development tells, called by an eye, stands in `called_ends`.
 
 References
 ----------
@@ -11,18 +12,18 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import product
 from math import exp, hypot, log, sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
+from argentry.learn.numbers.called_ends import REACH, Evidence
 from argentry.learn.numbers.exposure_belief import quantiles
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
@@ -32,7 +33,7 @@ END_POINTS = ("unripe", "ripe", "too long")
 # how far a plate was taken out by its own look, and not when plates usually are
 WATCHED = (0.0, 0.5, 0.9)
 SWANSON = (0.3, 0.4, 0.3)  # weights of the 10, 50 and 90 % marks of what is not known (from memory)
-GRID = np.linspace(-4.0, 4.0, 801)  # of the middle [standard deviations of what is believed]
+GRID = np.linspace(-REACH, REACH, 801)  # of the middle [standard deviations of what is believed]
 
 
 def box_factor(
@@ -75,9 +76,12 @@ def box_factor(
     )
     middle, prior_sd = before or (0.0, trade.value("decide", "box_factor_log_sd"))
     error = trade.value("decide", "coat_time_log_sd")
-    exact = np.full(logs.size, "ripe")
     doubts = _Doubts(prior_sd, error, trade.value("decide", "box_shared_log_sd"))
-    return _learned("box_factor", "1", exp(middle), doubts, logs - middle, exact, days, box)
+    score, logs = np.zeros(GRID.size), logs - middle
+    if logs.size:  # the squares about each value are those about their mean, but for a constant
+        worth = logs.size / _scatter(logs, error) ** 2
+        score = -0.5 * worth * (logs.mean() - prior_sd * GRID) ** 2
+    return _told("box_factor", "1", exp(middle), doubts, score, days, box, logs.size)
 
 
 def development_dose(
@@ -130,16 +134,51 @@ def development_dose(
                 end=end,
                 end_points=", ".join(END_POINTS),
             )
-    middle = trade.value("development", "dose") if believed_kj_m2 is None else believed_kj_m2
-    middle = middle if before is None else exp(before[0])
-    check_range("believed development dose", middle, 0.0, 1e6, "kJ/m2", open_low=True)
+    middle, prior_sd = _dose_believed(believed_kj_m2, before)
     logs = np.log(np.asarray(doses_kj_m2, dtype=float) / middle)
-    prior_sd = trade.value("development", "dose_sigma") * np.log(2.0)
-    prior_sd = prior_sd if before is None else before[1]
-    error = trade.value("decide", "end_point_log_sd")
-    kinds = np.array(ends, dtype="U8")
-    doubts = _Doubts(prior_sd, error, trade.value("decide", "dose_shared_log_sd"))
-    return _learned("development_dose", "kJ/m2", middle, doubts, logs, kinds, days, "", log_sds)
+    kinds, own = np.array(ends, dtype="U8"), np.asarray(log_sds or np.zeros(logs.size), dtype=float)
+    evidence = Evidence(prior_sd)
+    for end in END_POINTS:
+        evidence.add(logs[(kinds == end) & (own == 0.0)], end)
+    evidence.add_pictures(logs[own > 0.0], own[own > 0.0])
+    return _dose(evidence, middle, prior_sd, days, logs.size)
+
+
+def doses_in_turn(
+    doses_kj_m2: Sequence[float], ends: Sequence[str], believed_kj_m2: float | None = None
+) -> Iterator[Learned]:
+    """Yield the development dose as it was known before each of some plates.
+
+    Parameters
+    ----------
+    doses_kj_m2, ends, believed_kj_m2
+        As in `development_dose`, in order of time.
+    """
+    middle, prior_sd = _dose_believed(believed_kj_m2, None)
+    evidence = Evidence(prior_sd, rough=True)
+    for before, (dose, end) in enumerate(zip(doses_kj_m2, ends, strict=True)):
+        yield _dose(evidence, middle, prior_sd, (), before)
+        evidence.add(np.log(np.array([dose]) / middle), end)
+
+
+def _dose_believed(
+    believed_kj_m2: float | None, before: tuple[float, float] | None
+) -> tuple[float, float]:
+    """Return what is believed of the dose, and the standard deviation of its logarithm."""
+    middle = trade.value("development", "dose") if believed_kj_m2 is None else believed_kj_m2
+    sd = trade.value("development", "dose_sigma") * log(2.0)
+    middle, sd = (middle, sd) if before is None else (exp(before[0]), before[1])
+    check_range("believed development dose", middle, 0.0, 1e6, "kJ/m2", open_low=True)
+    return middle, sd
+
+
+def _dose(
+    evidence: Evidence, middle: float, prior_sd: float, days: Sequence[date | None], plates: int
+) -> Learned:
+    # of the same light: what is wrong with all of it is met again by the next plate
+    doubts = _Doubts(prior_sd, trade.value("decide", "end_point_log_sd"), 0.0)
+    score = evidence.at(prior_sd * GRID)
+    return _told("development_dose", "kJ/m2", middle, doubts, score, days, "", plates)
 
 
 def veil_ratio(
@@ -206,33 +245,6 @@ class _Doubts:
     before: float
     each: float
     shared: float
-
-
-def _learned(
-    what: str,
-    unit: str,
-    middle: float,
-    doubts: _Doubts,
-    logs: Floats,
-    ends: NDArray[np.str_],
-    days: Sequence[date | None],
-    of: str,
-    log_sds: Sequence[float] = (),
-) -> Learned:
-    """Return the posterior of a log-normal middle, from exact and one-sided observations."""
-    at = doubts.before * GRID
-    score = np.zeros(GRID.size)
-    exact = logs[ends == "ripe"]
-    own = np.asarray(log_sds or np.zeros(logs.size), dtype=float)[ends == "ripe"]
-    spread = _scatter(exact[own == 0.0], doubts.each)
-    if exact.size:  # the squares about each value are those about their mean, but for a constant
-        worth = 1.0 / (spread**2 + own**2)
-        score = score - 0.5 * worth.sum() * (np.average(exact, weights=worth) - at) ** 2
-    for side, kind in ((1.0, "unripe"), (-1.0, "too long")):
-        for value in logs[ends == kind]:
-            # taken out too early: its own end point lies above the dose it had
-            score = score + np.log(np.maximum(normal_cdf(side * (at - value) / spread), 1e-300))
-    return _told(what, unit, middle, doubts, score, days, of, logs.size)
 
 
 def _told(

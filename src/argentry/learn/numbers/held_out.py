@@ -38,12 +38,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry import trade
-from argentry.learn.numbers.box_and_dose import box_factor, development_dose
+from argentry.learn.numbers.box_and_dose import box_factor, doses_in_turn
 from argentry.learn.numbers.box_doubt import same_instruments_log_sd
+from argentry.learn.numbers.called_ends import late_by_eye
 from argentry.learn.numbers.exposure_belief import half_normal, likelihood, quantiles
 from argentry.learn.numbers.light_seen import as_meant
 from argentry.learn.numbers.speed import in_turn
-from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
 from argentry.records.decision import Learned
 
@@ -187,10 +187,10 @@ def end_scatter(
     eyes, shares = half_normal(each)
     shares = 0.5 * (shares + (eyes == 0.0))
     said = []
-    for at, (dose, end) in enumerate(zip(doses_kj_m2, ends, strict=True)):
-        known = development_dose(doses_kj_m2[:at], ends[:at], (), believed_kj_m2)
-        sd = hypot(_log_sd(known), each, log(2.0) * light_sds[at])
-        said.append(end_chances(log(dose / known.value), sd, end, eyes))
+    known = doses_in_turn(doses_kj_m2, ends, believed_kj_m2)
+    for dose, end, light_sd, foreseen in zip(doses_kj_m2, ends, light_sds, known, strict=True):
+        sd = hypot(_log_sd(foreseen), each, log(2.0) * light_sd)
+        said.append(end_chances(log(dose / foreseen.value), sd, end, eyes))
     return _learned("development", said, days, np.repeat(shares, len(LAWS) * SPOILT.size**2))
 
 
@@ -221,9 +221,8 @@ def end_chances(off: float, sd: float, end: str, eyes: Floats) -> Floats:
     eye = eyes[:, None] ** 2
     whole = own + eye
     here = np.exp(-0.5 * off**2 / whole) / np.sqrt(whole)
-    late, left = off * eye / whole, np.sqrt(np.maximum(own * eye / whole, 1e-24))
     below, early = (
-        LAWS @ (here[..., None] * normal_cdf((limit - late[..., None]) / left[..., None]))
+        LAWS @ (here[..., None] * late_by_eye(off, own**0.5, eye**0.5, limit))
         for limit in (SPOILT, -SPOILT)
     )
     all_of_it = (LAWS @ here[..., None])[..., None]  # (t, e, law, 1, 1)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.learn.causes.suspects import SINCE
+from argentry.learn.numbers.box_doubt import elsewhere
 from argentry.learn.odds.effects import effects
 from argentry.learn.pooling.scales import scale_of, with_trade
 from argentry.physics.stops import Z80
@@ -67,8 +68,9 @@ def _all(fitted: Fitted, numbers: Sequence[Learned]) -> Iterator[SharedFigure]:
         yield from _matters(key, stage)
     for row in numbers:
         if row.plates and not (row.of and row.what != "box_factor"):
+            low, high = elsewhere(row)
             yield SharedFigure(
-                "number", row.what, "", row.value, row.low, row.high, row.plates,
+                "number", row.what, "", row.value, low, high, row.plates,
                 row.believed, row.believed_low, row.believed_high,
             )  # fmt: skip
 

@@ -16,7 +16,9 @@ from argentry.sky.light_doubt import METER
 
 NOISE, WEATHER, LAMP = "plate to plate", "weather", "lamp"
 LAMP_BY_LOG = "halogen lamp"
+OTHER_LIGHT = "dose learned in another light"
 NOT_SHOWN = (
+    OTHER_LIGHT,
     WEATHER,
     LAMP,
     LAMP_BY_LOG,

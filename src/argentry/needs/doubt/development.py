@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from math import log, sqrt
 
 from argentry import trade
-from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, compose
+from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, OTHER_LIGHT, compose
 from argentry.needs.lamp import by_log, lamp_sigma_stops
 from argentry.physics.picture.development import MOST_STOPS
 from argentry.physics.stops import Z80
 from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.records.instruments import Lamp
+from argentry.records.studio import Studio
 from argentry.sky.light_doubt import METER, light_doubt
+from argentry.sky.sky_day import Filter
 
 DOSE, FADING = "development dose", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"
@@ -38,6 +40,30 @@ def lamp_doubt(lamp: Lamp) -> tuple[DoubtPart, ...]:
     by_watts = lamp.reading_w_m2 is None and lamp.reading_lux is None
     cause = LAMP_BY_LOG if by_log(lamp) else LAMP if by_watts else METER
     return (DoubtPart(cause, lamp_sigma_stops(lamp)),)
+
+
+def other_light_part(
+    studio: Studio | None, through: Filter, lamp: Lamp | None
+) -> tuple[DoubtPart, ...]:
+    """Return what a learned dose may be wrong by in another light than taught it.
+
+    Plates teach the dose in the sun under the studio's first filter, as its light is counted. What
+    is wrong with all of that light is in the dose and cancels under the same filter in the sun.
+
+    Parameters
+    ----------
+    studio : Studio or None
+        With its own numbers in place; None, or one without a plate behind the dose, gives nothing.
+    through : (float or Curve or None, float or None)
+        The filter asked for, see `argentry.needs.lamp.lamp_light`.
+    lamp : Lamp or None
+        The lamp asked for; None for the sun.
+    """
+    sigma = None if studio is None else studio.habits.development_light_sigma_stops
+    if studio is None or sigma is None:
+        return ()
+    same = lamp is None and through == studio.frames[0].through
+    return () if same else (DoubtPart(OTHER_LIGHT, sigma),)
 
 
 def fading_sigma_stops(waited_min: float) -> float:
@@ -98,8 +124,10 @@ def development_doubt(sigma_stops: float, light: Sequence[DoubtPart], scatter: f
     causes = {part.cause for part in light}
     tied = trade.value("development", "halogen_log_share") if LAMP_BY_LOG in causes else 0.0
     dose = dose_doubts(sigma_stops, tied)
-    ways = [(BY_END_POINTS, (*(part for part in dose if not part.shared), *light))]
+    here = [part for part in light if part.cause != OTHER_LIGHT]
+    ways = [(BY_END_POINTS, (*(part for part in dose if not part.shared), *here))]
     if causes & {LAMP, LAMP_BY_LOG}:
         read = DoubtPart(METER, trade.value("development", "reading_power_sigma"))
-        ways.append((BY_RED_READING, (*dose_doubts(sigma_stops), read)))
+        other = (part for part in light if part.cause == OTHER_LIGHT)
+        ways.append((BY_RED_READING, (*dose_doubts(sigma_stops), read, *other)))
     return compose((*dose, *light), ways, scatter)
