@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import log, sqrt
+from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.needs.doubt.compose import LAMP, LAMP_BY_LOG, NOISE, OTHER_LIGHT, compose
@@ -14,7 +15,9 @@ from argentry.records.answers.doubt import Doubt, DoubtPart
 from argentry.records.instruments import Lamp
 from argentry.records.studio import Studio
 from argentry.sky.light_doubt import METER, light_doubt
-from argentry.sky.sky_day import Filter
+
+if TYPE_CHECKING:
+    from argentry.sky.sky_day import Filter
 
 DOSE, FADING = "development dose", "fading of the image"
 BY_RED_READING, BY_END_POINTS = "a reading behind the filter", "end points of your own"
