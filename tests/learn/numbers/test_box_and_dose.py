@@ -153,6 +153,16 @@ def test_ends_that_are_forgiven_do_not_shift_the_dose():
         assert abs(np.mean(found)) < 0.012, (early, late)
 
 
+def test_a_few_plates_far_off_hardly_move_the_dose():
+    """Student's law and not the normal one: of four in a hundred with twice the light."""
+    rng = np.random.default_rng(20261130)
+    off = rng.normal(0.0, 0.18, 100)
+    plain = development_dose(500.0 * np.exp(off), ["ripe"] * 100).value
+    off[:4] = 0.7
+    late = np.log(development_dose(500.0 * np.exp(off), ["ripe"] * 100).value / plain)
+    assert 0.0 < late < 0.7 * off[:4].sum() / 100
+
+
 def test_a_dose_held_to_by_the_clock_is_left_when_plate_after_plate_comes_out_unripe():
     """However many: ends so close together are a clock's and not an eye's."""
     at = trade.value("development", "dose")

@@ -8,6 +8,7 @@ from scipy.special import digamma, polygamma
 from tests.learn.plates import good, lost, studio
 
 from argentry import trade
+from argentry.learn.numbers.box_doubt import elsewhere
 from argentry.learn.odds.fitting import fit
 from argentry.learn.odds.odds import odds
 from argentry.learn.pooling.pool import assumed_of, pool
@@ -15,6 +16,7 @@ from argentry.learn.pooling.scales import scale_of, with_trade
 from argentry.learn.pooling.share import figures_of
 from argentry.learn.stages.assumed import of_trade
 from argentry.physics.stops import Z80
+from argentry.records.decision import Learned
 from argentry.records.learned import SharedFigure, SharedStudio
 from argentry.trade.conditions import conditions
 
@@ -364,3 +366,12 @@ def test_what_is_shared_names_nothing_of_the_makers_own():
     damp = next(one for one in shared if one.key == ("matters", "coat", "room_rh_pct"))
     other = next(c for c in conditions() if c.key == "room_rh_pct")
     assert damp.value > other.inclusion, "it decides here"
+
+
+def test_a_dose_is_shared_with_what_another_studios_light_may_be_wrong_by():
+    dose = Learned(
+        "development_dose", 500.0, 490.0, 510.0, "kJ/m2", 60, None, 480.0, 250.0, 900.0, False
+    )
+    shared = figures_of(fit(()), (dose,))[0]
+    assert (shared.low, shared.high) == elsewhere(dose)
+    assert shared.low < 0.96 * shared.value
