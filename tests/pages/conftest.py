@@ -143,6 +143,11 @@ class Server:
                 self.send(run, "check_answered", *about, answer="right")
         return plate.id
 
+    def correct_last(self, run: str, step: str, **body) -> None:
+        """Let another device correct the last event about a step."""
+        last = next(one for one in reversed(self.events(run)) if one.step == step)
+        self.send(run, "corrected", event=last.id, body=body)
+
     def advise(self, run: str, plate: str, step: str, line: str, back_to=None, **more) -> None:
         """Let the house say what to do with a plate."""
         body = {"stage": "polish", "answer": "right", "since": None, "line": line, **more}

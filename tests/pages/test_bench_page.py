@@ -211,6 +211,10 @@ def test_after_a_wrong_check_the_step_is_done_again(server, tablets, until):
     glass.tap("[data-act=endWith] >> nth=2")
     assert glass.red("wrong") == 255
     assert glass.page.locator(".choices button").count() == 4
+    until(lambda: server.kinds(run)[-1] == "check_answered")
+    server.send(run, "corrected", event=server.events(run)[-1].id, withdrawn=True)
+    glass.page.wait_for_selector("[data-act=answer]")  # taken back on another device
+    glass.tap("[data-act=answer] >> nth=2")
     glass.act("redoNow")
     until(lambda: [one.step for one in server.state(run).plates[0].redone] == ["final_buff"])
     assert server.state(run).plates[0].redone[0].why == "the check was wrong"
@@ -251,7 +255,7 @@ def test_giving_up_asks_what_was_wrong_in_the_books_own_words(server, tablets, u
     assert (given_up.stage, given_up.defect) == ("coat", "iodine_streaks")
     glass.act("undo")
     until(lambda: server.state(run).plate(plate).state == "open")
-    server.send(run, "check_answered", plate, "iodise", answer="wrong")  # it stands at the coat
+    server.correct_last(run, "iodise", answer="wrong")  # it stands at the coat
     glass.page.reload()
     glass.act("start")
     glass.press("x")
@@ -437,6 +441,7 @@ def test_what_the_server_turns_down_is_told_and_kept(server, tablets):
     glass.page.route("**/api/runs/*/events", turn_down)
     glass.begin()
     glass.wait_words("Refused: the bottle is empty.")
+    assert glass.page.locator("[data-act=undo].off").count() == 1, "it never happened"
     glass.red("refused")
     glass.page.unroute("**/api/runs/*/events")
     glass.page.reload()
@@ -467,10 +472,12 @@ def test_words_from_people_are_never_markup(server, tablets, until):
 def test_what_is_told_before_a_step_is_in_sight_on_a_phone(server, tablets):
     run = server.open_run("One")
     plate = server.up_to(run, "load")  # its coat took no time
+    server.correct_last(run, "iodise", answer="wrong")
     server.advise(run, plate, "load", "45 % good (2–84; 116 plates). Stop.")
     glass = tablets(run, PHONE)
     glass.wait_words("45 % good")
     assert "If that is wrong, change the time" in glass.say("main")
+    assert "The check of “Coat over iodine" in glass.say("main"), "whoever goes on with it is told"
     hand = "(() => { const at = document.querySelector('.hand');"
     assert glass.page.evaluate(hand + " return at.scrollHeight - at.clientHeight; })()") <= 1
 

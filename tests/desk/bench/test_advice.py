@@ -382,11 +382,11 @@ def test_what_was_in_order_before_a_step_says_nothing_of_how_its_stage_came_out(
         return so_far.answers, plate_odds(own, "A1", now=table.clock.now()).probability
 
     _, before = told()
-    table.say("check_answered", plate, "to_frame", when="before", answer="right")
+    said = table.say("check_answered", plate, "to_frame", when="before", answer="right")
     answers, after = told()
     assert "development" not in answers
     assert after == pytest.approx(before)
-    table.say("check_answered", plate, "to_frame", when="before", answer="wrong")
+    table.say("corrected", event=said.id, body={"answer": "wrong", "when": "before"})
     assert told()[0]["development"] == "wrong"
 
 

@@ -109,6 +109,26 @@ def test_out_of_turn_is_refused_when_it_comes_as_it_happens(table):
     assert "no such step" in table.why("step_begun", plate, "dance")
 
 
+def test_of_two_hands_that_answer_one_check_the_first_counts(table):
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.say("step_ended", plate, "ready_room")
+    first = table.say("check_answered", plate, "ready_room", answer="wrong")
+    why = table.why("check_answered", plate, "ready_room", answer="right")
+    assert "it was answered wrong already; look at the run" in why
+    assert table.plate().step("ready_room").answer == "wrong"
+    table.say("corrected", event=first.id, withdrawn=True)
+    table.say("check_answered", plate, "ready_room", answer="right")
+    table.say("step_redone", plate, "ready_room", why="by choice")
+    table.say("step_begun", plate, "ready_room")
+    table.say("step_ended", plate, "ready_room")
+    table.wait(5)
+    table.say("check_answered", plate, "ready_room", answer="doubtful")
+    table.say("check_answered", plate, "ready_room", answer="wrong", age_s=4.0)  # of one cut off
+    assert table.plate().step("ready_room").answer == "doubtful"
+
+
 def test_a_late_entry_is_taken_and_marked(table):
     plate = table.open("A1").plates[0].id
     table.wait(600)

@@ -58,6 +58,7 @@ __all__ = [
 NO_RUN = "there is no run {run!r}"
 FULL = "{most} plates are the most of one run"
 OTHER_RUN = "{id} belongs to an event of another run"
+ANSWERED = "it was answered {answer} already"
 SHOW_FIRST = "show them first: {cautions}"
 # kept in its own unit, and with a label that no other plate has
 KEPT_OTHERWISE = ("reading_taken", "plate_added")
@@ -239,6 +240,8 @@ def _same_body(sent: Mapping[str, Any], stored: Mapping[str, Any]) -> bool:
 
 
 def _must_fit(event: Event, events: list[Event]) -> None:
+    if event.kind == "check_answered":
+        _must_be_asked(event, events)
     run_state = fold([*events, event], now=event.at)
     odd = next((one for one in run_state.odd if one.event == event.id), None)
     titles = (step.title for step in run_state.steps if step.key == event.step)
@@ -255,6 +258,22 @@ def _must_fit(event: Event, events: list[Event]) -> None:
         return
     if run_state.state == "paused" or run_state.plate(event.plate).paused:
         raise BadInput(what, "the clock is stopped", "go on first")
+
+
+def _must_be_asked(event: Event, events: list[Event]) -> None:
+    """Refuse a second answer to a check: of two hands that answer at once the later would count.
+
+    One that was given in between, by a device that was cut off, stands as it came.
+    """
+    when = event.body.get("when") or "after"
+    minutes = event.body.get("at_minutes") if when == "during" else None
+    run_state = fold(events, now=event.at)
+    plate = next((one for one in run_state.plates if one.id == event.plate), None)
+    for step in () if plate is None else plate.steps:
+        for one in step.answers if step.key == event.step else ():
+            if (one.when, one.at_minutes) == (when, minutes) and one.at <= event.at:
+                title = run_state.step(step.key).title
+                raise BadInput(title, ANSWERED, "look at the run as it stands", answer=one.answer)
 
 
 def _tells_light(event: Event, known: Mapping[str, Event]) -> bool:

@@ -6,7 +6,7 @@ import { makeClock } from "./clock.js";
 import { draw, handIsOver, hold } from "./draw.js";
 import { fold } from "./fold.js";
 import { trade } from "./questions.js";
-import { asked, calls, cautionsDue, cautionsUnread, checkDue, inHand, plateOf } from "./glance.js";
+import { asked, calls, cautionsDue, cautionsUnread, checkDue, inHand, stillWrong } from "./glance.js";
 import { advice, happened, undoable } from "./happened.js";
 import { newId } from "./ids.js";
 import { listen } from "./keys.js";
@@ -155,6 +155,7 @@ function tick() {
   const most = innerHeight < 500 ? 3 : innerWidth < 700 ? 5 : 8;
   const unread = `${cautionsUnread(page.state).length} ${innerWidth} ${innerHeight}`;
   page.cautionsAtOnce = page.fitting?.about === unread ? page.fitting.count : most;
+  if (page.proposal && !stillWrong(page.state, page.proposal)) page.proposal = null;
   const about = page.form ? page.about : page.proposal ? `wrong ${page.proposal.plate} ${page.proposal.step}` : asked(page.state, page.chosen);
   if (about !== page.about) [page.about, page.mark] = [about, 0];
   page.armed = page.armedFor !== null && page.armedFor.until > clock.steady();
@@ -167,7 +168,6 @@ function tick() {
   page.dimWords = DIMS[page.dim];
   if (voice.mode() !== page.sound) page.sound = voice.mode();
   if (["list", "event"].includes(page.screen)) page.happened = happened(all(), page.state);
-  if (page.proposal && plateOf(page.state, page.proposal.plate)?.state !== "open") page.proposal = null;
   announce();
   draw(main, describe(page), page.screen);
   // of the cautions of the day as many as stand whole
@@ -266,6 +266,7 @@ async function up() {
       tick();
     },
     onRefused(record) {
+      page.mine = page.mine.filter(({ id }) => id !== record.id); // it never happened: nothing to undo
       warn(fill(BENCH.refusedWhy, record));
       // Two hands pressed the same: it is in the book already, nothing is lost.
       if (/ already/.test(record.why)) queue.forget([record.id]);

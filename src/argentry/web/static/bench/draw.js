@@ -201,18 +201,21 @@ function cautionsThatFit(next, hand) {
   next.hidden = over(next); // of a later step, before which it is shown whole
 }
 
-/** How the rest gives way, step by step: each goes on top of those before it. */
-const GIVE_WAY = ["tight", "tighter", "tightest", "least"];
+/** How the rest gives way, step by step: each goes on top of those before it. Answers stand in pairs before any type shrinks. */
+const GIVE_WAY = ["pairs", "tight", "tighter", "tightest", "least"];
 
 /** Keep what the hands need whole: where it is not, everything else takes less room. */
 function makeRoom(main) {
   const hand = main.querySelector(".hand");
   const next = main.querySelector(".next");
+  main.classList.remove("roomy");
   for (let level = 0; level <= GIVE_WAY.length; level += 1) {
     GIVE_WAY.forEach((name, at) => main.classList.toggle(name, at < level));
     if (next) cautionsThatFit(next, hand);
-    if (!over(hand)) return;
+    if (!over(hand)) break;
   }
+  main.classList.add("roomy"); // the plates that wait come back where smaller type left room
+  if (over(hand)) main.classList.remove("roomy");
 }
 
 /** Draw `screen` into `main`; `name` tells one screen from the next. */

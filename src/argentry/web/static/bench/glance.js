@@ -33,6 +33,19 @@ export function tooShort(state, plate) {
   return last?.short ? fill(GLANCE.short, { title: ruleOf(state, last.key).title, lasted: length(last.elapsed_s), planned: length(last.planned_s) }) : "";
 }
 
+/** What a hand saw of the step done last, where its check was wrong: whoever takes the plate on is told. */
+export function wrongBefore(state, plate) {
+  const last = plate.steps.findLast((step) => step.state === "done");
+  return last?.answer === "wrong" ? fill(GLANCE.wrong, ruleOf(state, last.key)) : "";
+}
+
+/** Whether a check answered wrong still asks what to do: the answer stands, and no other step of the plate goes on. */
+export function stillWrong(state, { plate: id, step: key }) {
+  const plate = plateOf(state, id);
+  const wrong = stepOf(plate, key).answers.some((one) => one.answer === "wrong");
+  return wrong && plate.state === "open" && plate.steps.every((step) => step.key === key || step.state !== "running");
+}
+
 /** The check that is asked now: one at an end not overtaken by the next step, else one of the step in hand: {plate, step} or null. */
 export function checkDue(state, chosen) {
   if (state.state === "closed") return null;
@@ -160,7 +173,7 @@ export function plainLine(state, want) {
   const title = ruleOf(state, want.step).title;
   const begin = fill(GLANCE.begin, { title });
   const line = { label: want.label, what: title, left: "", calls: false };
-  if (want.want === "paused") return { ...line, left: "paused" };
+  if (want.want === "paused") return { ...line, left: "paused", calls: want.action === "end" && state.state !== "paused" }; // left standing in mid-step
   if (want.want === "left_out") return { ...line, what: begin, left: PLAN.leftOut };
   if (want.want === "ripe") return { ...line, left: fill(GLANCE.ripe, { time: counting(want.left_s) }), calls: true };
   if (want.want === "look") return { ...line, left: GLANCE.lookNow, calls: true };

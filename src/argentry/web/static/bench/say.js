@@ -130,6 +130,7 @@ export const WHY = { choice: "by choice", advised: "as advised", wrong: "the che
 
 export const GLANCE = {
   short: "{title}: only {lasted} of {planned}. If that is wrong, change the time under More.",
+  wrong: "The check of “{title}” was wrong.",
   begin: "begin: {title}",
   ripe: "ripe {time}",
   lookNow: "look now",

@@ -1,7 +1,7 @@
 // Each screen as a plain description: what is said and which targets there are. Pure; draw.js
 // puts it on the glass. Strings under `live` may change every second without a new screen.
 
-import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine } from "./glance.js";
+import { answeredAtEnd, cautionsDue, cautionsInSight, cautionsUnread, checkDue, inHand, mayGoBack, nextLine, offerLine, plainLine, planWords, plannedHere, plateOf, ruleOf, stepOf, toBeGraded, tooShort, waitingLine, wrongBefore } from "./glance.js";
 import { dewWords } from "./dew.js";
 import { choices as formChoices, lookOf, newForm, question, trade } from "./questions.js";
 import { lookScreen } from "./coat.js";
@@ -317,7 +317,7 @@ function advised(page, plate, key) {
   const here = said?.step === key && said.line ? said : null;
   const open = here?.backTo && mayGoBack(page.state, plate).some((one) => one.key === here.backTo);
   const back = open ? choice("redoNow", LABELS.doAgain, { plate: plate.id, step: here.backTo, why: WHY.advised }) : null;
-  return { told: [tooShort(page.state, plate), here?.line].filter(Boolean), back };
+  return { told: [tooShort(page.state, plate), wrongBefore(page.state, plate), here?.line].filter(Boolean), back };
 }
 
 const loud = (texts) => texts.filter(Boolean).map((text) => ({ text, call: true }));
