@@ -23,6 +23,8 @@ _STRINGS = re.compile(
     r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'', re.DOTALL
 )
 _LONG_KEY = re.compile(rf"(?:[A-Za-z0-9_-]+\s*\.\s*){{{DEEPEST}}}")
+_AT_LINE = re.compile(r"\(at line ([0-9]{1,7}), column [0-9]+\)")
+LINE_SHOWN = 80  # letters of a line that cannot be read
 _BRACKET = re.compile(r"[\[\]{}]")
 
 
@@ -132,9 +134,16 @@ def toml_of(where: str, data: bytes) -> Any:
             number=error.start + 1,
         ) from None
     except (ValueError, RecursionError) as error:  # a number may have too many digits
-        raise BadInput(
-            where, "this is not TOML: {error}", "correct it there", error=error
-        ) from None
+        line = _line_of(str(error), text)
+        right = "correct the line: {line}" if line else "correct it there"
+        raise BadInput(where, "this is not TOML: {error}", right, error=error, line=line) from None
+
+
+def _line_of(error: str, text: str) -> str:
+    """Return the line that an error of TOML names: on a phone no window numbers its lines."""
+    at = _AT_LINE.search(error)
+    lines = text.split("\n")
+    return lines[int(at[1]) - 1].strip()[:LINE_SHOWN] if at and int(at[1]) <= len(lines) else ""
 
 
 def toml_value(value: Any) -> str:

@@ -59,7 +59,7 @@ ASKED = [
         "--seal-later --sitter 14:30 --sitter 11:00_name=Anna,_pose=300_s,_f=4.5,_size=sixth",
         {
             "seal_later": "yes",
-            "sitters": "14:30\r\n11:00 name=Anna, pose=5 min, f=4.5, size=sixth\n",
+            "sitters": "14:30\r\n11:00 Anna, pose=4 min 60 s, f=4.5, size=sixth\n",
         },
         Wishes(
             seal_later=True,
@@ -178,6 +178,7 @@ def test_each_wish_gives_the_same_day_through_every_door(
         ),
         ("lamp", "0 W at 1 m", "0 is out of range"),
         ("sitters", "11h", '"11h" is not a clock time'),
+        ("sitters", "11:00 40 s", "'40 s' is not something that can be said of a sitter"),
         ("sitters", "11:00 hat=red", "'hat=red' is not something that can be said of a sitter"),
         ("sitters", "11:00 f=fast", "'fast' is not a number; give a number such as 4 or 5.6"),
         ("sitters", "11:00 f=0.1", "0.1 is out of range"),

@@ -204,6 +204,10 @@ def test_any_value_anywhere_is_read_or_told_in_one_line(full, data):
     ("content", "words"),
     [
         (b"name = ", "this is not TOML"),
+        (
+            b'name = "{a}"\n  silver = 1,1 \n',
+            "2, column 13); correct the line: silver = 1,1.",
+        ),
         (b'name = "a"\nname = "b"\n', "this is not TOML"),
         (b"\xff\xfe\x00", "is not UTF-8"),
         (b"", "missing"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -32,7 +33,7 @@ TOO_DARK = "no pose begun at {time} ends within {longest}"
 LIGHT_FROM = "give a time from {low:%H:%M} to {high:%H:%M}, when the light is strong enough"
 SHORTEST = "the shortest of the day takes {shortest}, at {low:%H:%M}: allow a longer pose"
 NO_LIGHT = "no hour of this day has light enough: choose another day"
-SECONDS, MINUTES, SHORT_MINUTES = "{seconds:.0f} s", "{minutes:.3g} min", 1.5
+SECONDS, MINUTES, BOTH, SHORT_S = "{s} s", "{min} min", "{min} min {s:02d} s", 90
 
 
 @dataclass(frozen=True)
@@ -184,6 +185,7 @@ def _too_dark(
 
 
 def _length(minutes: float) -> str:
-    if minutes < SHORT_MINUTES:
-        return SECONDS.format(seconds=60.0 * minutes)
-    return MINUTES.format(minutes=minutes)
+    whole, rest = divmod(math.ceil(round(60.0 * minutes, 3)), 60)  # typed again, it is enough
+    if 60 * whole + rest < SHORT_S:
+        return SECONDS.format(s=60 * whole + rest)
+    return (BOTH if rest else MINUTES).format(min=whole, s=rest)

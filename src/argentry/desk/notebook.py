@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import BadInput
 from argentry.keeping.studio import load_studio
+from argentry.trade.defects import defects
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     Progress = Callable[[int, int], None]
 
 
+LOOK_AND_STAGE = "{look} ({stage})"
 # How a field's name ends when its unit is part of it.
 UNIT_IN_NAME = {
     "°C": "_c", "%": "_pct", "µm": "_um", "nm": "_nm", "s": "_seconds", "min": "_minutes",
@@ -305,6 +307,14 @@ def choice_words(choice: str) -> str:
     from argentry.exchange.plates.moments import form_words
 
     return form_words(choice)
+
+
+def choice_look(choice: str) -> str:
+    """Return an answer as `choice_words` does; a defect by its look and where it comes from."""
+    key, _, stage = choice.partition("@")
+    if stage and key in defects():
+        return LOOK_AND_STAGE.format(look=defects()[key].look, stage=stage)
+    return choice_words(choice)
 
 
 def draft_answer(opened: Opened) -> NotebookDraft:

@@ -47,7 +47,7 @@ LAMP = re.compile(
 LAMP_READ = re.compile(
     rf"(?P<value>{NUM})\s*(?P<unit>W/m2|W/m²|lx|lux)(?:\s+under the filter)?", re.IGNORECASE
 )
-LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)\s*")
+LENGTH = re.compile(r"\s*(\d{1,4}(?:\.\d+)?)\s*(min|s|)(?:(?<=min)\s*(\d{1,2})\s*s)?\s*")
 SEPARATOR = re.compile(r"[\r\n;]+")
 NUMBER = re.compile(r"\d{1,3}(?:\.\d+)?")
 NOT_A_NUMBER = "{given!r} is not a number"
@@ -201,7 +201,7 @@ def _minutes(where: str, texts: list[str]) -> float:
     found = LENGTH.fullmatch(texts[-1])
     if found is None:
         raise BadInput(where, NOT_A_LENGTH, A_LENGTH, given=texts[-1].strip())
-    return float(found[1]) / (60.0 if found[2] == "s" else 1.0)
+    return float(found[1]) / (60.0 if found[2] == "s" else 1.0) + float(found[3] or 0.0) / 60.0
 
 
 def _sitters(where: str, texts: list[str]) -> tuple[Sitter, ...]:
@@ -210,11 +210,13 @@ def _sitters(where: str, texts: list[str]) -> tuple[Sitter, ...]:
 
 
 def _sitter(where: str, text: str) -> Sitter:
-    """Read ``11:00 name=Anna, pose=40 s, f=4, size=quarter``."""
+    """Read ``11:00 name=Anna, pose=40 s, f=4, size=quarter``; a word alone is a name."""
     time, _, rest = text.strip().partition(" ")
     found: dict[str, Any] = {"time": _clock(where, [time])}
     for part in (part for part in rest.split(",") if part.strip()):
         key, mark, value = (one.strip() for one in part.partition("="))
+        if not mark and len(found) == 1 and key[0].isalpha():
+            key, mark, value = "name", "=", key
         if not mark or key not in OF_SITTER or not value:
             raise BadInput(where, NOT_OF_A_SITTER, A_SITTER, given=part.strip())
         found[OF_SITTER[key]] = value

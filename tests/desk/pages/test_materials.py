@@ -88,7 +88,7 @@ def test_the_page_names_baths_that_are_tired_and_what_lots_gave_for_them(monkeyp
         "load_studio": SimpleNamespace(name="Yard"), "today_of": "today", "stock_of": "stock",
         "KnownBaths": SimpleNamespace(own={}), "baths_of": SimpleNamespace(baths=baths),
         "needs_from": "needs", "worn_of": "worn", "room_from": "room", "waste_of": "waste",
-        "cost_of": "cost",
+        "cost_of": "cost", "lacking_of": None,
     }  # fmt: skip
     for name, answer in answers.items():
         monkeypatch.setattr(materials, name, lambda *_, it=answer, **__: it)

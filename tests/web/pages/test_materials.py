@@ -227,8 +227,10 @@ def test_what_a_bath_took_from_the_lots_stands_with_it(host, folder):
     assert "took" not in plain(host.get("/materials").text), "the lot was not opened"
     note_lot(folder, "Hypo", LotFacts(opened_on=date(2026, 1, 2)))
     new_bath(folder, "F2", "fix", 500.0)  # 80 g/L of crystals: recipes.toml
+    new_bath(folder, "F3", "fix", 6000.0)
     text = plain(host.get("/materials").text)
     assert text.count("took 40 g of Hypo") == 1
+    assert "took 460 g of Hypo; the opened lots lack 20 g of Hypo for such a bath" in text
 
 
 def test_waste_that_is_kept_is_noted_as_collected(host, folder):

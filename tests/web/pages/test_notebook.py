@@ -61,6 +61,19 @@ def test_a_notebook_is_chosen_looked_at_and_taken_in(host, book):
     assert len(makings(book)) == 4
 
 
+def test_a_paper_notebook_is_typed_in_on_the_page(host, book):
+    lines = ["Plate; Date; Size; Exposure; Grade; Defect"]
+    lines += ["1; 12.3.2027; quarter; 4 min; good;", "2; 14.3.2027; quarter; 5 min; lost; spots"]
+    answer = host.form("/notebook/typed", typed="\r\n".join(lines))
+    assert answer.status_code == 303
+    shown = host.get(answer.headers["location"]).text
+    assert "2 plates: 1 clear, 1 to mend" in shown
+    assert '<option value="fog@coat">grey veil overall (coat)</option>' in shown
+    assert "@coat</option>" not in shown
+    assert "1 plate was added" in take(host, answer.headers["location"], fields_of(shown)).text
+    assert [plate.label for plate in plates(book)] == ["1"]
+
+
 def test_what_is_asked_is_answered_and_a_cell_put_right_on_the_page(tablet, book):
     made = two_forms()
     place = send(tablet, made.name, made.content).headers["location"]

@@ -14,7 +14,7 @@ from argentry.exchange.plates.numbers import typed_number
 from argentry.exchange.stock_list import stock_list_in
 from argentry.keeping.moments import today_of
 from argentry.keeping.plates.wear import worn_of
-from argentry.keeping.stock.baths import BathNow, baths_of, new_bath
+from argentry.keeping.stock.baths import BathNow, baths_of, lacking_of, new_bath
 from argentry.keeping.stock.baths import discard_bath as discard
 from argentry.keeping.stock.corrections import note_lot, weigh_lot
 from argentry.keeping.stock.cost import Cost, cost_of
@@ -36,6 +36,8 @@ When = TypeVar("When", date, datetime)
 NOT_A_NUMBER = "{given!r} is not a number that can be read in one way only"
 A_NUMBER = "give a number, for example 12.5"
 NOT_A_TIME, A_TIME = "{given!r} is not a time", "write it as 2026-06-21T18:00"
+OF_LOT, NOTHING = "{amount} of {lot}", "nothing"
+LACKED = "{told}; the opened lots lack {amount} of {lot} for such a bath"
 NOT_A_DAY, A_DAY = "{given!r} is not a date", "write it as 2026-06-21"
 
 
@@ -107,9 +109,16 @@ def materials_page(house: House) -> MaterialsPage:
 
 
 def _took(house: House, bath: BathNow) -> str:
-    return ", ".join(
-        f"{in_words(amount, unit)} of {lot}" for lot, amount, unit in taken_for(house.book, bath)
+    """Return what the opened lots gave for a bath, and what they lacked; empty for neither."""
+    taken = taken_for(house.book, bath)
+    told = ", ".join(
+        OF_LOT.format(amount=in_words(each, unit), lot=lot) for lot, each, unit in taken
     )
+    lacking = lacking_of(house.book, house.studio_dir, bath)
+    if lacking is None:
+        return told
+    lot, amount, unit = lacking
+    return LACKED.format(told=told or NOTHING, amount=in_words(amount, unit), lot=lot)
 
 
 def weigh(house: House, form: Mapping[str, str], by: str) -> None:

@@ -170,8 +170,15 @@ def note_bath(
         return NotedBath(
             _now(made, datetime.now(UTC), KnownBaths(book, folder)),
             tuple(taken_for(book, made)),
-            None if takes is None else lacking_for(book, made, takes, zone_of(folder)),
+            lacking_of(book, folder, made),
         )
+
+
+def lacking_of(book: Book, folder: Path | None, bath: Bath) -> tuple[str, float, str] | None:
+    """Return what a bath needed when it was mixed and no opened lot held: name, amount, unit."""
+    known = _known_recipe(folder, bath.recipe)
+    takes = None if known is None else bath_takes(known, bath.volume_ml)
+    return None if takes is None else lacking_for(book, bath, takes, zone_of(folder))
 
 
 def _known_recipe(folder: Path | None, key: str) -> Recipe | None:

@@ -13,7 +13,7 @@ from starlette.responses import RedirectResponse, Response
 
 from argentry.desk.notebook import (
     Opened,
-    choice_words,
+    choice_look,
     draft_answer,
     fields_by_group,
     open_notebook,
@@ -30,6 +30,7 @@ MOST_FIELDS = 1500  # of the form: two to a column, one to a word and to a cell 
 MOST_CELLS = 60  # cells to mend that are shown with their fields
 KINDS = ("column:", "unit:", "word:", "hour:", "need:", "cell:", "dates", "decimal")
 OWN_FIELDS = ("column:", "unit:", "cell:")
+TYPED = "typed-here.csv"
 GONE = "This notebook is not waiting any more. Choose the file again."
 
 
@@ -48,7 +49,17 @@ async def choose(request: Request) -> Response:
 @router.post("/notebook")
 async def send(request: Request) -> Response:
     """Keep a file until its columns are put right."""
-    name, content = await file_of(request)
+    return await _keep(request, *await file_of(request))
+
+
+@router.post("/notebook/typed")
+async def typed(request: Request) -> Response:
+    """Take what was typed from a paper notebook as the table that it is."""
+    form = await form_of(request)
+    return await _keep(request, TYPED, form.get("typed", "").strip().encode())
+
+
+async def _keep(request: Request, name: str, content: bytes) -> Response:
     house = request.app.state.house
     opened = await run_in_threadpool(partial(open_notebook, house.studio_dir, name, content))
     held = waiting(request)
@@ -125,7 +136,7 @@ async def _columns(request: Request, opened: Opened, *, instead: bool = False) -
     ]
     shown: dict[str, Any] = {
         "draft": draft,
-        "choice_words": choice_words,
+        "choice_words": choice_look,
         "asked": {one.key: one for one in draft.questions},
         "answers": opened.answers,
         "groups": fields_by_group(),
