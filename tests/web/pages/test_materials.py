@@ -295,7 +295,10 @@ def test_labels_and_sheets_come_as_pdf(host, folder):
         assert "/materials/wall.pdf" not in host.get("/plates/W1").text
         made = Making(new_id(), plate.id, None, "a", 1, date(2026, 6, 1), grade="good")
         add_making(book, made)
-    assert 'action="/materials/wall.pdf"' in host.get("/plates/W1").text
+    shown = host.get("/plates/W1").text
+    assert 'action="/materials/wall.pdf"' in shown
+    for kind, paper in (("sleeve", "us-letter"), ("plate", "38x21")):
+        assert f'href="/materials/{kind}.pdf?paper={paper}&amp;name=W1"' in shown
     for address, words in (
         ("wall.pdf?name=W1&title=The+mill", "The mill"),
         ("wall.pdf?name=W1&title=", "Untitled"),
