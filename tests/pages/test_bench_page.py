@@ -506,6 +506,9 @@ def test_over_iodine_the_colour_to_look_for_stands_whole_beside_a_plate_that_wai
     glass.wait(over.format(".hand") + " <= 1")
     glass.wait(over.format(".next") + " <= 1")
     assert glass.say(".next").endswith("."), "no caution is cut"
+    glass.act("end")
+    glass.page.wait_for_selector("[data-act=answer]")
+    assert glass.page.locator(".waiting li").first.is_visible(), "the answers stand in pairs"
 
 
 @pytest.mark.parametrize("size", [(360, 640), (667, 375)])
