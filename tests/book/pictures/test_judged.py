@@ -7,7 +7,7 @@ import pytest
 
 from argentry.book.makings import what_teaches
 from argentry.book.pictures.judged import add_judged, confirm, confirmed, judged
-from argentry.book.pictures.kept import add_picture
+from argentry.book.pictures.kept import MOST_BYTES, add_picture, picture_content
 from argentry.book.plates import add_plate
 from argentry.desk.numbers.making_facts import with_strips
 from argentry.errors import BadInput
@@ -72,3 +72,14 @@ def test_a_wedge_belongs_to_the_newest_making_of_its_day():
     assert with_strips([new], [replace(word, answer={})])[0].strips == ()
     early = replace(word, confirmed_at=NOON - timedelta(days=60))
     assert all(not one.strips for one in with_strips([old, new, later, other], [early]))
+
+
+def test_a_picture_that_is_not_there_is_not_called_too_large(tmp_path):
+    with pytest.raises(BadInput) as no:
+        picture_content(tmp_path / "none.jpg")
+    assert "there is no" in str(no.value)
+    large = tmp_path / "large.jpg"
+    with large.open("wb") as file:
+        file.truncate(MOST_BYTES + 1)
+    with pytest.raises(BadInput, match="100 MB"):
+        picture_content(large)

@@ -93,6 +93,7 @@ def test_the_real_planner_offers_what_the_day_still_holds(table):
     body = body_of(table)
     second = table.state().plates[1]
     assert body["left_out"] == [second.id]
+    assert body["more"] is None
     assert "no longer fits" in body["lines"][0]
     assert body["kept_share"] is None, "the plan that stood held one plate more"
     assert body["share"] > 0.0

@@ -15,11 +15,13 @@ from argentry.book.log import events, last_at
 from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label
 from argentry.desk.bench import run as bench
+from argentry.desk.bench.run import _tells_light
 from argentry.desk.bench.standing import standing
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock
 from argentry.records.day import Range, by_event, within
+from argentry.records.event import Event
 from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.trade import steps as trade_steps
@@ -649,3 +651,16 @@ def test_a_plate_put_out_too_late_is_told_so_though_its_length_is_as_planned(boo
     assert len(told) == 1
     assert "the light ends with" in told[0]
     assert "instead of" not in told[0]
+
+
+def test_only_a_reading_of_light_or_its_correction_tells_light():
+    def event(kind, **body):
+        return Event(new_id(), "run", kind, datetime.now(UTC), body=body)
+
+    light, warm = (event("reading_taken", what=what) for what in ("light_lx", "room_c"))
+    of = {one.id: event("corrected", event=one.id) for one in (light, warm)}
+    known = {one.id: one for one in (light, warm)}
+    told = [_tells_light(one, known) for one in (light, of[light.id], warm, of[warm.id])]
+    assert told == [True, True, False, False]
+    assert not _tells_light(event("step_begun", what="light_lx"), known)
+    assert not _tells_light(event("corrected", event="nobody's"), known)

@@ -7,11 +7,12 @@ from tests.learn.plates import good, lost
 
 from argentry import trade
 from argentry.desk.learning.check_answers import checks_here
-from argentry.desk.learning.odds import _settled, judged
+from argentry.desk.learning.odds import _settled, _stage_now, judged
 from argentry.desk.learning.standing import Standing
 from argentry.desk.numbers.run_so_far import PlateSoFar
 from argentry.learn.deciding.stage_work import trade_check
 from argentry.learn.odds.fitting import fit
+from argentry.records.learned import Share, StageOdds
 from argentry.records.plate import STAGES
 from argentry.trade.decide import known_checks
 
@@ -119,3 +120,12 @@ def test_a_picture_that_does_not_come_up_is_a_fault_of_its_stage():
     ):
         standing = Standing({}, {}, {shows: answer}, done, 60.0, None, None, False, (), ())
         assert _settled(standing) == stages, (answer, done)
+
+
+def test_a_stage_is_behind_a_plate_once_it_or_a_later_one_is_done():
+    share = Share(0.8, 0.7, 0.9, 12)
+    for known, done, behind in ((False, None, False), (True, None, True), (False, "coat", True),
+                                (False, "polish", False), (False, "exposure", True)):  # fmt: skip
+        one = StageOdds("coat", share, done=known, known=(), unknown=())
+        standing = Standing({}, {}, {}, done, 60.0, None, None, False, (), ())
+        assert _stage_now(one, None, standing, None).done is behind, (known, done)

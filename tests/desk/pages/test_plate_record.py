@@ -1,6 +1,6 @@
 """A plate's record lays its light beside what the other plates teach, never beside itself."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -8,10 +8,12 @@ import pytest
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
 from argentry.demo.studio import invented_studio
-from argentry.desk.pages.plate_record import plate_record
+from argentry.desk.pages.plate_record import _given_up, plate_record
 from argentry.exchange.plates.into_book import import_plates
 from argentry.exchange.plates.table import read_plate_table
 from argentry.out.plates.words import dose_line
+from argentry.records.plate import Making
+from argentry.records.run import GivenUp
 
 STUDIO = invented_studio(0.0003)
 HEADS = (
@@ -50,3 +52,15 @@ def test_a_plate_lies_beside_what_the_others_teach(tmp_path):
         nearer = abs(after.needed - after.received) < abs(before.needed - before.received)
         assert nearer  # the others were as long and came out right
     close_book(book)
+
+
+def test_a_record_says_whether_a_plate_given_up_had_a_fault():
+    def told(**up):
+        made = Making("m", "p", None, "s", 1, date(2026, 6, 21), given_up=GivenUp(**up))
+        return _given_up(made)
+
+    light = told(stage="exposure", reason="outward", defect=None, outward="light_gone", why="dark")
+    assert light == "no fault of the plate, at the exposure stage: dark"
+    fault = told(stage="", reason="fault", defect=None, outward=None, why="grey")
+    assert fault == "something was wrong at the unknown stage: grey"
+    assert _given_up(Making("m", "p", None, "s", 1, date(2026, 6, 21))) == ""

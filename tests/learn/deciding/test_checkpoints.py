@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from argentry.errors import BadInput
-from argentry.learn.deciding.checkpoints import advise
+from argentry.learn.deciding.checkpoints import _ways, advise
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.records.decision import ADVICE
 from argentry.records.plate import STAGES
@@ -145,3 +145,12 @@ def test_a_usual_plate_is_begun_at_any_hour_that_holds_one(left):
     assert found.advice == "continue"
     worse = advise(usual, {"polish": 0.3}, None, left)
     assert worse.advice == "stop"
+
+
+def test_what_takes_all_that_is_left_of_the_day_can_still_be_done():
+    polish = usual()[0]
+    check = replace(next(c for c in polish.checks if c.key == "breath"), minutes=20.0)
+    last = (replace(polish, redo_minutes=20.0, checks=(check,)),)
+    assert _ways(last, 0, 20, ()) == ["continue", "check breath", "redo", "stop"]
+    assert _ways(last, 0, 20, ("breath",)) == ["continue", "redo", "stop"]
+    assert _ways(last, 0, 19, ()) == ["continue", "stop"]

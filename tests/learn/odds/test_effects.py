@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from tests.learn.plates import studio
 
-from argentry.learn.odds.effects import effects
+from argentry.learn.odds.effects import _values, effects
 from argentry.learn.odds.odds import fit
 from argentry.trade.conditions import conditions, strengths, usual_strength
 
@@ -84,3 +84,13 @@ def test_one_plate_does_not_halve_what_is_assumed_of_a_condition():
         assert one.effect == pytest.approx(one.believed, rel=0.15)
         wide = one.believed_high - one.believed_low
         assert one.high - one.low == pytest.approx(wide, rel=0.25)
+
+
+def test_a_best_value_is_told_on_the_scale_of_its_condition():
+    for condition in conditions():
+        centre, width = condition.centre, condition.width
+        if condition.scale == "doublings":
+            want = centre, centre / 2.0 ** (2.0 * width), centre * 2.0**width
+        else:
+            want = centre, centre - 2.0 * width, centre + width
+        assert _values(condition, np.array([-2.0, 0.0, 1.0])) == pytest.approx(want), condition.key
