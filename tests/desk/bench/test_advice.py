@@ -476,6 +476,8 @@ def test_a_plate_whose_run_is_over_asks_for_nothing_but_its_grade(table):
 
 
 def test_a_graded_plate_is_looked_back_on_as_it_was_told(table, tmp_path):
+    from rich.console import Console
+
     table.up_to("warm")
     table.say("check_answered", table.plate().id, "final_buff", answer="wrong")
     advise(table)
@@ -493,6 +495,11 @@ def test_a_graded_plate_is_looked_back_on_as_it_was_told(table, tmp_path):
     assert polish.probability < 0.3
     assert not coat.told, "nobody asked there"
     assert coat.probability == 0.5
+    # it said that no plate of the studio had been graded, of a graded one
+    assert told.reason == "Starting values: no other plate of this studio has been graded yet."
+    shown = Console(width=100, record=True)
+    print_odds(told, shown)
+    assert "; no other plate yet: only starting assumptions" in shown.export_text()
 
 
 def test_a_check_of_a_plate_given_up_is_told_with_its_answer(table):

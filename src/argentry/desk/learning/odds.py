@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -14,7 +14,7 @@ from argentry.desk.learning.standing import SHOWS_ALL, Asked, check_known, known
 from argentry.desk.numbers.fitted import fitted
 from argentry.learn.deciding.checkpoints import advise
 from argentry.learn.deciding.stage_work import usual_work
-from argentry.learn.odds.odds import all_stages_ok, odds
+from argentry.learn.odds.odds import NO_PLATE, all_stages_ok, odds
 from argentry.learn.odds.trust import trust
 from argentry.records.learned import OddsShown, RunningScore, Share
 from argentry.records.plate import STAGES
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 
 FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."
+NO_OTHER = "Starting values: no other plate of this studio has been graded yet."
 
 
 @dataclass(frozen=True)
@@ -193,6 +194,8 @@ def plate_odds(
     standing = standing_of(gathered, label, asked, now or datetime.now(UTC))
     size = gathered.size_of(gathered.plate(label))
     said = judged(standing, plate_size(size).area_cm2)
+    if standing.grade and said.reason == NO_PLATE:
+        said = replace(said, reason=NO_OTHER)
     return PlateOdds(
         **vars(said),
         plate=label,

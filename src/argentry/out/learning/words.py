@@ -28,6 +28,7 @@ NORMAL = NormalDist()
 AT_70 = NORMAL.inv_cdf(0.7)
 BAR = 21  # characters of a range bar
 NO_PLATE = "no plate yet: only starting assumptions"
+NO_OTHER = "no other plate yet: only starting assumptions"
 MOST_CAUSES = 12
 MOSTLY = "{plates}, mostly starting assumptions"
 PLATE, PLATE_AFTER = "Plate {plate}", "Plate {plate} after the {stage}"
@@ -180,6 +181,8 @@ def print_odds(odds: PlateOdds, console: Console) -> None:
     say(console, (PLATE_AFTER if odds.stage else PLATE).format(plate=odds.plate, stage=odds.stage))
     say(console, "")
     sure = behind(odds.plates, prior=odds.mostly_prior)
+    if odds.looked_back and sure == NO_PLATE:
+        sure = NO_OTHER
     say(console, GOOD.format(share=share(odds), behind=sure), "bold")
     say(console, odds.reason)
     say(console, "")
