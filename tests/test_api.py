@@ -31,6 +31,25 @@ def test_every_public_name_is_there_and_no_other():
         _ = argentry.moon
 
 
+def test_a_notebook_completes_the_public_names_before_one_is_used():
+    """`argentry.` and the tab key offered "Any" and "PUBLIC", and no function."""
+    assert set(dir(argentry)) >= argentry.PUBLIC
+
+
+def test_a_moment_of_numpy_is_one():
+    """It was refused as "not a date with a time; give both, as" what it was."""
+    from argentry.api import _moment
+    from argentry.sky.place import resolve_place
+
+    place = resolve_place(None, 42.0, -1.0, tz="Europe/Madrid")
+    eleven = datetime(2026, 6, 21, 11, tzinfo=UTC)
+    for unit in ("h", "s", "us", "ns"):
+        assert _moment("when", np.datetime64("2026-06-21T13:00", unit), place) == eleven
+    for no_time in (np.datetime64("2026-06-21"), np.datetime64("NaT")):
+        with pytest.raises(argentry.BadInput, match=r"when: .* is not a date with a time"):
+            _moment("when", no_time, place)
+
+
 def test_the_notebook_of_the_docs_says_what_it_does():
     with np.printoptions(legacy=False):
         failed, tried = doctest.testfile(str(NOTEBOOK), module_relative=False)
@@ -45,6 +64,8 @@ def test_files_are_named_by_words_as_well(tmp_path):
     folder = tmp_path / "studio"
     new_studio(folder, {})
     assert argentry.load_studio(str(folder)) == argentry.load_studio(folder)
+    with pytest.raises(argentry.BadInput, match="a file, not a studio folder; name the folder"):
+        argentry.load_plates(__file__)  # it said: make one with argentry studio new
     with pytest.raises(argentry.BadInput, match=r"none\.csv"):
         argentry.read_weather(str(tmp_path / "none.csv"))
 

@@ -33,3 +33,8 @@ def __getattr__(name: str) -> Any:
     from argentry import api
 
     return getattr(api, name)
+
+
+def __dir__() -> list[str]:
+    """Return what a notebook offers to complete: the public functions, loaded or not."""
+    return sorted({*globals(), *PUBLIC})

@@ -20,6 +20,8 @@ from inspect import signature
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from argentry.day.plan import make_day
 from argentry.desk.learning import batch, causes, comparison, next_trial
 from argentry.desk.learning import odds as odds_of
@@ -137,8 +139,11 @@ def _look_at(how: Mapping[str, Any], kinds: Mapping[str, str]) -> None:
 
 
 def _moment(where: str, when: datetime | str, place: Place) -> datetime:
-    """Return a moment in UTC, also of its ISO text."""
+    """Return a moment in UTC, also of its ISO text or of one of NumPy's."""
     read = when
+    if isinstance(when, np.datetime64):
+        finest = when.astype("datetime64[us]")  # what a datetime can hold
+        read = (finest if np.datetime_data(when.dtype)[0] == "ns" else when).item()
     if isinstance(when, str):
         try:
             read = datetime.fromisoformat(when)

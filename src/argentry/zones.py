@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput
@@ -30,8 +30,8 @@ def is_twice(when: datetime, zone: ZoneInfo) -> bool:
     return first is not None and second is not None and first > second
 
 
-def check_year(where: str, when: datetime) -> None:
-    """Refuse a time in an absurd year."""
+def check_year(where: str, when: date) -> None:
+    """Refuse a day or time in an absurd year."""
     if not FIRST_YEAR <= when.year <= LAST_YEAR:
         right = "use a year {first} to {last}"
         span = {"first": FIRST_YEAR, "last": LAST_YEAR}

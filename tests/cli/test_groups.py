@@ -136,6 +136,12 @@ def test_a_word_that_is_not_a_number_is_told_in_a_maker_s_words(capsys):
     for line, words in {
         ("coat", "--nm", "1,5"): "'1,5' is not a number; give one such as 25 or 2.5",
         ("coat", "--cycle", "1.5"): "'1.5' is not a whole number; give one such as 2",
+        (
+            "label",
+            "bottle",
+            "--skip",
+            "1.5",
+        ): "not a whole number; give one such as 2 (see",
         ("serve", "--port", "99999"): "99999 is out of range; give a number from 0 to 65535",
     }.items():
         code, err = said(capsys, *line)

@@ -18,7 +18,7 @@ EMPTY, NOT_EMPTY = "it is empty", "give a value, or leave it out"
 # what click says of a value, and what a maker is told
 VALUES = (
     (r"is not a valid float", "is not a number; give one such as 25 or 2.5"),
-    (r"is not a valid integer", "is not a whole number; give one such as 2"),
+    (r"is not a valid integer( range)?", "is not a whole number; give one such as 2"),
     (r"is not in the range (\d+)<=x<=(\d+)", r"is out of range; give a number from \1 to \2"),
 )
 # Kept here so that --help imports no command.

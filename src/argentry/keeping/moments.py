@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -9,14 +10,21 @@ from zoneinfo import ZoneInfo
 from argentry.errors import BadInput
 from argentry.exchange.plates.moments import FIRST_YEAR
 from argentry.keeping.studio import load_studio
+from argentry.records.studio import Studio
 from argentry.studio.file import FILE
+from argentry.zones import check_year
 
 TOO_OLD, LATER = "{day} is before the process was public", "give a day of {year} or later"
 
 
 def zone_of(folder: Path | None) -> ZoneInfo:
     """Return the studio's time zone; UTC without a studio."""
-    return ZoneInfo("UTC" if folder is None else load_studio(folder).site.time_zone)
+    return zone_in(None if folder is None else load_studio(folder))
+
+
+def zone_in(studio: Studio | None) -> ZoneInfo:
+    """Return the time zone of a studio that is read already; UTC without one."""
+    return ZoneInfo("UTC" if studio is None else studio.site.time_zone)
 
 
 def zone_of_book(folder: Path | None) -> ZoneInfo:
@@ -72,16 +80,32 @@ def _of_the_process(where: str, day: date) -> None:
         raise BadInput(where, TOO_OLD, LATER, day=day.isoformat(), year=FIRST_YEAR)
 
 
-def check_days(first: date, last: date) -> None:
-    """Check that days that were asked for, from one to another, are the right way round.
+def days_asked(
+    first: date | None, last: date | None, today: date, begins: Callable[[date], date]
+) -> tuple[date, date]:
+    """Return the first and the last of the days that were asked for.
+
+    Parameters
+    ----------
+    first, last : date or None
+        As asked.
+    today : date
+        The last day where none was asked.
+    begins : callable
+        Given the last day, the first where none was asked.
 
     Raises
     ------
     BadInput
-        If the first comes after the last.
+        If the first comes after the last, or a year is absurd.
     """
+    last = last or today
+    check_year("--until", last)
+    first = first or begins(last)
+    check_year("--from", first)
     if first > last:
         raise BadInput("--from", "it is after the last day", "give an earlier day")
+    return first, last
 
 
 def past_day(where: str, folder: Path | None, day: date | None) -> date:

@@ -17,6 +17,7 @@ from argentry.studio.keys import RECORDS, section, sections
 from argentry.studio.skyline import read_skyline
 
 FILE = "studio.toml"
+NAME_FOLDER = "name the folder that holds studio.toml"
 EURO = "EUR"
 SKYLINE_IN = "studio.toml [site] skyline"
 NO_FOLDER = "there is no folder that the file could lie in"
@@ -76,6 +77,8 @@ def _tables(path: Path) -> dict[str, Any]:
     make = "make one with: argentry studio new {path}".format(path=path)
     if not path.exists():
         raise BadInput(str(path), "there is no such studio folder", make)
+    if path.is_file() and file is not path:
+        raise BadInput(str(path), "this is a file, not a studio folder", NAME_FOLDER)
     if not file.is_file():
         raise BadInput(str(path), "there is no {file} here".format(file=FILE), make)
     return deepcopy(_parsed(str(file), read_file(file, TOML_BYTES, "check its permissions")))

@@ -1,5 +1,6 @@
 """What plates cost: from what was really taken, shared out by stages and area."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -11,8 +12,10 @@ from argentry.book.plates import add_making, add_plate
 from argentry.cli.main import main
 from argentry.errors import BadInput
 from argentry.keeping.book import studio_book
-from argentry.keeping.stock.cost import cost
+from argentry.keeping.stock.cost import cost, cost_of
 from argentry.keeping.stock.cost_shares import PARTS
+from argentry.keeping.stock.waste import waste
+from argentry.keeping.studio import load_studio
 from argentry.records.ids import new_id
 from argentry.records.material import LOT, Lot, MaterialNote
 from argentry.records.plate import Making, Plate
@@ -195,3 +198,22 @@ def test_what_was_gone_when_a_lot_was_noted_is_no_cost_of_that_day(folder):
     assert silver == pytest.approx(250.0 * 0.8 * 2 / 8)
     year = cost(folder, first=date(2026, 1, 1), last=DAY)
     assert {one.part: one.per_plate for one in year.parts}["silver"] == pytest.approx(25.0)
+
+
+def test_a_studio_that_is_read_already_is_not_read_again(folder):
+    """The page of materials read its file three times for the costs alone."""
+    dollars = replace(load_studio(folder).units, currency="USD")
+    with studio_book(folder, None) as book:
+        read_before = replace(load_studio(folder), units=dollars)
+        assert cost_of(book, folder, studio=read_before).currency == "USD"
+        assert cost_of(book, folder).currency == "EUR"
+
+
+@pytest.mark.parametrize("day", [date(9999, 12, 31), date(1, 1, 1)])
+def test_a_day_at_the_end_of_the_calendar_is_refused(folder, day):
+    """The day after it, or the year before it, ended in a traceback."""
+    for asked in (cost, waste):
+        with pytest.raises(BadInput, match=r"--until: the year .* is out of range"):
+            asked(folder, last=day)
+        with pytest.raises(BadInput, match="--from: "):
+            asked(folder, first=day)

@@ -103,7 +103,7 @@ def materials_page(house: House) -> MaterialsPage:
         least_um=value("plating", "silver_least"),
         room=room_from(studio.name, stock, baths, now.astimezone(house.zone)),
         waste=waste_of(house.book, folder, now=now, studio=studio, known=known),
-        cost=cost_of(house.book, folder, last=today),
+        cost=cost_of(house.book, folder, last=today, studio=studio),
         recipes=tuple((one.key, one.title) for one in (*known.own.values(), *recipes())),
     )
 

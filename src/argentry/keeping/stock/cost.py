@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from argentry.book.engine import Book
 from argentry.keeping.book import by_folder
-from argentry.keeping.moments import check_days, today_of, zone_of
+from argentry.keeping.moments import days_asked, zone_in
 from argentry.keeping.stock.cost_shares import (
     GLASS,
     GOLD,
@@ -166,9 +166,14 @@ class Cost:
 
 
 def cost_of(
-    book: Book, folder: Path | None, *, first: date | None = None, last: date | None = None
+    book: Book,
+    folder: Path | None,
+    *,
+    first: date | None = None,
+    last: date | None = None,
+    studio: Studio | None = None,
 ) -> Cost:
-    """Return what plates cost.
+    """Return what plates cost; a studio's file that is read already is not read again.
 
     Parameters
     ----------
@@ -176,6 +181,8 @@ def cost_of(
         The open book; its studio's folder.
     first, last : date, optional
         Days; left out: the year until today.
+    studio : Studio, optional
+        As read before.
 
     Raises
     ------
@@ -188,14 +195,15 @@ def cost_of(
     from argentry.book.plates import plates
     from argentry.keeping.stock.gone_before import gone_in
 
-    last = last or today_of(folder)
-    first = first or last - timedelta(days=YEAR_DAYS - 1)
-    check_days(first, last)
-    studio = None if folder is None else load_studio(folder)
+    if studio is None and folder is not None:
+        studio = load_studio(folder)
+    zone = zone_in(studio)
+    today = datetime.now(zone).date()
+    first, last = days_asked(first, last, today, lambda day: day - timedelta(days=YEAR_DAYS - 1))
     within = makings(book, days=(first, last))
     known = {plate.id: plate for plate in plates(book, {one.plate for one in within})}
     shares = Shares(within, known, took_of(book, within))
-    zone, of_lots, facts = zone_of(folder), lots(book), lot_facts(book)
+    of_lots, facts = lots(book), lot_facts(book)
     used = Counter(lot_uses(book, first, last, zone))
     if gone := gone_before(book, zone):
         used.update(gone_in(of_lots, facts, gone, days_made(book), first, last))

@@ -14,7 +14,7 @@ from argentry.book.times import day_begins
 from argentry.errors import BadInput
 from argentry.keeping.book import by_folder, studio_book
 from argentry.keeping.house_clock import entered_at
-from argentry.keeping.moments import check_days, today_of, zone_of
+from argentry.keeping.moments import days_asked, zone_in
 from argentry.keeping.stock.known_baths import KnownBaths
 from argentry.keeping.studio import load_studio
 from argentry.needs.materials.bath_silver import Dissolved, together
@@ -205,12 +205,11 @@ def waste_of(
         If the days are the wrong way round.
     """
     now = now or datetime.now(UTC)
-    last = last or today_of(folder, now)
-    first = first or last.replace(day=1)
-    check_days(first, last)
     if studio is None and folder is not None:
         studio = load_studio(folder)
-    zone = zone_of(folder)
+    zone = zone_in(studio)
+    today = now.astimezone(zone).date()
+    first, last = days_asked(first, last, today, lambda day: day.replace(day=1))
     gone = [note.at for note in notes(book, WASTE) if note.what == COLLECTED]
     since = max(gone, default=None)
     known = known or KnownBaths(book, folder, studio)
