@@ -34,6 +34,11 @@ def unsafe_sign(text: str) -> str | None:
     return None if found is None else _written_out(found[0])
 
 
+def of_unicode(stream: Any) -> bool:
+    """Say whether every sign can be written to a stream."""
+    return str(getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+
+
 def _written_out(sign: str) -> str:
     number = ord(sign)
     return f"\\x{number:02x}" if number < 256 else f"\\u{number:04x}"

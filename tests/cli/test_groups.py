@@ -1,5 +1,7 @@
 """A group of commands alone lists them, as lines; with a wrong one it says so in one sentence."""
 
+import io
+import json
 import re
 import subprocess
 import sys
@@ -147,3 +149,19 @@ def test_a_word_that_is_not_a_number_is_told_in_a_maker_s_words(capsys):
         code, err = said(capsys, *line)
         assert code == 2
         assert words in err
+
+
+def test_a_terminal_that_lacks_a_sign_is_written_to_all_the_same(monkeypatch):
+    """With LC_ALL=C, or into a file on Windows, "°" ended in a traceback."""
+    for encoding in ("ascii", "cp1252"):
+        told = {}
+        for form in ((), ("--json",)):
+            out = io.TextIOWrapper(io.BytesIO(), encoding=encoding)
+            monkeypatch.setattr(sys, "stdout", out)
+            with pytest.raises(SystemExit) as ended:
+                main(["water", "--us-cm", "300", *form])
+            assert ended.value.code == 0
+            out.seek(0)
+            told[form] = out.read()
+        assert "300 " in told[()]
+        assert "300 \N{MICRO SIGN}S/cm" in json.loads(told["--json",])["uses"][1]["why"][0]

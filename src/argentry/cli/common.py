@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
-from argentry.errors import BadInput
+from argentry.errors import BadInput, of_unicode
 from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 
@@ -159,7 +159,8 @@ def studio_needed(where: str, folder: Path | None) -> Path:
 
 def emit_json(answer: object) -> None:
     """Print an answer as one JSON object; numbers that are not finite become null."""
-    click.echo(json.dumps(plain(answer), ensure_ascii=False, indent=2, allow_nan=False))
+    as_ascii = not of_unicode(sys.stdout)  # JSON has a form of its own for every sign
+    click.echo(json.dumps(plain(answer), ensure_ascii=as_ascii, indent=2, allow_nan=False))
 
 
 def emitted(answer: object, as_json: bool) -> bool:

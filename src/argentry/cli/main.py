@@ -6,10 +6,11 @@ import os
 import re
 import sys
 from collections.abc import Sequence
+from typing import Any
 
 import click
 
-from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, unsafe_sign
+from argentry.errors import UNSAFE, ArgentryError, BadInput, harmless, of_unicode, unsafe_sign
 from argentry.version import VERSION
 
 ARGUMENT, LONGEST_SHOWN = "argument {number}", 100
@@ -258,10 +259,18 @@ def _of_the_machine(error: OSError | MemoryError) -> BadInput:
     return BadInput(name, "it cannot be used ({why})", right, why=error.strerror or error)
 
 
+def _written_as_can_be(*streams: Any) -> None:
+    """Have a sign that a terminal or file of another encoding lacks written as "?"."""
+    for stream in streams:
+        if hasattr(stream, "reconfigure") and not of_unicode(stream):
+            stream.reconfigure(errors="replace")
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line; bad input ends in one sentence and exit code 2."""
     # read when numpy is first loaded: threads wait for each other longer than small matrices take
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    _written_as_can_be(sys.stdout, sys.stderr)
     try:
         _check_arguments(sys.argv[1:] if arguments is None else arguments)
         code = cli.main(args=arguments, prog_name="argentry", standalone_mode=False)
