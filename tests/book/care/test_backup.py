@@ -196,7 +196,7 @@ def test_nothing_is_put_in_the_place_of_an_open_book(tmp_path):
     restore(tmp_path, saved)
 
 
-@pytest.mark.parametrize("what", ["book", "picture", "missing", "sums"])
+@pytest.mark.parametrize("what", ["book", "picture", "missing", "sums", "unlisted"])
 def test_a_damaged_backup_is_refused_and_the_book_stays(filled, tmp_path, what):
     saved = backup(filled, tmp_path / "far")
     picture = next((saved / "pictures").iterdir())
@@ -208,6 +208,9 @@ def test_a_damaged_backup_is_refused_and_the_book_stays(filled, tmp_path, what):
         picture.write_bytes(b"other")
     elif what == "missing":
         picture.unlink()
+    elif what == "unlisted":
+        lines = (saved / SUMS).read_text().splitlines(keepends=True)
+        (saved / SUMS).write_text("".join(one for one in lines if FILE not in one))
     else:
         (saved / SUMS).write_text(f"{'0' * 64}  ../../etc/passwd\n")
     with pytest.raises(ArgentryError, match="use another"):

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 from tests.bench_studio import studio
 
-from argentry.desk.numbers.own_numbers import _written
+from argentry.desk.numbers.own_numbers import _box_factor, _written
+from argentry.desk.numbers.plates_seen import Seen
 from argentry.desk.numbers.studio_numbers import NOT_READ, day_numbers, starting_odds
 
 
@@ -39,3 +40,13 @@ def test_what_the_maker_wrote_down_goes_before_what_others_found():
         ("box_factor", replace(own, boxes=(replace(box, box_factor_log_sd=0.2),))),
     ):
         assert _written(changed) == {what}
+
+
+def test_a_box_that_is_known_to_be_slow_is_told_with_its_own_factor():
+    own, nothing = studio(), Seen((), (), ())
+    (box,) = own.boxes
+    slow = replace(own, boxes=(replace(box, box_factor=1.25 * box.box_factor),))
+    usual, told = (_box_factor(one, nothing, None) for one in (own, slow))
+    ends = ("value", "low", "high", "believed", "believed_low", "believed_high")
+    for end in ends:
+        assert getattr(told, end) == pytest.approx(1.25 * getattr(usual, end)), end
