@@ -26,7 +26,7 @@ TESTED_BY = {
         "book/care/copies.py", "book/care/restore.py", "book/open.py",
     ],
     "judge/test_coat.py": [
-        "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py", "judge/plate_edges.py",
+        "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py",
     ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
     "judge/test_plate.py": [

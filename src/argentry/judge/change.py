@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.judge.grey_scale import LUMINANCE, Line, grey_scale
-from argentry.judge.plate_edges import frame_of, plate_corners, sampled, through
+from argentry.judge.plate_edges import frame_of, plates_in, sampled, through
 from argentry.judge.register import registered, way_up
 from argentry.physics.coat import colour
 
@@ -104,6 +104,8 @@ class Change:
         Largest first.
     no_whole, why : str
         Why the whole is not told; why nothing is.
+    others : pair of tuple of ndarray
+        Corners of what else looks like a plate before and after, and was not read. [px]
     """
 
     before: Floats | None = None
@@ -114,6 +116,7 @@ class Change:
     areas: tuple[Area, ...] = ()
     no_whole: str = ""
     why: str = ""
+    others: tuple[tuple[Floats, ...], tuple[Floats, ...]] = ((), ())
 
 
 @dataclass(frozen=True)
@@ -147,8 +150,16 @@ def see_change(before: NDArray[np.uint8], after: NDArray[np.uint8], look: Change
         What is known of them.
     """
     linear = [colour.from_srgb_bytes(one) for one in (before, after)]
-    corners = [plate_corners(one, dark=True) for one in linear]
-    first, second = corners
+    found = [plates_in(one, dark=True) for one in linear]
+    first, second = (one[0] if one else None for one in found)
+    seen = _seen(linear, first, second, look)
+    return replace(seen, others=(found[0][1:], found[1][1:]))
+
+
+def _seen(
+    linear: list[Floats], first: Floats | None, second: Floats | None, look: ChangeLook
+) -> Change:
+    """Return what has changed between plates with these corners."""
     for found, which in ((first, BEFORE), (second, AFTER)):
         if found is None:
             return Change(first, second, why=NOT_FOUND.format(which=which))

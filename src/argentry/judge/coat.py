@@ -13,7 +13,7 @@ from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import NO_COLOUR, Strip, bare_strip, has_colour, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import NOT_FOUND, plate_corners, straightened
+from argentry.judge.plate_edges import NOT_FOUND, NOT_THERE, plate_corners, plates_in, straightened
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
 from argentry.physics.coat.colour import Light
@@ -57,6 +57,8 @@ class Look:
         are compared with it. [px of the picture looked at]
     scale : ndarray of shape (n, 4) or None
         The studio's own scale: thickness [nm], and red, green and blue over those of silver.
+    at : (x, y) or None
+        A place on the plate that is meant, where there are several. [px]
     """
 
     lights: Mapping[str, Light]
@@ -67,6 +69,7 @@ class Look:
     red: bool = False
     card: Line | None = None
     scale: Floats | None = None
+    at: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -91,6 +94,8 @@ class Seen:
         Why no thickness is told; empty when it is.
     by_card : bool
         True when it is compared with the card, for want of a strip.
+    others : tuple of ndarray
+        Corners of what else looks like a plate in the picture, and was not read. [px]
     """
 
     corners: Floats | None = None
@@ -101,6 +106,7 @@ class Seen:
     lab: Floats | None = None
     why: str = ""
     by_card: bool = False
+    others: tuple[Floats, ...] = ()
 
 
 def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
@@ -114,11 +120,17 @@ def see_coat(picture: NDArray[np.uint8], look: Look) -> Seen:
         What is known of it.
     """
     linear = colour.from_srgb_bytes(picture)
-    corners = plate_corners(linear)
-    if corners is None:
-        return Seen(why=NOT_FOUND)
+    found = plates_in(linear, at=look.at)
+    if not found:
+        return Seen(why=NOT_FOUND if look.at is None else NOT_THERE)
+    corners, *others = found
     if not has_colour(picture):
-        return Seen(corners, why=NO_COLOUR)
+        return Seen(corners, why=NO_COLOUR, others=tuple(others))
+    return replace(_seen(linear, corners, look), others=tuple(others))
+
+
+def _seen(linear: Floats, corners: Floats, look: Look) -> Seen:
+    """Return what is seen of the coat of the plate with these corners."""
     plate = straightened(linear, corners, ROWS * FIELD_PX, COLUMNS * FIELD_PX)
     blocks = plate.reshape(ROWS, FIELD_PX, COLUMNS, FIELD_PX, 3)
     fields = np.median(blocks.transpose(0, 2, 1, 3, 4).reshape(ROWS, COLUMNS, -1, 3), axis=2)

@@ -22,7 +22,14 @@ from argentry.judge.bare_silver import NO_COLOUR, has_colour
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
-from argentry.judge.plate_edges import NOT_FOUND, frame_of, plate_corners, sampled, through
+from argentry.judge.plate_edges import (
+    NOT_FOUND,
+    NOT_THERE,
+    frame_of,
+    plates_in,
+    sampled,
+    through,
+)
 from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
@@ -62,6 +69,8 @@ class PlateLook:
         Straight edges of the subject. [px]
     curve : Curve or None
         What such a plate makes of light.
+    at : (x, y) or None
+        A place on the plate that is meant, where there are several. [px]
     """
 
     grey: Line | None = None
@@ -71,6 +80,7 @@ class PlateLook:
     smooth: Line | None = None
     edges: tuple[Line, ...] = ()
     curve: Curve | None = None
+    at: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -107,6 +117,8 @@ class Plate:
         What is not told, and why.
     why : str
         Why nothing is told; empty when something is.
+    others : tuple of ndarray
+        Corners of what else looks like a plate in the picture, and was not read. [px]
     """
 
     corners: Floats | None = None
@@ -123,6 +135,7 @@ class Plate:
     looked_px: float = 1.0
     whys: tuple[tuple[str, str], ...] = ()
     why: str = ""
+    others: tuple[Floats, ...] = ()
 
 
 def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
@@ -136,9 +149,16 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
         What is known of it.
     """
     linear = colour.from_srgb_bytes(picture)
-    corners = plate_corners(linear, dark=True)
-    if corners is None:
-        return Plate(why=NOT_FOUND)
+    found = plates_in(linear, dark=True, at=look.at)
+    if not found:
+        return Plate(why=NOT_FOUND if look.at is None else NOT_THERE)
+    corners, *others = found
+    seen = _seen(linear, corners, look, coloured=has_colour(picture))
+    return replace(seen, others=tuple(others))
+
+
+def _seen(linear: Floats, corners: Floats, look: PlateLook, *, coloured: bool) -> Plate:
+    """Return what is seen of the finished plate with these corners."""
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     wide, high = (sides[0] + sides[2]) / 2, (sides[1] + sides[3]) / 2
     if min(wide, high) < LEAST_PX:
@@ -157,7 +177,6 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     lab = _lab(plate)
     width: float | None
     width, strength = _rim(lab)
-    coloured = has_colour(picture)
     blue = _blue(lab, _clipped(plate)) if coloured else None
     found, whys = None, () if no_fog is None else (("fog_share", no_fog),)
     if blue is None:

@@ -12,14 +12,23 @@ from argentry.arrays import Floats, Truth
 NOT_FOUND = (
     "no plate is found in the picture: let it fill at least a quarter, all four edges in view"
 )
-_BORDER, _FILLS, _NEAR, _LEAST = 0.03, 0.86, 0.05, 0.1
+NOT_THERE = (
+    "no plate is found at the place that is marked: mark its middle, all four of its edges in view"
+)
+_BORDER, _FILLS, _LEAST = 0.03, 0.86, 0.1
+_NEAR = 0.1, 0.05  # of a side: how near to it its points lie, roughly and then
 _REACH = 8.0  # how far a side is looked for about where it was found roughly [px]
+_OUTER = 0.4  # of the greatest change across a side: farther out, so much is the side already
+_COARSE = 100.0  # pixels to a side at which four corners are looked for first
+_CLINGS = 8  # of those: what is thinner than twice this is not the bulk of a plate
+_OWN_RIM = 0.015  # of the picture: so near its rim a turned rectangle is the picture itself
+_ANOTHER, _PIECES = 0.25, 5  # of the area of the one that is read; how many are tried
 
 
 def plate_corners(linear: Floats, *, dark: bool = False) -> Floats | None:
     """Return the corners of the plate, clockwise from the top left, x before y. [px].
 
-    What differs most from the picture's own border, in one piece that fills four straight sides.
+    The first of `plates_in`.
 
     Parameters
     ----------
@@ -28,6 +37,50 @@ def plate_corners(linear: Floats, *, dark: bool = False) -> Floats | None:
     dark : bool
         True for a finished plate on a dark cloth: it may be hardly brighter than the cloth.
     """
+    return next(iter(plates_in(linear, dark=dark)), None)
+
+
+def plates_in(
+    linear: Floats, *, dark: bool = False, at: tuple[float, float] | None = None
+) -> tuple[Floats, ...]:
+    """Return the corners of the plate that is read, and of all others in view. [px].
+
+    What differs most from the picture's own border, in one piece that fills four straight sides.
+    The largest piece is read, or none is; of a turned picture on a plain ground, what lies in it.
+
+    Parameters
+    ----------
+    linear : ndarray, shape (height, width, 3)
+        Linear picture.
+    dark : bool
+        True for a finished plate on a dark cloth: it may be hardly brighter than the cloth.
+    at : (x, y), optional
+        A place on the plate that is read. [px]
+
+    Returns
+    -------
+    tuple of ndarray, shape (4, 2)
+        Each clockwise from the top left, x before y; empty where no plate is found.
+    """
+    found = _found(linear, dark=dark, at=at)
+    if not found or not _is_own_rim(found[0], linear.shape[:2]):
+        return found
+    sides = np.hypot(*(np.roll(found[0], -1, axis=0) - found[0]).T)
+    rows, columns = round(float(min(sides[1], sides[3]))), round(float(min(sides[0], sides[2])))
+    frame = frame_of(found[0], rows, columns)
+    inner = sampled(linear, frame, rows, columns)
+    place = None
+    if at is not None:
+        x, y = through(np.asarray(np.linalg.inv(frame)), *np.array([at], dtype=float).T)
+        place = float(x[0]), float(y[0])
+    return tuple(
+        _from_top_left(np.stack(through(frame, *one.T), axis=1))
+        for one in _found(inner, dark=dark, at=place)
+    )
+
+
+def _found(linear: Floats, *, dark: bool, at: tuple[float, float] | None) -> tuple[Floats, ...]:
+    """Return the corners of what looks like a plate, the one that is read before all others."""
     from scipy import ndimage
 
     floor = 0.002 if dark else 0.01
@@ -43,28 +96,59 @@ def plate_corners(linear: Floats, *, dark: bool = False) -> Floats | None:
     middle = np.median(around, axis=0)
     off = np.maximum.reduce([np.abs(plain[..., i] - middle[i]) for i in range(3)])
     if off.max() < _LEAST:
-        return None
+        return ()
     if dark:
         own = np.abs(around - middle).max(axis=1)
         level = max(_LEAST, 3.0 * float(np.quantile(own, 0.9)))
     else:
         level = _parted(off)
-    mask = ndimage.binary_opening(off > level, iterations=2)
-    labels, count = ndimage.label(mask)
+    labels, count = ndimage.label(ndimage.binary_opening(off > level, iterations=2))
     if count == 0:
-        return None
+        return ()
     sizes = np.bincount(labels.ravel())[1:]
-    own = ndimage.binary_fill_holes(labels == 1 + int(np.argmax(sizes)))
-    if own.mean() < trade.value("seeing", "plate_share"):
-        return None
+    order = np.argsort(-sizes, kind="stable")[:_PIECES]
+    if at is None:  # holes of a large picture are filled slowly: a plate has few
+        order = order[sizes[order] > _ANOTHER / 2 * sizes[order[0]]]
+    pieces = [ndimage.binary_fill_holes(labels == 1 + one) for one in order]
+    least, read = trade.value("seeing", "plate_share"), 0
+    if at is not None:
+        x, y = (round(one) for one in at)
+        inside = [0 <= y < one.shape[0] and 0 <= x < one.shape[1] and one[y, x] for one in pieces]
+        if not any(inside):
+            return ()
+        read = inside.index(True)
+    first = _corners_of(pieces[read])
+    if first is None or pieces[read].mean() < least:
+        return ()
+    large = _ANOTHER * pieces[read].sum()
+    others = [
+        corners
+        for number, one in enumerate(pieces)
+        if number != read and one.sum() > large and (corners := _corners_of(one)) is not None
+    ]
+    if dark:
+        gray = plain @ np.full(3, 1.0 / 3.0)
+        first = _refined(gray, first)
+    return (first, *others)
+
+
+def _corners_of(own: Truth) -> Floats | None:
+    """Return the corners of a piece that may be a plate."""
     corners = _sides(own)
-    if corners is None or not _is_plate(own, corners):
-        return None
-    return _refined(plain @ np.full(3, 1.0 / 3.0), corners) if dark else corners
+    return corners if corners is not None and _is_plate(own, corners) else None
+
+
+def _is_own_rim(corners: Floats, shape: tuple[int, ...]) -> bool:
+    """Return True for a rectangle that reaches all four sides of its picture."""
+    size = np.array(shape[::-1], dtype=float)
+    near = _OWN_RIM * size
+    return bool((corners.min(axis=0) < near).all() and (corners.max(axis=0) > size - near).all())
 
 
 def _refined(plain: Floats, corners: Floats) -> Floats:
-    """Return corners with each side moved to where the picture changes most across it.
+    """Return corners with each side moved to where the picture changes much across it.
+
+    The outermost such place: within it may lie the edge of what the holder's lip covered.
 
     Parameters
     ----------
@@ -87,7 +171,7 @@ def _refined(plain: Floats, corners: Floats) -> Floats:
             profile = ndimage.map_coordinates(plain, np.moveaxis(on_line, -1, 0)[::-1], order=1,
                                               mode="nearest")  # fmt: skip
             steepest = np.abs(np.gradient(np.median(profile, axis=0)))
-            top = int(np.clip(np.argmax(steepest), 1, over.size - 2))
+            top = _outermost(steepest)
             before, peak, after = steepest[top - 1 : top + 2]
             bend = before - 2.0 * peak + after
             off = over[top] + (0.25 * (before - after) / bend if bend < 0 else 0.0)
@@ -97,6 +181,13 @@ def _refined(plain: Floats, corners: Floats) -> Floats:
         at + way * np.linalg.solve(np.stack([way, -turn], axis=1), other - at)[0]
         for (at, way), (other, turn) in zip([lines[-1], *lines[:-1]], lines, strict=True)
     ])  # fmt: skip
+
+
+def _outermost(change: Floats) -> int:
+    """Return the first top of a change across a side that is much of its greatest one."""
+    inner = change[1:-1]
+    top = (inner >= change[:-2]) & (inner >= change[2:]) & (inner >= _OUTER * inner.max())
+    return 1 + int(np.argmax(top)) if top.any() else int(np.clip(change.argmax(), 1, inner.size))
 
 
 def _parted(values: Floats) -> float:
@@ -118,8 +209,24 @@ def _sides(own: Truth) -> Floats | None:
     rim[1:-1, 1:-1] &= ~inner
     rows, columns = np.nonzero(rim)
     points = np.stack([columns, rows], axis=1).astype(float)
-    sums, differences = points.sum(axis=1), points[:, 0] - points[:, 1]
-    rough = points[[sums.argmin(), differences.argmax(), sums.argmax(), differences.argmin()]]
+    corners: Floats | None = _from_top_left(_least_box(_bulk(own)))
+    for near in _NEAR:
+        corners = None if corners is None else _through_sides(points, corners, near)
+    return corners
+
+
+def _through_sides(points: Floats, rough: Floats, near: float) -> Floats | None:
+    """Return the corners where lines through points near to four rough sides meet.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 2)
+        Of a piece's rim. [px]
+    rough : ndarray, shape (4, 2)
+        Corners as known so far. [px]
+    near : float
+        How far from a side points count, as a share of its length. [1]
+    """
     lines = []
     for start, end in pairwise([*rough, rough[0]]):
         along = end - start
@@ -128,8 +235,7 @@ def _sides(own: Truth) -> Floats | None:
             return None
         share = (points - start) @ along / length**2
         away = np.abs((points - start) @ (np.array([-along[1], along[0]]) / length))
-        near = points[(share > 0.08) & (share < 0.92) & (away < _NEAR * length)]
-        line = _line(near)
+        line = _line(points[(share > 0.08) & (share < 0.92) & (away < near * length)])
         if line is None:
             return None
         lines.append(line)
@@ -140,6 +246,49 @@ def _sides(own: Truth) -> Floats | None:
             return None
         found.append(at + way * np.linalg.solve(across, other - at)[0])
     return np.array(found)
+
+
+def _bulk(own: Truth) -> Floats:
+    """Return places of a piece without what sticks out of it or clings to it, thinly spread."""
+    from scipy import ndimage
+
+    step = max(1, round(float(np.sqrt(own.sum())) / _COARSE))
+    coarse = np.pad(own[::step, ::step], 1)
+    body = ndimage.binary_opening(coarse, iterations=_CLINGS)
+    rows, columns = np.nonzero(body if body.any() else coarse)
+    return np.asarray((np.stack([columns, rows], axis=1) - 1.0) * step)
+
+
+def _least_box(points: Floats) -> Floats:
+    """Return the corners of a rectangle turned as the least one about a body of points is.
+
+    Its sides lie where half as much lies as farther in, so that it is not held off by a wart.
+    """
+    from scipy import spatial
+
+    hull = points[spatial.ConvexHull(points).vertices]
+    ways = np.roll(hull, -1, axis=0) - hull
+    ways = ways / np.hypot(*ways.T)[:, None]
+    along, away = hull @ ways.T, hull @ np.stack([-ways[:, 1], ways[:, 0]])
+    best = int((np.ptp(along, axis=0) * np.ptp(away, axis=0)).argmin())
+    way = ways[best]
+    (left, right), (top, low) = (_ends(points @ one) for one in (way, np.array([-way[1], way[0]])))
+    own = np.array([[left, top], [right, top], [right, low], [left, low]])
+    return np.asarray(own @ np.array([way, [-way[1], way[0]]]))
+
+
+def _ends(values: Floats) -> tuple[float, float]:
+    """Return between which values there are at least half as many as there are in the middle."""
+    counts, edges = np.histogram(values, int(_COARSE / 2))
+    many = np.nonzero(counts >= 0.5 * np.quantile(counts, 0.75))[0]
+    return float(edges[many[0]]), float(edges[many[-1] + 1])
+
+
+def _from_top_left(corners: Floats) -> Floats:
+    """Return corners that go clockwise from the one at which the side nearest to level begins."""
+    ways = np.roll(corners, -1, axis=0) - corners
+    level = ways[:, 0] / np.maximum(np.hypot(*ways.T), 1e-9)
+    return np.roll(corners, -int(level.argmax()), axis=0)
 
 
 def _line(points: Floats) -> tuple[Floats, Floats] | None:
@@ -162,15 +311,20 @@ def _is_plate(own: Truth, corners: Floats) -> bool:
     inside = (corners > -0.02 * max(own.shape)).all() and (
         corners < 1.02 * np.array([width, height])
     ).all()
-    next_ = np.roll(corners, -1, axis=0)
-    area = (corners[:, 0] * next_[:, 1] - next_[:, 0] * corners[:, 1]).sum() / 2
-    sides = np.hypot(*(next_ - corners).T)
+    ways = np.roll(corners, -1, axis=0) - corners
+    sides = np.hypot(*ways.T)
     ratio = (sides[0] + sides[2]) / (sides[1] + sides[3])
     touches = sum(bool(one.mean() > 0.5) for one in (own[0], own[-1], own[:, 0], own[:, -1]))
-    return bool(
-        inside and touches == 0 and own.sum() > _FILLS * area > 0 and 0.5 < ratio < 2.0
-        and own.sum() < 1.15 * area
-    )  # fmt: skip
+    if not inside or touches or not 0.5 < ratio < 2.0:
+        return False
+    step = max(1, round(float(np.sqrt(own.sum())) / _COARSE))
+    few = own[::step, ::step]
+    y, x = np.mgrid[0:height:step, 0:width:step]
+    within = np.ones(few.shape, dtype=bool)
+    for (left, top), (along, down) in zip(corners, ways, strict=True):
+        within &= along * (y - top) - down * (x - left) >= 0.0
+    both = (within & few).sum()
+    return bool(both > _FILLS * within.sum() > 0 and both > _FILLS * few.sum())
 
 
 def straightened(linear: Floats, corners: Floats, rows: int, columns: int) -> Floats:

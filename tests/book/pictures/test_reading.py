@@ -35,6 +35,23 @@ def test_a_hostile_picture_is_read_or_ends_in_one_known_reason(name, tmp_path, m
         assert reading.UnfitPicture(why, header["figures"]).args[0].count("{") == 0
 
 
+def test_a_jpeg_cut_short_that_ends_as_a_whole_one_does_is_told_by_its_grey_foot():
+    rng = np.random.default_rng(5)
+    picture = Image.fromarray(rng.integers(0, 256, (240, 320, 3)).astype(np.uint8))
+    for form in ("RGB", "L"):
+        whole = hostile.saved(picture.convert(form), "JPEG")
+        for content, notes in ((whole, []), (whole[: len(whole) * 9 // 10] + b"\xff\xd9", ["cut"])):
+            said: dict[str, object] = {"notes": [], "turn": 1}
+            for most in (320, 100):
+                said["notes"] = []
+                child.pixels(Image.open(io.BytesIO(content)), most, said)
+                assert said["notes"] == notes, (form, most)
+    grey = Image.new("RGB", (320, 240), (127, 128, 128))  # a foot that is nearly that grey
+    said = {"notes": [], "turn": 1}
+    child.pixels(Image.open(io.BytesIO(hostile.saved(grey, "PNG"))), 320, said)
+    assert said["notes"] == []
+
+
 @pytest.mark.parametrize(
     ("made", "why"),
     [
@@ -194,7 +211,7 @@ def test_how_it_was_read_is_noted(tmp_path):
         content, media, _ = hostile.HOSTILE[name]
         (tmp_path / "x").write_bytes(content)
         assert note in child._answer(str(tmp_path / "x"), media, 300, "pixels")[0]["notes"], name
-    assert set(reading.NOTES) == {"frames", "deep", "profile"}
+    assert set(reading.NOTES) == {"frames", "deep", "profile", "cut"}
 
 
 def test_sixteen_bits_keep_their_order(tmp_path):

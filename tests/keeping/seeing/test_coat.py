@@ -1,6 +1,7 @@
 """What a picture of a coat says, in one line; what it costs, and what to do."""
 
 import json
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -8,6 +9,7 @@ import numpy as np
 import pytest
 from benchmarks.seeing.scene import CARD, scene
 from click.testing import CliRunner
+from PIL import Image
 from tests.digits import places_of
 
 from argentry import trade
@@ -20,9 +22,11 @@ from argentry.desk.numbers.studio_numbers import studio_of_folder
 from argentry.errors import BadInput
 from argentry.judge.coat import Seen
 from argentry.judge.coat_map import Coat
+from argentry.judge.plate_edges import NOT_THERE
 from argentry.keeping.seeing import coat
 from argentry.keeping.seeing.coat import BY_CARD, AskedCoat, judge_coat, judge_coat_file
 from argentry.keeping.seeing.kept import keep_answer
+from argentry.keeping.seeing.picture import CROP_OR_MARK
 from argentry.keeping.seeing.words import line_of, seconds_more
 from argentry.keeping.studio import new_studio
 from argentry.needs.over_iodine import box_today, seconds_over_iodine
@@ -250,3 +254,21 @@ def test_no_figure_has_more_places_than_it_is_good_for(seen):
     found = places_of(seen)
     assert found.items() >= places.items()
     assert 2 < found["light_taken_share"] <= 6
+
+
+def test_of_two_plates_in_view_the_answer_says_which_was_read_and_a_mark_chooses(picture, tmp_path):
+    left = picture[0].picture
+    file = tmp_path / "two.png"
+    Image.fromarray(np.hstack([left, left[:, ::-1]])).save(file, compress_level=1)
+    first = judge_coat_file(file, AskedCoat("tungsten"))
+    x, y = np.mean(first.plate.corners_px, axis=0)
+    (note,) = first.notes
+    assert "looks like another plate; only the one at" in note
+    assert CROP_OR_MARK in note
+    there, here = ([float(one) for one in pair.split(",")] for pair in re.findall(r"\d+,\d+", note))
+    assert here == pytest.approx([x, y], abs=1.0)
+    assert there == pytest.approx([1599.0 - x, y], abs=3.0)
+    second = judge_coat_file(file, AskedCoat("tungsten", at=(there[0], there[1])))
+    assert np.mean(second.plate.corners_px, axis=0) == pytest.approx(there, abs=3.0)
+    none = judge_coat_file(file, AskedCoat("tungsten", at=(800.0, 5.0)))
+    assert none.line.endswith(NOT_THERE)

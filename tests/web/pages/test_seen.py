@@ -174,6 +174,7 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     asked = {
         "grey": ",".join(map(str, truth.grey)), "trap": ",".join(map(str, truth.trap)),
         "unlit": ",".join(map(str, truth.unlit)), "smooth": ",".join(map(str, truth.smooth)),
+        "at": ",".join(map(str, truth.corners.mean(axis=0))),
     }  # fmt: skip
     back = host.form(f"/seen/{kept.sha256}/plate", plate="W-9", **asked)
     assert back.headers["location"] == f"/plates/W-9#plate-{kept.sha256[:12]}"
@@ -190,6 +191,7 @@ def test_findings_are_ticked_or_struck_and_ticked_ones_become_defects(host, book
     (again,) = judged(book, made.id)  # looked at once more: the marks and the word are kept
     assert again.judged_at > one.judged_at
     assert again.answer["marked"] == one.answer["marked"] != {}
+    assert again.answer["marked"]["at"] == pytest.approx(truth.corners.mean(axis=0), abs=0.1)
     assert again.answer["defects"] == one.answer["defects"]
     assert (again.confirmed_at, again.struck) == (one.confirmed_at, one.struck)
     text = host.get("/plates/W-9").text

@@ -27,6 +27,7 @@ FORMATS = {
 ORIENTATION, GPS, EXIF = 0x0112, 0x8825, 0x8769
 NAMES = (0x013B, 0x8298, 0x9C9D)
 OWNER, TAKEN, OFFSET, FLASH = 0xA430, 0x9003, 0x9011, 0x9209
+BLOCK, GREY = 8, 128  # of a JPEG: rows of its smallest block; what a block without data shows
 MAKE, MODEL, LENS = 0x010F, 0x0110, 0xA434
 SIXTEEN = ("I;16", "I;16L", "I;16B", "I;16N")
 KNOWN = ("1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBX", "CMYK", "YCbCr", *SIXTEEN)
@@ -99,8 +100,11 @@ def pixels(image: Any, most: int, said: dict[str, Any]) -> Any:
     if deep:
         said["notes"].append("deep")
     image.seek(0)
+    height = image.size[1]
     image.draft("RGB", (most, most))  # only a JPEG can be decoded smaller
     image.load()
+    if image.format == "JPEG" and _ends_grey(image, height / image.size[1]):
+        said["notes"].append("cut")
     if image.mode in SIXTEEN:
         image = image.point(lambda value: value / 256).convert("I").convert("L")
     image = in_srgb(image, said).convert("RGB")
@@ -113,6 +117,18 @@ def pixels(image: Any, most: int, said: dict[str, Any]) -> Any:
         share = most / max(image.size)
         image = image.resize(tuple(max(1, round(side * share)) for side in image.size))
     return image
+
+
+def _ends_grey(image: Any, scale: float) -> bool:
+    """Return True for a JPEG that ends in rows of blocks without any data.
+
+    A decoder leaves what is missing before an end marker at the middle of its range, without a
+    word: all its pixels are that grey (JPEG, ITU-T T.81, level shift of 128).
+    """
+    width, height = image.size
+    foot = image.crop((0, height - max(1, round(BLOCK / scale)), width, height))
+    ends = foot.getextrema()
+    return all(one == (GREY, GREY) for one in (ends if image.mode == "RGB" else (ends,)))
 
 
 def in_srgb(image: Any, said: dict[str, Any]) -> Any:

@@ -33,6 +33,7 @@ WHY: Mapping[str, tuple[str, str]] = {
 NOTES = {
     "frames": "It has several pages or frames; only the first was read.",
     "deep": "It has 16 bits a colour; it was read with 8.",
+    "cut": "Its foot is one flat grey, as in a file that was cut short: send the whole file again.",
     "profile": "Its colour profile is not known here; sRGB was assumed.",
 }
 

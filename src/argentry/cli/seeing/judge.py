@@ -16,6 +16,7 @@ from argentry.cli.common import (
 )
 from argentry.cli.planning.place import LearnedCall, of_studio
 from argentry.cli.seeing.judge_options import (
+    AT,
     CURVE,
     GREY,
     GREY_DENSITIES,
@@ -90,6 +91,7 @@ judge.add_command(scale)
 @click.option("--interlayer-silver", type=float, help="Share of silver in the lossy layer, 0 to 1.")
 @click.option("--lux", type=float, help="Light on the plate during the look, in lux.")
 @click.option("--open", "open_s", type=float, help="Seconds the plate lay open to it.")
+@AT
 @KEEP_WITH
 @of_studio
 def coat(
@@ -107,11 +109,12 @@ def coat(
     """
     from argentry.keeping.seeing.coat import AskedCoat, judge_coat_file
     from argentry.keeping.seeing.own_scale import scales_of_studio
-    from argentry.keeping.seeing.picture import four
+    from argentry.keeping.seeing.picture import four, two
     from argentry.keeping.seeing.scale import read_scale
 
     now = call.now()
     marked = {"expect": _pair(given["expect"]), "card": four("--card", given["card"])}
+    marked["at"] = two("--at", given["at"])
     own = None if given["scale"] is None else read_scale(Path(given["scale"]))
     kept = scales_of_studio(call.folder, call.address) if own is None else ()
     asked = AskedCoat(**{**given, **marked, "scale": own, "own": kept})
@@ -193,6 +196,7 @@ def wedge(
 @how_taken
 @MARKED_EDGES
 @CURVE
+@AT
 @KEEP_WITH
 @of_book
 def plate(call: BookCall, file: Path, label: str | None, **given: Any) -> None:

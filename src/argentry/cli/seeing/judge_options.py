@@ -27,6 +27,9 @@ GREY_DENSITIES = click.option(
     "--grey-densities", metavar="D1,D2,...",
     help="Densities of its patches, the lightest first (default: 20 from 0.05 to 1.95).",
 )  # fmt: skip
+AT = click.option(
+    "--at", metavar="X,Y", help="A place on the plate that is meant, where several are in view.",
+)  # fmt: skip
 MARKED_EDGES = click.option(
     "--edge", "edges", metavar="X1,Y1,X2,Y2", multiple=True,
     help="A straight edge of the subject; two or more at different angles tell motion from focus.",
@@ -85,6 +88,7 @@ def asked_plate(
     smooth: str | None,
     edges: tuple[str, ...] = (),
     curve: Path | None = None,
+    at: str | None = None,
 ) -> AskedPlate:
     """Return how a finished plate was photographed."""
     from argentry.keeping.seeing.curve import read_curve
@@ -95,5 +99,5 @@ def asked_plate(
         size, four("--grey", grey), numbers("--grey-densities", grey_densities),
         two("--trap", trap), two("--unlit", unlit), four("--smooth", smooth),
         tuple(line for one in edges if (line := four("--edge", one)) is not None),
-        None if curve is None else read_curve(curve),
+        None if curve is None else read_curve(curve), two("--at", at),
     )  # fmt: skip

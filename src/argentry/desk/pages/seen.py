@@ -110,7 +110,7 @@ def _coat(house: House, _own: Photograph, fields: Mapping[str, str]) -> Judging:
         fields.get("light") or None, fields.get("bare") or None,
         seconds=_number(fields, "seconds", None), card=four("card", fields.get("card")),
         scale=scale_of_text("scale", fields.get("scale")), phone=fields.get("phone"),
-        own=scales_in_book(house.book, house.studio.site.time_zone),
+        own=scales_in_book(house.book, house.studio.site.time_zone), at=two("at", fields.get("at")),
     )  # fmt: skip
     return partial(judge_coat, asked=asked, now=house.live.now)
 
@@ -140,7 +140,7 @@ def _plate(house: House, own: Photograph, fields: Mapping[str, str]) -> Judging:
         _size(house, own), four("grey", marks.get("grey")), numbers("greys", marks.get("greys")),
         two("trap", marks.get("trap")), two("unlit", marks.get("unlit")),
         four("smooth", marks.get("smooth")), fours("edges", marks.get("edges")),
-        curve_in_book(house.book) if marks.get("grey") else None,
+        curve_in_book(house.book) if marks.get("grey") else None, two("at", marks.get("at")),
     )  # fmt: skip
     return partial(judge_plate, asked=asked)
 

@@ -15,6 +15,7 @@ from argentry.errors import BadInput
 from argentry.judge.change import Area, Change, ChangeLook, Whole, see_change
 from argentry.judge.grey_scale import Line
 from argentry.keeping.seeing.picture import (
+    CROP,
     LOOKED_AT_PX,
     Opened,
     check_place,
@@ -107,7 +108,13 @@ def judge_change(
         facts["file"], facts["sha256"], facts["width_px"], facts["height_px"],
         second.plate(seen.after),
     )  # fmt: skip
-    notes = tuple(dict.fromkeys((*first.facts["notes"], *facts["notes"])))
+    said = (
+        one.notes_of(corners, others, CROP)
+        for one, corners, others in zip(
+            (first, second), (seen.before, seen.after), seen.others, strict=True
+        )
+    )
+    notes = tuple(dict.fromkeys(note for one in said for note in one))
     made = ChangeSeen(
         **{**first.facts, "notes": notes}, plate=first.plate(seen.before), after=other
     )

@@ -17,6 +17,7 @@ from argentry.judge.evenness import evenness
 from argentry.judge.grey_scale import Line
 from argentry.keeping.seeing.own_scale import OwnScale, fitting
 from argentry.keeping.seeing.picture import (
+    CROP_OR_MARK,
     Opened,
     check_edge,
     check_place,
@@ -99,6 +100,8 @@ class AskedCoat:
         The phone, where the picture does not name its camera.
     own : tuple of OwnScale
         The studio's scales out of its book; the one that fits is used where no other is given.
+    at : (x, y) or None
+        A place on the plate that is meant, where several are in view. [px]
     """
 
     light: str | None = None
@@ -116,6 +119,7 @@ class AskedCoat:
     scale: Floats | None = None
     phone: str | None = None
     own: tuple[OwnScale, ...] = ()
+    at: tuple[float, float] | None = None
 
 
 def judge_coat_file(file: Path, asked: AskedCoat, now: StudioNow = NO_STUDIO) -> CoatSeen:
@@ -169,11 +173,12 @@ def judge_coat(file: Path, name: str, sha256: str, asked: AskedCoat, now: Studio
     asked = _checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     phone, asked, own = _with_own(asked, picture)
-    look = replace(_look(asked, now.studio), card=shrunk(asked.card, picture.scale))
+    card, at = shrunk(asked.card, picture.scale), picture.own_place(asked.at)
+    look = replace(_look(asked, now.studio), card=card, at=at)
     seen = see_coat(picture.pixels, look)
     share = _light_taken(asked, seen, now.studio)
     made = CoatSeen(
-        **picture.facts,
+        **{**picture.facts, "notes": picture.notes_of(seen.corners, seen.others, CROP_OR_MARK)},
         plate=picture.plate(seen.corners),
         light=_light(asked, seen),
         order=_rows(seen.order, 3),
@@ -217,6 +222,7 @@ def _beyond(seen: Seen, scale: Floats) -> bool:
 
 def _checked(asked: AskedCoat) -> AskedCoat:
     check_place("--card", asked.card)
+    check_place("--at", asked.at)
     if asked.lamp is None:
         check_usual_light(asked.light)
     check_edge("--bare", asked.bare)

@@ -36,6 +36,11 @@ NOT_AN_EDGE, USE_EDGES = "{edge!r} is not an edge", "use left, right, top or bot
 TOO_FEW_GREYS = "{count} densities do not make a grey scale"
 GIVE_GREYS = "give at least 3, the lightest patch first"
 DARKENS, LIGHTEST_FIRST = "the densities do not rise", "write the lightest patch first"
+ANOTHER = (
+    "What lies at {x:.0f},{y:.0f} looks like another plate; only the one at "
+    "{own_x:.0f},{own_y:.0f} was read. For the other, {how}."
+)
+CROP, CROP_OR_MARK = "crop the picture", "crop the picture or mark a place on it (--at)"
 LOOKED_AT_PX = 2400  # longest side of a wedge or a finished plate as it is looked at
 
 
@@ -77,6 +82,32 @@ class Opened:
         said = tuple((round(x * self.scale, 1), round(y * self.scale, 1)) for x, y in corners)
         side = float(np.hypot(*(corners[1] - corners[0])))
         return PlateInPicture(said, round(CORNER_DOUBT_SHARE * side * self.scale, 1))
+
+    def notes_of(
+        self, corners: Floats | None, others: Sequence[Floats], how: str
+    ) -> tuple[str, ...]:
+        """Return the notes on how it was read, and on what looks like another plate in it.
+
+        Parameters
+        ----------
+        corners : ndarray or None
+            Of the plate that was read. [px of this]
+        others : sequence of ndarray
+            Of the others. [px of this]
+        how : str
+            What to do to read another.
+        """
+        notes: tuple[str, ...] = self.facts["notes"]
+        if corners is None:
+            return notes
+        own_x, own_y = corners.mean(axis=0) * self.scale
+        middles = [one.mean(axis=0) * self.scale for one in others]
+        said = (ANOTHER.format(x=x, y=y, own_x=own_x, own_y=own_y, how=how) for x, y in middles)
+        return (*notes, *said)
+
+    def own_place(self, at: tuple[float, float] | None) -> tuple[float, float] | None:
+        """Return a place of the file in pixels of the picture looked at."""
+        return None if at is None else (at[0] / self.scale, at[1] / self.scale)
 
 
 def opened(file: Path, name: str, sha256: str, most_px: int) -> Opened:

@@ -17,6 +17,7 @@ from argentry.judge.plate import Plate, PlateLook, see_plate
 from argentry.judge.scratches import weight_of
 from argentry.keeping.seeing.blur import DEFECT, LEAST_ODDS, blur_of, words_of
 from argentry.keeping.seeing.picture import (
+    CROP_OR_MARK,
     LOOKED_AT_PX,
     Opened,
     check_place,
@@ -87,6 +88,8 @@ class AskedPlate:
         Straight edges of the subject. [px]
     curve : Curve or None
         What such a plate makes of light.
+    at : (x, y) or None
+        A place on the plate that is meant, where several are in view. [px]
     """
 
     size: str | None = None
@@ -97,6 +100,7 @@ class AskedPlate:
     smooth: Line | None = None
     edges: tuple[Line, ...] = ()
     curve: Curve | None = None
+    at: tuple[float, float] | None = None
 
 
 def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateSeen:
@@ -114,19 +118,19 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
     densities, size = checked(asked)
     picture = opened(file, name, sha256, LOOKED_AT_PX)
     scale = picture.scale
-    trap, unlit = (
-        None if at is None else (at[0] / scale, at[1] / scale) for at in (asked.trap, asked.unlit)
-    )
+    trap, unlit, at = map(picture.own_place, (asked.trap, asked.unlit, asked.at))
     edges = tuple(one for line in asked.edges if (one := shrunk(line, scale)) is not None)
     look = PlateLook(
         shrunk(asked.grey, scale), densities, trap, unlit, shrunk(asked.smooth, scale), edges,
-        asked.curve,
+        asked.curve, at,
     )  # fmt: skip
     seen = see_plate(picture.pixels, look)
     marked = Marked(
-        asked.grey, asked.grey_densities, asked.trap, asked.unlit, asked.smooth, asked.edges
-    )
-    made = PlateSeen(**picture.facts, plate=picture.plate(seen.corners), marked=marked)
+        asked.grey, asked.grey_densities, asked.trap, asked.unlit, asked.smooth, asked.edges,
+        asked.at,
+    )  # fmt: skip
+    facts = {**picture.facts, "notes": picture.notes_of(seen.corners, seen.others, CROP_OR_MARK)}
+    made = PlateSeen(**facts, plate=picture.plate(seen.corners), marked=marked)
     if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
         return replace(made, line=CANNOT.format(why=seen.why), not_told=why)
@@ -153,7 +157,7 @@ def checked(asked: AskedPlate) -> tuple[tuple[float, ...], PlateSize | None]:
     BadInput
         If an option cannot be.
     """
-    for where in ("grey", "trap", "unlit", "smooth"):
+    for where in ("grey", "trap", "unlit", "smooth", "at"):
         check_place(f"--{where}", getattr(asked, where))
     for line in asked.edges:
         check_place("--edge", line)

@@ -165,6 +165,8 @@ class Marked:
         A part of the plate without details. [px]
     edges : tuple of (x1, y1, x2, y2)
         Straight edges of the subject. [px]
+    at : (x, y) or None
+        A place on the plate that is meant, where several are in view. [px]
     """
 
     grey: tuple[float, float, float, float] | None = None
@@ -173,6 +175,7 @@ class Marked:
     unlit: tuple[float, float] | None = None
     smooth: tuple[float, float, float, float] | None = None
     edges: tuple[tuple[float, float, float, float], ...] = ()
+    at: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
