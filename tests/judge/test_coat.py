@@ -13,6 +13,7 @@ from argentry.judge.coat import (
     CARD_BLOWN,
     NAME_LIGHT,
     NO_CARD,
+    NO_COAT,
     RED_LIGHT,
     Look,
     band_colours,
@@ -270,3 +271,13 @@ def test_a_coat_by_an_own_scale_is_as_sure_as_the_scale_and_beyond_it_as_before(
         (1.2816 * sd, 1.2816 * sd), rel=1e-4
     )
     assert coat_map.as_sure_as(far, bands) == far
+
+
+def test_a_blue_book_with_a_grey_spine_is_not_a_coat():
+    picture = np.full((300, 400, 3), 40, dtype=np.uint8)
+    for colour_of_it, told in (((109, 137, 217), False), ((217, 195, 120), True)):
+        picture[60:240, 80:320] = 217
+        picture[60:240, 104:320] = colour_of_it
+        seen = see_coat(picture, Look({"window": colour.light("D65")}, interlayer.likely()))
+        assert bool(seen.coats) == told
+        assert seen.why == ("" if told else NO_COAT)

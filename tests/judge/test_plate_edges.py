@@ -42,7 +42,8 @@ def test_a_plate_is_found_however_it_is_turned_and_whatever_clings_to_it():
 
 
 def test_a_turned_picture_is_not_taken_for_the_plate_that_lies_in_it():
-    inner, (corners,) = sheet((np.array([150.0, 110.0]), np.array([150.0, 110.0]), 0.1, 0.6))
+    plate = (np.array([150.0, 110.0]), np.array([150.0, 110.0]), 0.1, 0.7)
+    inner, (corners,) = sheet(plate, ground=0.2)
     for degrees in (12, 45):
         turn = np.radians(degrees)
         spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
@@ -70,7 +71,8 @@ def test_of_two_plates_the_larger_is_read_unless_a_place_is_marked():
     assert (off(read, second) < 2.0, off(other, first) < 2.0) == (True, True)
     assert plates_in(linear, at=(155.0, 10.0)) == ()
     assert plates_in(linear, at=(900.0, -4.0)) == ()
-    assert len(plates_in(sheet(left)[0])) == 1
+    framed = sheet((left[0], size * 1.4, 0.0, 0.6), (left[0], size * 1.25, 0.0, 0.03), left)[0]
+    assert len(plates_in(framed, at=tuple(left[0]))) == 1  # a frame is not another plate
 
 
 @pytest.mark.parametrize("lip", [0.0, 5.0])

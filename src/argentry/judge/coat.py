@@ -29,6 +29,10 @@ BAND_BLOWN = "band {number} is overexposed: take it again with one stop less lig
 LEAST_SEEN = 40  # fields
 AROUND = 0.2  # of the way from band to band that is read about a middle, to each side
 LEAST_CARD_PX = 100
+NO_COAT = (
+    "these are not the colours of an iodine coat beside its bare silver: see that the plate was "
+    "found and that the strip is bare"
+)
 NO_CARD = "the card that is marked lies outside the picture or is too small"
 NAME_LIGHT = "without a bare strip the light must be named: a warmer lamp looks like another coat"
 CARD_BLOWN = "the card is overexposed: take it again with one stop less light"
@@ -251,6 +255,8 @@ def _told(seen: Seen, beside: Floats, look: Look) -> Seen:
             best = evidence, name, found
     assert best is not None
     _, name, found = best
+    if not found:
+        return replace(seen, why=NO_COAT)
     if look.scale is not None and not seen.by_card:
         found = [as_sure_as(one, look.scale) for one in found]
     middle = np.nanmedian(beside.reshape(-1, 3), axis=0)

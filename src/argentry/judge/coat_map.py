@@ -84,7 +84,7 @@ def coats(
     Returns
     -------
     list of Coat
-        Weights add up to 1.
+        Weights add up to 1; empty where the colour is that of no coat.
     float
         Logarithm of the evidence, to compare lights by.
     """
@@ -95,6 +95,7 @@ def coats(
     ways = list(product([(w, np.log(look)) for w, look in looks if w > 0.0], slopes))
     models = np.stack([slope * look for (_, look), slope in ways]) @ _PARTS.T
     each = _likelihood(middle, models, doubts, camera)
+    fits = -2.0 * float(each.max()) <= trade.value("seeing", "coat_misfit")
     each += np.log([weight for (weight, _), _ in ways])[:, None]
     each -= np.tile(np.square(_CURVES), len(ways) // len(_CURVES))[:, None] / 2
     whole = _log_sum(each)
@@ -102,6 +103,8 @@ def coats(
         mean, sd = expected
         whole = whole - ((GRID_NM - mean) / sd) ** 2 / 2
     evidence = float(_log_sum(whole[:, None])[0])
+    if not fits:
+        return [], evidence
     made = []
     for top, start, stop, weight in _hills(whole):
         if weight < _LEAST_WEIGHT:

@@ -123,8 +123,10 @@ def _found(linear: Floats, *, dark: bool, at: tuple[float, float] | None) -> tup
     large = _ANOTHER * pieces[read].sum()
     others = [
         corners
-        for number, one in enumerate(pieces)
-        if number != read and one.sum() > large and (corners := _corners_of(one)) is not None
+        for one in pieces
+        if one.sum() > large
+        and not (one & pieces[read]).any()  # nor a frame about the plate
+        and (corners := _corners_of(one)) is not None
     ]
     if dark:
         gray = plain @ np.full(3, 1.0 / 3.0)
