@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from argentry.needs.materials.bath_life import few_left
 from argentry.out.wording import count_range, counted, plates
 from argentry.records.day import Range
-from argentry.trade.stock import in_words
+from argentry.trade.stock import in_words, material_in, stuff_named
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,6 +48,7 @@ LEFT, LEFT_BETWEEN = "{plates} more.", "{plates} more ({low:.0f}–{high:.0f})."
 SILVER = "Silver in it: {silver}."
 DAYS = "{days:.0f} days"
 LACKS = "{title}: {there} left, {needed} needed {when}."
+UNCOUNTED = "; {unit!r} is not a unit that measures it, so it counts for no plate"
 TOMORROW, BEGIN = "{plates} tomorrow", "a first {plates}"
 LASTS = "{title} lasts {days:.0f} more days at this pace."
 FOUR_FIGURES = 1000.0
@@ -129,6 +130,9 @@ def lot_line(row: LotNow) -> str:
     if row.plates_left is not None:
         count = will_do(row)
         line += (FOR_ONE if count == "1" else FOR).format(count=count)
+    stuff = stuff_named(row.name)
+    if stuff is not None and material_in(stuff, 1.0, row.unit) is None:
+        line += UNCOUNTED.format(unit=row.unit)
     return line
 
 

@@ -64,6 +64,13 @@ def test_a_name_is_shown_as_it_is(run):
     assert "[bold]Wax[/bold]" in run("stock", "list")[1]
 
 
+def test_a_unit_that_measures_nothing_is_told(run):
+    """Ten "grm" of iodine were kept without a word, and stood for no plate."""
+    assert "'grm' is not a unit that measures it" in run("stock", "new", "Iodine", "10", "grm")[1]
+    assert "is not a unit" not in run("stock", "new", "Iodine 2", "10", "g")[1]
+    assert "is not a unit" not in run("stock", "new", "Silvered plates", "10", "pieces")[1]
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
