@@ -14,7 +14,7 @@ from argentry import trade
 from argentry.bench.opening import hours_expected
 from argentry.day.fading import fading_notes, waited_minutes
 from argentry.day.plan import make_day
-from argentry.day.planner_light import fading_log
+from argentry.day.planner_light import fading_log, frames_of
 from argentry.desk.numbers.plates_seen import graded_exposures
 from argentry.errors import BadInput
 from argentry.keeping.weather import read_weather
@@ -229,6 +229,12 @@ def test_a_dose_learned_in_the_sun_is_known_less_well_under_another_filter_or_a_
         assert of(asked, OTHER_LIGHT) == part
         by_bench = light_length(studio, "development", NOON, NOON, constants={"frame": frame.name})
         assert of(by_bench.doubt, OTHER_LIGHT) == part
+        plain = replace(studio, habits=replace(habits, development_light_sigma_stops=None))
+        planned = [
+            frames_of(one, frame, np.ones((2, 60)), varied=False).dose_doubt_log_sd
+            for one in (studio, plain)
+        ]
+        assert planned[0] == pytest.approx(np.hypot(planned[1], part * np.log(2.0)), rel=1e-6)
     shown = replace(studio, habits=replace(habits, scatter=(("development", 2.0),)))
     under = develop(PLACE, NOON, Frame(frame="lit"), StudioNow(shown)).doubt
     assert of(under, OTHER_LIGHT) == 0.07, "no plate has shown it"
