@@ -130,9 +130,11 @@ def test_a_plate_that_is_ahead_stays_so_while_it_waits():
     assert off_plan(state_of("planned", 50.0, [ended])).late_s[A] == 150.0 + light
 
 
-def test_a_day_with_nothing_left_to_do_asks_for_nothing():
+def test_with_every_plate_given_up_another_may_be_begun_until_the_run_is_closed():
     gone = [("plate_abandoned", plate, None, {"why": "scratched"}) for plate in (A, B, C)]
-    assert off_plan(state_of("planned", more=gone)) is None
+    off = off_plan(state_of("planned", more=gone))
+    assert (set(off.lost), off.late_s) == ({A, B, C}, {})
+    assert off_plan(state_of("planned", more=[*gone, ("run_closed", None, None, {})])) is None
 
 
 def test_a_plate_whose_clock_is_stopped_is_later_and_later():

@@ -1,6 +1,7 @@
 """Words of the bench: spans of time, and what a plate wants of the hands."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
@@ -134,6 +135,14 @@ def test_no_time_is_to_spare_where_a_limit_runs_out_sooner(keep_s, words):
 def test_the_same_odds_are_told_once(kept, words):
     new = PlanOffer("e", NINE, "", ("Later.",), (), (), kept, 0.7541)
     assert offer_lines(new) == ["New plan: Later.", words]
+
+
+def test_what_changes_nothing_is_not_called_a_new_plan():
+    """“New plan: No other plate today” beside a plan that stands."""
+    why = PlanOffer("e", NINE, "", ("No other plate today.",), (), (), 0.75, 0.75)
+    assert offer_lines(why)[0] == "No other plate today."
+    for changed in ({"moved": (("a", "seal"),)}, {"left_out": ("a",)}, {"kept_share": 0.7}):
+        assert offer_lines(replace(why, **changed))[0] == "New plan: No other plate today."
 
 
 @pytest.mark.parametrize(

@@ -240,6 +240,31 @@ def test_it_is_offered_before_the_others_are_begun(planned):
     assert any(line.startswith("One more plate may be begun after") for line in made.lines)
 
 
+def test_when_none_fits_in_the_place_of_a_lost_one_its_time_is_told_once(planned):
+    """Whoever lost a plate in the afternoon read nothing, and waited for an offer."""
+    now = clock(planned, "16:30")
+    first, second = standing(planned, now)
+    plates, by = [first, replace(second, lost=True)], {"now": now, "simulated_days": 40}
+    made = plan_again(studio(), plates, asked=2, lost_now=True, **by)
+    assert not made.one_more
+    (line,) = made.lines
+    assert re.fullmatch(r"No other plate today: .*16:3\d.* \d+ min after your hours\.", line)
+    assert plan_again(studio(), plates, asked=2, **by).lines == ()
+
+
+def test_a_plate_whose_planned_time_no_longer_ends_in_the_hours_is_begun_sooner(planned):
+    """It was left for another day, though hands were free to begin it in time."""
+    now = clock(planned, "13:50")
+    ready = {rule.key: planned.begin for rule in step_lengths.day_rules()}
+    second = standing(planned, now)[1].planned
+    late = clock(planned, "14:20") - min(second.values())
+    fresh = PlateStanding(ended=ready, planned={step: at + late for step, at in second.items()})
+    made = again(planned, "13:50", plates=[fresh])
+    assert made.left_out == ()
+    assert min(step.start for step in made.plan.steps) < clock(planned, "14:05")
+    assert made.share > made.kept_share
+
+
 def test_a_room_that_is_not_ready_comes_first(planned):
     now = clock(planned, "08:30")
     fresh = [PlateStanding(planned=p.planned) for p in standing(planned, now)]

@@ -1,9 +1,14 @@
 """What is said of a plan made again, and which plans are worth a word."""
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import pytest
 from tests.day.test_again import DAY, MINUTE, again, studio
 
+from argentry.day.again_lines import MadeAgain, lines_of
 from argentry.day.plan import make_day
+from argentry.records.again import PlateStanding
 
 
 @pytest.fixture(scope="module")
@@ -30,3 +35,26 @@ def test_a_plan_that_only_ends_later_is_told_once_times_are_out_of_date(planned,
     last, before = (max(s.start for s in p.steps) for p in (made.plan, planned))
     assert last - before >= 10 * MINUTE
     assert len(made.lines) == told
+
+
+@pytest.mark.parametrize(
+    ("kept", "reordered", "late", "told"),
+    [(0.96, False, 118, True), (0.93, False, 118, False), (0.96, True, 118, False),
+     (0.96, False, -40, False)],
+)  # fmt: skip
+def test_a_plan_with_lower_odds_says_why_it_may_be_taken(planned, kept, reordered, late, told):
+    """“93 % instead of 96 %” and no word of what the 3 points bring."""
+    steps = [step for step in planned.steps if step.plate == 1]
+    before = {step.step: step.start - late * MINUTE for step in steps}
+    again = SimpleNamespace(
+        kept_share=kept,
+        reordered=reordered,
+        faults=(),
+        not_finished=(),
+        planned=SimpleNamespace(placed=0),
+    )
+    plan = replace(planned, steps=tuple(steps))
+    made = MadeAgain(None, again, [0], [PlateStanding(planned=before)], plan, (), 0.93, None)
+    words = "Its times can be kept; those that stand are up to 118 min out."
+    assert (words in lines_of(made)) is told
+    assert len(lines_of(made)) > 0

@@ -15,7 +15,9 @@ from argentry.plan.again import LEAD, one_more, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
 from argentry.plan.middle import taken_up, waits_for_light
-from argentry.plan.problem import Standing
+from argentry.plan.problem import Standing, shop_of
+from argentry.plan.rules import follow, median_days
+from argentry.plan.same_order import STILL, as_it_stands
 from argentry.plan.shop import Runs
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
 
@@ -155,24 +157,47 @@ def test_a_plate_that_will_not_be_ripe_stays_where_it_lies(build_day):
     assert made.planned.starts[0, -1] == 605.0
 
 
-@pytest.mark.parametrize(("late", "ways"), [(0.0, 3), (40.0, 2)])
-def test_the_order_that_stands_is_tried_as_planned_at_once_and_what_spoils_first(
+@pytest.mark.parametrize(("late", "ways"), [(0.0, 4), (40.0, 3)])
+def test_the_order_that_stands_is_tried_as_planned_sooner_what_spoils_first_and_at_once(
     morning, late, ways
 ):
-    """As planned only where that is the plan that stands; at once no hands wait for a time."""
+    """As planned only where that is the plan that stands; at once no plate waits for its time."""
     day, planned = morning
     now = 150.0 + late
     stands = as_planned(day, planned, now, late)
     middle = taken_up(replace(day, first_minute=now), planned.blocks, stands, 20, 1)
-    tried, unmoved = again._as_it_stands(middle)
+    tried, unmoved = as_it_stands(middle)
     assert (len(tried), unmoved) == (ways, late == 0.0)
     ahead = np.isnan(middle.begun.starts)
     if unmoved:
-        assert np.abs(tried[0][0].starts - planned.starts)[ahead].max() <= again.STILL
-    soon, spoiling = (plan for plan, _ in tried[-2:])
+        assert np.abs(tried[0][0].starts - planned.starts)[ahead].max() <= STILL
+    soon, spoiling, at_once = (plan for plan, _ in tried[-3:])
     assert (soon.starts[ahead] <= tried[0][0].starts[ahead]).any()
     held = np.array([i > 0 and b.within is not None for i, b in enumerate(planned.blocks)])
     assert np.nansum(spoiling.starts[:, held]) <= np.nansum(soon.starts[:, held])
+    assert (at_once.starts[:, 0] <= soon.starts[:, 0]).all()
+
+
+def one_waiting(day, kept, now):
+    """Return a plan made again of one plate of which nothing was done, kept for a time."""
+    blocks = blocks_of(day.tasks)
+    rule = follow(shop_of(day, blocks, 1), np.full((1, 1, len(blocks)), kept), 0.0)
+    starts = median_days(shop_of(replace(day, first_minute=kept), blocks, 1), rule).starts[0, 0]
+    nothing = np.full((1, len(day.tasks)), np.nan)
+    stands = Standing(nothing, nothing, np.array([-1]), starts)
+    return plan_again(replace(day, first_minute=now), stands, days=40)
+
+
+def test_a_plate_that_waits_beside_idle_hands_is_begun_where_that_finishes_it_more_often(build_day):
+    """The plate before it is lost: it kept its time while its chance fell."""
+    day = build_day(plates=1, breaks=())
+    end = 120.0 + one_waiting(day, 120.0, 120.0).planned.ends[0, -1] - 120.0
+    short = replace(day, last_minute=end + 20.0)
+    made = one_waiting(short, 120.0, 60.0)
+    assert made.planned.starts[0, 0] == 60.0
+    assert made.planned.days.all_sound > made.kept_share + again.AS_GOOD
+    for calm in (day, replace(day, last_minute=end + 200.0)):
+        assert one_waiting(calm, 120.0, 60.0).planned.starts[0, 0] == 120.0, "it has time"
 
 
 def test_another_order_is_taken_only_for_good_plates(build_day):

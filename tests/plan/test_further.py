@@ -6,7 +6,7 @@ import pytest
 from argentry.plan import further, rules
 from argentry.plan.day import plan_day
 from argentry.plan.dispatch import play
-from argentry.plan.further import NEVER, TOLD_SEED, TOLD_TIMES, _best_time, _with_one_more
+from argentry.plan.further import NEVER, TOLD_SEED, TOLD_TIMES, _best_time, with_one_more
 from argentry.plan.problem import shop_of
 from argentry.plan.shop import Rules
 from argentry.plan.spread import draw_days, same_light, worth
@@ -59,7 +59,7 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     told = {"days": 60 * TOLD_TIMES, "seed": 1 + TOLD_SEED, "turned": 60}
     drawn = same_light(drawn, shop, day.light, **told)
     assert (one.follows == 0) == (one.behind > 0.0)
-    without = play(shop, _with_one_more(rule, NEVER, one.behind), drawn)
+    without = play(shop, with_one_more(rule, NEVER, one.behind), drawn)
     assert one.begun.any()
     assert (one.runs.starts[0, one.begun, 1, 0] <= one.until).all()
     done = one.runs.ends[0, one.begun, one.plate, one.block]
@@ -75,10 +75,10 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
 def test_it_waits_for_all_work_or_follows_the_plate_begun_last():
     priority = np.array([[[50.0, 90.0], [70.0, 120.0], [20.0, 60.0]]])
     rule = Rules(priority, np.array([3]), np.full((1, 3, 2), -np.inf))
-    behind = _with_one_more(rule, 100.0, 30.0)
+    behind = with_one_more(rule, 100.0, 30.0)
     assert behind.priority[0, 3].tolist() == [100.0, 150.0]
     assert (behind.in_hand[0], behind.not_before[0, 3, 0]) == (4, 100.0)
-    assert (_with_one_more(rule, 100.0).priority[0, 3] > priority.max()).all()
+    assert (with_one_more(rule, 100.0).priority[0, 3] > priority.max()).all()
 
 
 def test_what_luck_alone_may_bring_is_not_told(short, monkeypatch):

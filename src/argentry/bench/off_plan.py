@@ -61,7 +61,9 @@ class OffPlan:
 
 def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
     """Return how the plates of a run are off their plan; None where there is nothing to plan."""
-    going = any(plate.state == "open" and not plate.left_out for plate in state.plates)
+    going = any(
+        _lost(plate) or (plate.state == "open" and not plate.left_out) for plate in state.plates
+    )  # in the place of a lost one another may be begun
     if state.state != "open" or state.now is None or not going or not is_planned(state):
         return None
     lights = [one for one in state.readings if one.what in measured_for(*LIGHT_LAWS)]
@@ -69,13 +71,17 @@ def off_plan(state: RunState, forecast: str = "") -> OffPlan | None:
     return OffPlan(
         late_s={p.id: round(_late_s(state, p), 1) for p in state.plates if p.state == "open"},
         redone={p.id: len(p.redone) for p in state.plates if p.redone},
-        lost=tuple(p.id for p in state.plates if p.state in ("abandoned", "withdrawn")),
+        lost=tuple(p.id for p in state.plates if _lost(p)),
         not_planned=tuple(p.id for p in state.plates if _not_planned(p)),
         light="" if last is None else f"{last.what} {last.at.isoformat()}",
         forecast=forecast,
         standing=state.standing,
         freed=_freed(state),
     )
+
+
+def _lost(plate: PlateState) -> bool:
+    return plate.state in ("abandoned", "withdrawn")
 
 
 def _freed(state: RunState) -> tuple[str, ...]:

@@ -279,7 +279,9 @@ def offer_of(state: RunState) -> PlanOffer | None:
 def offer_lines(offer: PlanOffer) -> list[str]:
     """Return what a new plan changes, and the odds of the day by it and without it."""
     first, *more = offer.lines or ("",)
-    lines = [OFFER.format(line=first), *more]
+    # where nothing moves it only says what is so
+    changes = offer.moved or offer.left_out or offer.share != offer.kept_share
+    lines = [OFFER.format(line=first) if changes else first, *more]
     if offer.share is not None:
         share, kept = (
             None if one is None else math.floor(100.0 * one + 0.5)

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from argentry.day import no_more
 from argentry.day.again_lines import WORTH_TELLING, MadeAgain, lie_ripe, lines_of
 from argentry.day.day_clock import Clock, wall_time
 from argentry.day.plan import printed
@@ -20,6 +21,7 @@ from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.further import Further
+from argentry.plan.not_offered import not_offered
 from argentry.plan.problem import After, Day, Standing
 from argentry.plan.tasks import Block, Task, blocks_of
 from argentry.records.again import AfterStep, PlanAgain, PlateStanding
@@ -45,6 +47,7 @@ def plan_again(
     learned: OwnNumbers | None = None,
     as_written: bool = False,
     asked: int = 0,
+    lost_now: bool = False,
     simulated_days: int = DAYS,
     seed: int = 1,
 ) -> PlanAgain:
@@ -67,6 +70,9 @@ def plan_again(
     asked : int
         Plates that were asked for. Where fewer stand, as one was lost or had no place, one more is
         welcome whatever it brings, and looked for before all are begun.
+    lost_now : bool
+        True where a plate was lost since the plan that stands was made: that none can be begun in
+        its place is said then, with the reason.
     simulated_days : int
         Days behind the odds.
     seed : int
@@ -78,14 +84,18 @@ def plan_again(
         For a day that is over, or a weather file that does not cover it.
     """
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
+
+    def until(end: str) -> DaySetting:
+        return setting_of(
+            replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
+            haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
+        )  # fmt: skip
+
     held = [n for n, plate in enumerate(standing) if not plate.lost]
     left_out: list[int] = []
     made: _Made | None = None
     for end in _ends(studio, local):
-        setting = setting_of(
-            replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
-            haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
-        )  # fmt: skip
+        setting = until(end)
         odds = None if learned is None else learned.good
         by = (odds, simulated_days, seed)
         tried = _ordered(setting, standing, held, now, _hours_end(studio, setting), by)
@@ -100,7 +110,11 @@ def plan_again(
         raise BadInput("run", OVER, "plan another day", day=local.date())
     in_hours = made.setting.studio.hours.end == studio.hours.end
     more = _one_more(made, standing, asked) if in_hours else None
-    return _told(studio, made, standing, left_out, more)
+    why_none = ""
+    if lost_now and more is None and len(made.held) < asked and len(standing) < MOST_PLATES:
+        later = until(_ends(studio, local)[-1])
+        why_none = _why_no_more(studio, made, standing, later, now, in_hours=in_hours)
+    return _told(studio, made, standing, left_out, more, why_none)
 
 
 @dataclass(frozen=True)
@@ -159,6 +173,32 @@ def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Fur
         made.day, made.stands, made.again,
         asked=wanted, days=made.simulated_days, seed=made.seed,
     )  # fmt: skip
+
+
+def _why_no_more(
+    studio: Studio,
+    made: _Made,
+    standing: Sequence[PlateStanding],
+    later: DaySetting,
+    now: datetime,
+    *,
+    in_hours: bool,
+) -> str:
+    """Return why no plate is offered in the place of a lost one, by a day that ends later."""
+    if not in_hours:
+        return no_more.PAST_HOURS
+    planned = made.again.planned
+    likely = planned.days is None or planned.days.all_sound >= WORTH_TELLING
+    if planned.placed < len(made.held) or not likely:
+        return no_more.IN_HAND
+    parted = any(task.apart for task in made.setting.tasks)
+    setting, day, stands = _stands(
+        later, [standing[n] for n in made.held], made.held, now, parted=parted
+    )
+    end = _hours_end(studio, setting)
+    day = replace(day, hours_end=setting.clock.minute(end))
+    found = not_offered(day, stands, made.again, days=made.simulated_days, seed=made.seed)
+    return no_more.no_more_line(found, setting.clock, end)
 
 
 def _ends(studio: Studio, local: datetime) -> list[str]:
@@ -295,6 +335,7 @@ def _told(
     standing: Sequence[PlateStanding],
     left_out: Sequence[int],
     more: Further | None,
+    why_none: str,
 ) -> PlanAgain:
     """Return the plan with the standing's numbers, and what changed in words."""
     setting, again, held = made.setting, made.again, made.held
@@ -304,7 +345,7 @@ def _told(
     steps = tuple(replace(step, plate=numbers[step.plate - 1]) for step in plan.steps if step.plate)
     plan = replace(plan, steps=steps, end=_hours_end(studio, setting))
     share = planned.days.all_sound if planned.days is not None else 0.0
-    said = MadeAgain(setting, again, held, standing, plan, left_out, share, more)
+    said = MadeAgain(setting, again, held, standing, plan, left_out, share, more, why_none)
     moved = tuple(
         (step.plate, step.step)
         for step in said.ahead

@@ -41,6 +41,7 @@ BETTER = (
 )
 LATER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min later than planned."
 SOONER = "The last plate is done at {time:%H:%M}, {minutes:.0f} min earlier than planned."
+TIMES = "Its times can be kept; those that stand are up to {minutes:.0f} min out."
 NO_ORDER = "No order keeps every limit from here on: go on plate by plate, what spoils first."
 LOW = "More likely than not, some plate will not be finished today."  # the odds stand beside it
 
@@ -65,6 +66,8 @@ class MadeAgain:
         Chance that all its plates are finished. [1]
     more : Further or None
         How one plate more is best begun.
+    why_none : str
+        Why none is begun in the place of one just lost; empty where that is not to be told.
     """
 
     setting: DaySetting
@@ -75,6 +78,7 @@ class MadeAgain:
     left_out: Sequence[int]
     share: float
     more: Further | None
+    why_none: str = ""
 
     @property
     def ahead(self) -> list[PlannedStep]:
@@ -87,10 +91,10 @@ class MadeAgain:
         return self.standing[plate].label or str(plate + 1)
 
     @property
-    def higher(self) -> bool:
-        """Tell whether all are finished on more days than by the plan that stands, as shown."""
+    def higher(self) -> int:
+        """By how many points more often all are finished than by the plan that stands, as shown."""
         kept = self.again.kept_share
-        return kept is not None and round(100.0 * self.share) > round(100.0 * kept)
+        return 0 if kept is None else round(100.0 * self.share) - round(100.0 * kept)
 
 
 def lines_of(made: MadeAgain) -> tuple[str, ...]:
@@ -108,10 +112,11 @@ def lines_of(made: MadeAgain) -> tuple[str, ...]:
         *_card_lines(made),
     ]
     more = () if made.more is None else (_more_line(made, made.more),)
-    better = bool(news or more) or made.higher
+    better = bool(news or more) or made.higher > 0
     end = _end_lines(made, better=better)
+    end += _times_lines(made) if end or news else []
     low = [LOW] if made.plan.steps and made.share < WORTH_TELLING and (end or better) else []
-    return (*news, *end, *low, *more)
+    return (*news, *end, *low, *more, *([made.why_none] if made.why_none else ()))
 
 
 def _more_line(made: MadeAgain, more: Further) -> str:
@@ -170,6 +175,15 @@ def _end_lines(made: MadeAgain, *, better: bool) -> list[str]:
         return []
     words = LATER if shift > 0.0 else SOONER
     return [words.format(time=end, minutes=abs(shift))]
+
+
+def _times_lines(made: MadeAgain) -> list[str]:
+    """Return what a plan is good for by which all are finished less often than by the old order."""
+    before = [(step, made.standing[step.plate - 1].planned.get(step.step)) for step in made.ahead]
+    out = [(step.start - at).total_seconds() / 60.0 for step, at in before if at is not None]
+    if made.higher >= 0 or made.again.reordered or not out or max(out) < TOLD_MINUTES:
+        return []
+    return [TIMES.format(minutes=max(out))]
 
 
 def _card_lines(made: MadeAgain) -> list[str]:

@@ -21,12 +21,13 @@ from argentry.plan.dispatch import play
 from argentry.plan.further import NEVER
 from argentry.plan.middle import LEAD, taken_up, waits_for_light
 from argentry.plan.problem import After, Standing
+from argentry.plan.same_order import STILL, as_it_stands, plate_by_plate
 from argentry.plan.tasks import blocks_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from argentry.arrays import Floats, Truth, Whole
+    from argentry.arrays import Floats, Whole
     from argentry.plan.further import Further
     from argentry.plan.middle import Middle
     from argentry.plan.problem import Day
@@ -39,10 +40,9 @@ WORTH_A_CHANGE = 0.15  # good plates that another order must bring
 WORTH_BEGINNING = 0.3  # chance of being finished under which a plate is not begun
 ON_MOST_DAYS = 0.5  # of which one that nobody asked for is begun, and all are finished with it
 AS_GOOD = 0.03  # good plates by which orders like the old one are as good as each other
-STILL = 5.0  # a plan whose steps all move by less stands [min]
 IN_HOURS = 10.0  # such minutes that a plate done within the hours is worth
 AS_FIRM = 5.0  # minutes in which such a pause spoils a plate: fewer of them make no other order
-TRIED = 5  # plans that are judged by all days
+TRIED = 6  # plans that are judged by all days
 
 
 @dataclass(frozen=True)
@@ -207,9 +207,10 @@ def _has_place(plan: DayRun, usual: Runs, plate: int) -> bool:
 
 def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     """Return the plan to go on by."""
-    own, unmoved = _as_it_stands(middle)
+    own, unmoved = as_it_stands(middle)
+    at_once = len(own) - 1
     if day.hours_end < day.last_minute:
-        own.append(_plate_by_plate(middle))
+        own.append(plate_by_plate(middle))
     known = {plan.starts.tobytes() for plan, _ in own}
     others = [(plan, middle.follow(plan.starts)) for plan in _others(middle, known, seed)]
     ways = [*own, *others]
@@ -226,14 +227,45 @@ def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     like = [k for k, at in enumerate(tried) if at < len(own)]
     best = int(np.argmax(good))
     if like and good[best] <= good[like].max() + WORTH_A_CHANGE:
-        stands = unmoved and like[0] == 0
-        spare = WORTH_A_CHANGE if stands else AS_GOOD
+        spare = WORTH_A_CHANGE if unmoved and like[0] == 0 else AS_GOOD
         firm = [k for k in like if good[k] >= good[like].max() - spare]
+        most = max(_finished(ways[tried[k]][0]) for k in firm)
+        firm = [k for k in firm if _finished(ways[tried[k]][0]) == most]
+        stands = unmoved and firm[0] == 0
         cost = {k: _cost(day, middle, ways[tried[k]][0]) for k in firm}
         least = min(cost.values()) + AS_FIRM
         best = firm[0] if stands else next(k for k in firm if cost[k] <= least)
+        if stands and _idle_for_nothing(middle, own, at_once, tried, good):
+            best = tried.index(at_once)
     plan, rule = ways[tried[best]]
     return _Taken(plan, rule, tried[best] >= len(own), ())
+
+
+def _finished(plan: DayRun) -> int:
+    return int(np.isfinite(plan.ends[:, -1]).sum())
+
+
+def _idle_for_nothing(
+    middle: Middle,
+    own: Sequence[tuple[DayRun, Rules]],
+    at_once: int,
+    tried: Sequence[int],
+    good: Floats,
+) -> bool:
+    """Tell whether the plan that stands, the first, lets hands stand idle beside a plate to begin.
+
+    Where that is the next thing that hands could do, and more good plates come of the same order
+    begun at once, waiting has lost its reason: with the plate before, mostly.
+    """
+    if at_once not in tried:
+        return False
+    stands, soonest = (own[at][0].starts for at in (0, at_once))
+    attended = [block.attended for block in middle.shop.blocks]
+    ahead = np.isnan(middle.begun.starts) & np.isfinite(soonest) & attended
+    first = soonest[ahead].min(initial=np.inf)
+    idle = (soonest[:, 0] == first) & (stands[:, 0] - first > STILL)
+    gain = good[tried.index(at_once)] - good[tried.index(0)]
+    return bool(idle.any() and gain > AS_GOOD)
 
 
 def _cost(day: Day, middle: Middle, plan: DayRun) -> float:
@@ -255,44 +287,6 @@ def _open_to_pauses(middle: Middle, plan: DayRun) -> float:
     left = np.array(limits) - np.nan_to_num(plan.starts[:, 1:] - plan.ends[:, :-1])
     spoilt = np.clip(1.0 - left / longest, 0.0, 1.0)
     return float((np.maximum(waits, 0.0) * spoilt).sum())
-
-
-def _as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
-    """Return plans by the order that stands, each with the rule that keeps to it.
-
-    With nothing before its planned time, where that still leads to the plan that stands; with each
-    step as soon as hands are free for it; and with what spoils before what keeps. True beside them
-    when the first one is the plan that stands.
-    """
-    kept = middle.standing.kept
-    soon = middle.follow(kept)
-    waiting = middle.run(replace(soon, not_before=soon.priority.copy())).one(0)
-    ahead = np.isnan(middle.begun.starts) & np.isfinite(kept)
-    held = np.isfinite(kept).all(axis=1) | np.isnan(middle.begun.starts).all(axis=1)
-    unmoved = bool(held.all() and (np.abs(waiting.starts - kept)[ahead] <= STILL).all())
-    found = [(waiting, middle.follow(waiting.starts))] if unmoved else []
-    plan = middle.run(soon).one(0)
-    found.append((plan, middle.follow(plan.starts)))
-    spoils = np.array([i > 0 and b.within is not None for i, b in enumerate(middle.shop.blocks)])
-    first = middle.run(_spoiling_first(soon, spoils)).one(0)
-    found.append((first, _spoiling_first(middle.follow(first.starts), spoils)))
-    return found, unmoved
-
-
-def _spoiling_first(rule: Rules, spoils: Truth) -> Rules:
-    return replace(rule, priority=rule.priority - NEVER * spoils)
-
-
-def _plate_by_plate(middle: Middle) -> tuple[DayRun, Rules]:
-    """Return a plan in which who is to be done first is finished first, with its rule.
-
-    Past the hours some plates are then done within them, where by the order that stands each waits
-    for the last step of the others.
-    """
-    soon = middle.follow(middle.standing.kept)
-    place = np.argsort(np.argsort(soon.priority[0, :, -1], kind="stable"))
-    plan = middle.run(replace(soon, priority=soon.priority + NEVER * place[:, None])).one(0)
-    return plan, middle.follow(plan.starts)
 
 
 @dataclass(frozen=True)
@@ -329,7 +323,7 @@ def _others(middle: Middle, known: set[bytes], seed: int) -> list[DayRun]:
 
     def rank(plan: DayRun) -> tuple[int, float]:
         ends = plan.ends[:, -1]
-        return -int(np.isfinite(ends).sum()), float(np.nan_to_num(ends).sum())
+        return -_finished(plan), float(np.nan_to_num(ends).sum())
 
     others = [plan for starts, plan in found.items() if starts not in known]
     return sorted(others, key=rank)[: choose.KEPT]

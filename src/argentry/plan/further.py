@@ -209,7 +209,7 @@ class _Try:
 
     @property
     def rules(self) -> Rules:
-        return joined([_with_one_more(self.rule, at, self.behind) for at in self.times])
+        return joined([with_one_more(self.rule, at, self.behind) for at in self.times])
 
 
 def _times(more: Shop, rule: Rules, every: float) -> Floats:
@@ -262,8 +262,18 @@ def _last(rule: Rules) -> int:
     return int(rule.priority[0, :, 0].argmax())
 
 
-def _with_one_more(rule: Rules, minute: float, behind: float = 0.0) -> Rules:
-    """Return a rule with a plate more, not begun before a minute and so far behind the last one."""
+def with_one_more(rule: Rules, minute: float, behind: float = 0.0) -> Rules:
+    """Return a rule with a plate more, not begun before a minute and so far behind the last one.
+
+    Parameters
+    ----------
+    rule : Rules
+        One rule, of the plates without it.
+    minute : float
+        It is begun then or later. [min]
+    behind : float
+        Behind the plate that is begun last, at each step; 0: behind all work. [min]
+    """
     count = rule.priority.shape[2]
     not_before = np.full((1, 1, count), -np.inf)
     not_before[:, :, 0] = minute

@@ -70,6 +70,16 @@ class Middle:
         """Return the rule that keeps to a plan; a plate that it does not hold is not begun."""
         return rules.follow(self.shop, np.nan_to_num(starts, nan=NEVER)[None], LEAD)
 
+    def at_once(self, starts: Floats) -> Rules:
+        """Return the rule that keeps to its order, each plate begun as soon as hands are free.
+
+        The plate of a sitter waits for its time.
+        """
+        rule = self.follow(starts)
+        free = np.isfinite(starts[:, 0]) & ~np.isfinite(self.shop.due[self.shop.by_plate, 0])
+        rule.not_before[:, free, 0] = -np.inf
+        return rule
+
     def waiting(self, after: tuple[After | None, ...]) -> Middle:
         """Return it with plates that wait for what they are begun after.
 

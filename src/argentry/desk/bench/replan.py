@@ -186,10 +186,12 @@ def plan_body(
     off = _off(state, folder, now)
     if off is None:
         raise BadInput("run", NOT_PLANNED, OPEN_ONE)
+    known = _known(events, state, folder, None)
     how: dict[str, Any] = {
         "now": now,
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
         "asked": int(state.constants.get("asked") or 0),
+        "lost_now": not set(off.lost) <= set(known.lost),
     }
     today, plates = studio_of(studio, state), _plates(events, state)
     outlook = with_readings(
@@ -203,7 +205,7 @@ def plan_body(
         outlook = replace(outlook, weather=None)
         again = plan_again(today, plates, outlook=outlook, **how)
     if why is None:
-        why = "; ".join(what_changed(state, off, _known(events, state, folder, None)))
+        why = "; ".join(what_changed(state, off, known))
     more = None
     if again.one_more:
         after = again.more_after and _after_told(again.more_after, state)
@@ -267,15 +269,13 @@ def _body(
 ) -> Mapping[str, Any]:
     ids = [plate.id for plate in state.plates]
     read = "" if outlook.read is None else outlook.read.sentence
-    # the licence asks to be shown with the data
-    credit = "" if outlook.weather is None else outlook.weather.credit
-    by = [line for line in (read, credit) if line and again.lines]
+    credit = "" if outlook.weather is None else outlook.weather.credit  # asked for by its licence
     rows = plan_rows(again.plan, ids)
     return {
         "plan": {
             p.id: {**_before(p, rows[p.id]), **rows[p.id]} for p in state.plates if rows[p.id]
         },
-        "lines": [*again.lines, *by],
+        "lines": [*again.lines, *(line for line in (read, credit) if line and again.lines)],
         "moved": [[ids[number - 1], step] for number, step in again.moved if number],
         "left_out": [
             plate.id

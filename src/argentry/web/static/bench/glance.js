@@ -142,9 +142,11 @@ export function offerLine({ offer }) {
   const percent = (share) => Math.round(100 * share);
   if (offer.more && !others.length) return line; // it says its own odds
   const [share, kept] = [percent(offer.share), percent(offer.kept_share)];
-  const said = offer.kept_share === null ? PLAN.alone : share === kept ? PLAN.either : PLAN.odds;
-  const odds = offer.share === null ? "" : fill(said, { share, kept });
-  return [fill(PLAN.offer, { line }), more, odds].filter(Boolean).join(" ");
+  const by = offer.kept_share === null ? PLAN.alone : share === kept ? PLAN.either : PLAN.odds;
+  const odds = offer.share === null ? "" : fill(by, { share, kept });
+  const changes = offer.moved.length || offer.left_out.length || offer.share !== offer.kept_share;
+  const said = changes ? fill(PLAN.offer, { line }) : line;
+  return [said, more, odds].filter(Boolean).join(" ");
 }
 
 /** The clock time that the plan has for a plate that waits: of its begin or, once begun, of its end. */
