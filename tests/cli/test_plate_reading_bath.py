@@ -181,6 +181,7 @@ def test_a_bath_from_mixed_to_discarded(run):
     assert row["area_cm2_per_litre"] == pytest.approx(2 * row["area_cm2_through"])
     code, out, err = run("bath", "list")
     assert "Fixing bath, plain" in out
+    assert " 0.0 days" in out
     assert "Fix 1: Good." in out
     assert "plates more" in out
     assert "Fix 1: Good." in run("bath", "clearing", "Fix 1", "10")[1]  # the first is the fresh one
@@ -190,6 +191,10 @@ def test_a_bath_from_mixed_to_discarded(run):
     run("bath", "discard", "Fix 1")
     assert as_json(run, "bath", "list")["baths"] == []
     assert len(as_json(run, "bath", "list", "--all")["baths"]) == 1
+    run("bath", "new", "Old", "gild", "--volume-ml", "100", "--mixed", "2026-01-01T10:00")
+    age = max(row["age_days"] for row in as_json(run, "bath", "list")["baths"])
+    assert f" {age:.0f} days" in run("bath", "list")[1], "tenths of a day say nothing after a year"
+    run("bath", "discard", "Old")
     code, out, _ = run("bath", "new", "Fix 1", "my own way, weaker", "--volume-ml", "250")
     assert code == 0
 

@@ -33,7 +33,7 @@ def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[st
     """Return what was taken from each lot on some days of a zone, corrections with it. [unit].
 
     What was gone when the lot was noted, `gone_before`, is not of these days and left out. What a
-    run took after midnight is of the last day on which a plate of it was begun, as the plate is.
+    run took after midnight is of the day on which the plate that it was for was begun.
     """
     use = tables.lot_use
     begin, end = days_us(first, last, zone)
@@ -52,24 +52,41 @@ def lot_uses(book: Book, first: date, last: date, zone: tzinfo = UTC) -> dict[st
 def _after_midnight(
     connection: Connection, begin_us: int, zone: tzinfo
 ) -> list[tuple[str, float, int, date]]:
-    """Return what runs took after the last day on which a plate of theirs was begun, with it."""
+    """Return what runs took after the first day on which a plate of theirs was begun, with its day.
+
+    A row is of the plate whose step ended then: its day is that on which the plate was begun. One
+    of no known plate is of the last such day.
+    """
     use, making = tables.lot_use, tables.making
     head = RUN.format(run="")
-    query = select(use.c.lot, use.c.amount, use.c.at_us, use.c.remark)
+    since = (use.c.remark.startswith(head), use.c.at_us >= begin_us)
     rows = connection.execute(
-        query.where(use.c.remark.startswith(head), use.c.at_us >= begin_us)
-    ).all()
-    if not rows:
-        return []
-    days = select(making.c.run, func.max(making.c.day)).where(making.c.run.is_not(None))
-    begun = connection.execute(days.where(making.c.state != WITHDRAWN).group_by(making.c.run))
-    last = {head + run: date.fromisoformat(day) for run, day in begun}
-    ends = {day: days_us(day, day, zone)[1] for day in {*last.values()}}
-    return [
-        (lot, float(amount), at_us, last[remark])
-        for lot, amount, at_us, remark in rows
-        if remark in last and at_us >= ends[last[remark]]
-    ]
+        select(use.c.lot, use.c.amount, use.c.at_us, use.c.remark).where(*since)
+    )
+    took = [(lot, float(amount), at_us, remark[len(head) :]) for lot, amount, at_us, remark in rows]
+    runs = select(func.substr(use.c.remark, len(head) + 1)).where(*since)
+    begun: dict[str, dict[str, date]] = {}
+    plates = select(making.c.run, making.c.plate, making.c.day).where(making.c.run.in_(runs))
+    for run, plate, day in connection.execute(plates.where(making.c.state != WITHDRAWN)):
+        begun.setdefault(run, {})[plate] = date.fromisoformat(day)
+    several = [run for run, days in begun.items() if len({*days.values()}) > 1]
+    ended = _ended(connection, several)
+    found = []
+    for lot, amount, at_us, run in took:
+        days = begun.get(run)
+        if days and at_us >= days_us(min(days.values()), min(days.values()), zone)[1]:
+            plate = ended.get((run, at_us), "")
+            found.append((lot, amount, at_us, days.get(plate, max(days.values()))))
+    return found
+
+
+def _ended(connection: Connection, runs: Sequence[str]) -> dict[tuple[str, int], str]:
+    """Return the plate whose step ended at each time of some runs."""
+    event = tables.event
+    query = select(event.c.run, event.c.at_us, event.c.plate).where(
+        event.c.run.in_(runs), event.c.kind == "step_ended"
+    )
+    return {(run, at_us): plate for run, at_us, plate in connection.execute(query)} if runs else {}
 
 
 def gone_before(book: Book, zone: tzinfo = UTC) -> dict[str, tuple[float, date]]:

@@ -221,6 +221,25 @@ def test_a_gilding_sent_late_takes_the_pool_that_a_later_one_was_booked_from(boo
     assert rows[-1] == RUN.format(run=online.run), "the last of the three found no pool"
 
 
+@pytest.mark.parametrize("how", ["step", "plate", "run"])
+def test_a_gilding_taken_back_leaves_its_pool_to_a_later_run(book, how):
+    """The run gilded after it kept the gold that it was booked for want of a pool."""
+    gold = stocked(book, "Gold chloride", 1.0, "g")
+    bath = Bath(new_id(), "G1", "gild", NOON, 25.0)  # one pool
+    add_bath(book, bath, "gild", bath_takes(recipe("gild"), 25.0))
+    mixed = left(book, gold)
+    first, later = (Run(book, keys=("gild",)) for _ in range(2))
+    later.minutes = 60
+    ended = first.make("gild")
+    later.make("gild")
+    assert mixed - left(book, gold) == pytest.approx(0.0224, abs=1e-4)
+    if how == "step":
+        first.say("corrected", body={"event": ended, "withdrawn": True})
+    else:
+        first.say(f"{how}_withdrawn", first.plates[0].id if how == "plate" else None)
+    assert mixed - left(book, gold) == pytest.approx(0.0, abs=1e-9)
+
+
 def test_steps_take_what_they_use_and_undoing_gives_it_back(book):
     glass, iodine = stocked(book, "Cover glass", 5.0, "piece"), stocked(book, "Iodine", 10.0, "g")
     run = Run(book)

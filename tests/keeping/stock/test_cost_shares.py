@@ -95,3 +95,24 @@ def test_what_a_run_took_after_midnight_is_of_the_day_its_plate_was_begun(folder
         for first, last in ((DAY, DAY), (after, after), (DAY, after))
     ]
     assert gold == pytest.approx([10.0, 10.0, 20.0])
+
+
+def test_what_a_run_took_after_midnight_is_of_the_plate_whose_step_ended_then(folder):
+    """Of plates begun on both sides of midnight the first one's gold was the later day's."""
+    after, run = date(2026, 6, 22), new_id()
+    plates = [Plate(new_id(), name, "quarter", silver_um=10.0) for name in ("before", "after")]
+    with studio_book(folder, None) as book:
+        lot = Lot(new_id(), "Gold chloride", 1.0, "g", "", date(2026, 1, 1))
+        add_lots(book, [lot])
+        add_notes(book, [MaterialNote(LOT, lot.id, "price", "100.0", NOON)])
+        for plate, day, hour in zip(plates, (DAY, after), (1, 3), strict=True):
+            at = datetime(2026, 6, 22, hour, tzinfo=UTC)
+            add_plate(book, plate)
+            add_making(book, Making(new_id(), plate.id, run, "s", 1, day, grade="good"))
+            append(book, [Event(new_id(), run, "step_ended", at, plate.id, "gild", {}, "desk")])
+            use_lot(book, lot.id, 0.1 * hour, at=at, remark=RUN.format(run=run))
+    gold = [
+        next(one.total for one in cost(folder, first=day, last=day).parts if one.part == "gold")
+        for day in (DAY, after)
+    ]
+    assert gold == pytest.approx([10.0, 30.0])

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from argentry.records.run import RunState
 
 WHO = "bench"
+TAKES_BACK = ("corrected", "plate_withdrawn", "run_withdrawn")  # what may undo a gilding
 CLEARING = "clearing_s"
 
 
@@ -188,9 +189,9 @@ def bath_at(baths: Iterable[InUse | Bath], at: datetime) -> str | None:
 
 
 def gilded_later(connection: Connection, fresh: Sequence[Mapping[str, Any]]) -> set[str]:
-    """Return the runs, of which nothing is new, that gilded after a plate that was sent late.
+    """Return the runs, of which nothing is new, that gilded after a plate sent late or taken back.
 
-    Each plate pours a pool of its bath away, so that they may have found none any more.
+    Each plate pours a pool of its bath away, so that they may have found none, or find one now.
 
     Parameters
     ----------
@@ -207,6 +208,14 @@ def gilded_later(connection: Connection, fresh: Sequence[Mapping[str, Any]]) -> 
     for row in fresh:
         if row["step"] in gilding and row["kind"] == "step_ended":
             poured[row["run"]] = min(row["at_us"], poured.get(row["run"], row["at_us"]))
+    for run in {row["run"] for row in fresh if row["kind"] in TAKES_BACK} - poured.keys():
+        own = use.c.who.startswith(THROUGH.format(run=run, plate=""))
+        back = select(use.c.bath).where(own, use.c.area_cm2 < 0.0)
+        first = connection.execute(
+            select(func.min(use.c.at_us)).where(own, use.c.bath.in_(back))
+        ).scalar()
+        if first is not None:
+            poured[run] = first
     later: set[str] = set()
     for run, at_us in poured.items():
         head = THROUGH.format(run=run, plate="")

@@ -31,6 +31,7 @@ LACKING = (
     "or note the one that you took it from (argentry stock new)."
 )
 NO_BATHS = "No baths. Note one: argentry bath new NAME RECIPE --volume-ml 500"
+AGE = "{days} days"
 GONE = "Bath {name} is discarded: {through}"
 AREA = "{b.area_cm2_through:.0f} cm² ({b.area_cm2_per_litre:.0f} cm² per litre)"
 
@@ -114,6 +115,7 @@ def list_(call: BookCall, all_of_them: bool) -> None:
         return
     from rich.markup import escape
 
+    from argentry.needs.materials.bath_life import days_told
     from argentry.out.learning.words import plain_table
 
     table = plain_table("Bath", "Recipe", "Volume", "Age", "Through it", "")
@@ -122,7 +124,7 @@ def list_(call: BookCall, all_of_them: bool) -> None:
             escape(row.name),
             escape(row.title),
             f"{row.volume_ml:g} mL",
-            f"{row.age_days:.1f} days",
+            AGE.format(days=days_told(row.age_days)),
             _through(row),
             "discarded" if row.discarded_at else "",
         )
