@@ -17,6 +17,7 @@ from argentry.web.sheet import Sheets
 
 if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable, Mapping
+    from datetime import datetime
 
     from argentry.desk.house import House
     from argentry.desk.pages.learning import StudioPage
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 MOST_KEPT = 4  # answers, each some 120 kB
 FAILED = "This could not be worked out now; show the page again in a minute."
+SINCE = "Asked for at {at:%H:%M:%S}; it appears here in seconds, on a busy machine in minutes."
+MOST_ASKED = 100  # questions of which it is known when they were first asked
 A = TypeVar("A")
 
 
@@ -80,6 +83,7 @@ class Kept(Generic[A]):
         self._house, self._helper, self._kind = house, helper, kind
         self._asked = Sheets(asyncio.Lock())
         self._kept = OrderedDict(beside_book.kept(house.studio_dir, kind.file))
+        self._since: dict[str, datetime] = {}
 
     async def last(self, question: Mapping[str, Any]) -> tuple[A | None, bool]:
         """Return the answer that is kept, None without one, and whether it still holds."""
@@ -119,6 +123,13 @@ class Kept(Generic[A]):
         key = json.dumps(question)
         return await self._asked.get(key, lambda: self._make(question), gone), True
 
+    def since(self, question: Mapping[str, Any]) -> str:
+        """Return since when an answer is waited for, in words: a page that waits asks again."""
+        key, now = json.dumps(question), self._house.clock.now()
+        if len(self._since) >= MOST_ASKED:
+            self._since.pop(next(iter(self._since)))
+        return SINCE.format(at=self._since.setdefault(key, now).astimezone(self._house.zone))
+
     async def freshen(self) -> None:
         """Work out again what was shown before and no longer holds."""
 
@@ -134,6 +145,7 @@ class Kept(Generic[A]):
     async def _make(self, question: Mapping[str, Any]) -> A:
         mark, key = await self._mark(), json.dumps(question)
         said = await self._helper.ask(question)
+        self._since.pop(key, None)
         if "refused" in said:
             raise Refused(422, str(said["refused"]))
         if not said:

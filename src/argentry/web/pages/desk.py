@@ -36,7 +36,6 @@ from argentry.web.sheet import sheet_of
 
 router = APIRouter(include_in_schema=False)
 STATIC = Path(__file__).parents[1] / "static"
-SINCE = "Asked for at {at:%H:%M:%S}; it appears here in seconds, on a busy machine in minutes."
 NOT_A_NUMBER, A_NUMBER = "{given} is not a number of plates", "give 1 to {most}"
 NOT_ASKED = "{name!r} is not something that can be asked here"
 LEAVE_OUT, ASKED_TWICE = "leave it out", "something is asked twice"
@@ -61,7 +60,6 @@ def page(request: Request, name: str, values: dict[str, Any], status: int = 200)
         "here": request.url.path,
         "back": request.url.path + (f"?{request.url.query}" if request.url.query else ""),
         "look": look_of(request),
-        "since": SINCE.format(at=clocks.house.astimezone(house.zone)),
         "clock_words": clocks.words,
         "trouble": request.app.state.keeper.trouble,
         "once": new_word(),

@@ -37,7 +37,9 @@ async def learned(request: Request, fresh: Annotated[str, Query(max_length=1)] =
     taught = request.app.state.taught
     told, holds = await taught.shown(ALL, request.is_disconnected, fresh=bool(fresh))
     shown = {} if told is None else {**vars(told), **_studio_charts(told), **_words()}
-    return page(request, "learn_studio.html", {**shown, "told": told, "old": not holds})
+    since = "" if holds else taught.since(ALL)
+    shown |= {"told": told, "old": not holds, "since": since}
+    return page(request, "learn_studio.html", shown)
 
 
 def _words() -> dict[str, Any]:

@@ -79,6 +79,7 @@ async def season(
             "compared": compared(found) if found and len(places) > 1 else None,
             "notes": found.notes if found else (),
             "old": not holds,
+            "since": "" if holds else seasons.since(question),
             "first": begins,
             "last": ends,
             "at": at,
