@@ -90,6 +90,7 @@ def test_with_all_plates_lost_there_is_nothing_to_plan(planned):
     made = again(planned, "10:00", lost=True)
     assert made.plan.steps == made.left_out == made.not_finished == ()
     assert made.one_more  # the morning is not over
+    assert made.share is None, "all of none were finished on 0 % of days"
 
 
 def test_a_plate_not_begun_that_no_longer_fits_is_left(planned):

@@ -58,3 +58,21 @@ def test_a_plan_with_lower_odds_says_why_it_may_be_taken(planned, kept, reordere
     words = "Its times can be kept; those that stand are up to 118 min out."
     assert (words in lines_of(made)) is told
     assert len(lines_of(made)) > 0
+
+
+def test_a_plan_whose_next_step_is_long_gone_is_out_of_date_though_it_ends_as_planned(planned):
+    """A plate an hour late that catches up in its waits: its old times stood without a word."""
+    steps = [step for step in planned.steps if step.plate == 1]
+    first, last = steps[0], steps[-1]
+    same = SimpleNamespace(
+        kept_share=0.93, reordered=False, faults=(), not_finished=(),
+        planned=SimpleNamespace(placed=0),
+    )  # fmt: skip
+    plan = replace(planned, steps=tuple(steps))
+    for late, told in (
+        (29, ()),
+        (59, ("Its times can be kept; those that stand are up to 59 min out.",)),
+    ):
+        before = {first.step: first.start - late * MINUTE, last.step: last.start}
+        standing = [PlateStanding(planned=before)]
+        assert lines_of(MadeAgain(None, same, [0], standing, plan, (), 0.93, None)) == told

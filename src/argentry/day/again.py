@@ -361,7 +361,7 @@ def _told(
         more_after=None if more is None else _after_step(made, more),
         lines=lines_of(said),
         kept_share=again.kept_share,
-        share=None if again.faults else share,
+        share=share if planned.placed else None,
     )
 
 

@@ -91,6 +91,18 @@ class MadeAgain:
         return self.standing[plate].label or str(plate + 1)
 
     @property
+    def out(self) -> float:
+        """Return by how much the plan that stands is out at most, too early, for steps ahead [min].
+
+        A step that waits for a time that is gone is out by all of it.
+        """
+        before = [
+            (step, self.standing[step.plate - 1].planned.get(step.step)) for step in self.ahead
+        ]
+        out = [(step.start - at).total_seconds() / 60.0 for step, at in before if at is not None]
+        return max(out, default=0.0)
+
+    @property
     def higher(self) -> int:
         """By how many points more often all are finished than by the plan that stands, as shown."""
         kept = self.again.kept_share
@@ -114,7 +126,7 @@ def lines_of(made: MadeAgain) -> tuple[str, ...]:
     more = () if made.more is None else (_more_line(made, made.more),)
     better = bool(news or more) or made.higher > 0
     end = _end_lines(made, better=better)
-    end += _times_lines(made) if end or news else []
+    end += [line for line in _times_lines(made) if line not in end and (end or news)]
     low = [LOW] if made.plan.steps and made.share < WORTH_TELLING and (end or better) else []
     return (*news, *end, *low, *more, *([made.why_none] if made.why_none else ()))
 
@@ -171,7 +183,10 @@ def _end_lines(made: MadeAgain, *, better: bool) -> list[str]:
     last = max(steps, key=lambda step: step.start)
     before = made.standing[last.plate - 1].planned.get(last.step)
     shift = 0.0 if before is None else (last.start - before).total_seconds() / 60.0
-    if abs(shift) < TOLD_MINUTES or (0.0 < shift < OUT_OF_DATE and not better):
+    out_of_date = made.out >= OUT_OF_DATE
+    if abs(shift) < TOLD_MINUTES:
+        return [TIMES.format(minutes=made.out)] if out_of_date and shift >= 0.0 else []
+    if 0.0 < shift < OUT_OF_DATE and not (better or out_of_date):
         return []
     words = LATER if shift > 0.0 else SOONER
     return [words.format(time=end, minutes=abs(shift))]
@@ -179,11 +194,9 @@ def _end_lines(made: MadeAgain, *, better: bool) -> list[str]:
 
 def _times_lines(made: MadeAgain) -> list[str]:
     """Return what a plan is good for by which all are finished less often than by the old order."""
-    before = [(step, made.standing[step.plate - 1].planned.get(step.step)) for step in made.ahead]
-    out = [(step.start - at).total_seconds() / 60.0 for step, at in before if at is not None]
-    if made.higher >= 0 or made.again.reordered or not out or max(out) < TOLD_MINUTES:
+    if made.higher >= 0 or made.again.reordered or made.out < TOLD_MINUTES:
         return []
-    return [TIMES.format(minutes=max(out))]
+    return [TIMES.format(minutes=made.out)]
 
 
 def _card_lines(made: MadeAgain) -> list[str]:

@@ -91,7 +91,7 @@ class PlanAgain:
         What changed, in words, the most important first; empty when nothing is worth telling.
     kept_share, share : float or None
         Chance that all plates are finished when the old order is kept, and by this plan; None for
-        the old one where it holds other plates, for this one where no order keeps every limit. [1]
+        the old one where it holds other plates, for this one where it holds none. [1]
     more_after : AfterStep or None
         What one more plate waits for; None: for nothing.
     """

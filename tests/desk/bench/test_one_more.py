@@ -49,6 +49,25 @@ def offered(table):
     return table
 
 
+def test_an_offer_of_a_plate_that_can_no_longer_be_begun_goes_with_its_reason(offered, monkeypatch):
+    """It was withdrawn without a word: who meant to take it saw it vanish."""
+    asked = []
+
+    def made(*_, **how):
+        asked.append(how["lost_now"])
+        raise BadInput("run", "made", "up")
+
+    monkeypatch.setattr("argentry.day.again.plan_again", made)
+    for waits in (True, False):
+        with pytest.raises(BadInput, match="made"):
+            plan_body(
+                offered.book, offered.studio, offered.folder, offered.run, offered.clock.now()
+            )
+        if waits:
+            offered.say("plan_declined", offer=offered.state().offer.event)
+    assert asked == [True, False]
+
+
 def added(table):
     return one_more_said(table.state().offer.more)
 

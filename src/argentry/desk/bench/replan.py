@@ -191,7 +191,8 @@ def plan_body(
         "now": now,
         "learned": own_numbers(from_book(book, studio), book.folder, with_odds=False),
         "asked": int(state.constants.get("asked") or 0),
-        "lost_now": not set(off.lost) <= set(known.lost),
+        # an offer of one more that cannot be kept goes with its reason
+        "lost_now": bool(set(off.lost) - set(known.lost) or (state.offer and state.offer.more)),
     }
     today, plates = studio_of(studio, state), _plates(events, state)
     outlook = with_readings(
@@ -206,10 +207,8 @@ def plan_body(
         again = plan_again(today, plates, outlook=outlook, **how)
     if why is None:
         why = "; ".join(what_changed(state, off, known))
-    more = None
-    if again.one_more:
-        after = again.more_after and _after_told(again.more_after, state)
-        more = {**_more(book, events, state, now), "after": after}
+    after = again.more_after and _after_told(again.more_after, state)
+    more = {**_more(book, events, state, now), "after": after} if again.one_more else None
     return {**_body(state, again, off, why, outlook), "more": more}
 
 
