@@ -76,3 +76,8 @@ def test_a_plan_whose_next_step_is_long_gone_is_out_of_date_though_it_ends_as_pl
         before = {first.step: first.start - late * MINUTE, last.step: last.start}
         standing = [PlateStanding(planned=before)]
         assert lines_of(MadeAgain(None, same, [0], standing, plan, (), 0.93, None)) == told
+    before = {step.step: step.start for step in steps} | {
+        steps[-2].step: steps[-2].start - 59 * MINUTE
+    }
+    later = MadeAgain(None, same, [0], [PlateStanding(planned=before)], plan, (), 0.93, None)
+    assert lines_of(later) == (), "its time is still to come"

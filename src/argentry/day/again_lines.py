@@ -92,15 +92,24 @@ class MadeAgain:
 
     @property
     def out(self) -> float:
-        """Return by how much the plan that stands is out at most, too early, for steps ahead [min].
+        """Return by how much steps ahead are planned too early at most [min]."""
+        return max(self._late(), default=0.0)
 
-        A step that waits for a time that is gone is out by all of it.
-        """
-        before = [
-            (step, self.standing[step.plate - 1].planned.get(step.step)) for step in self.ahead
+    @property
+    def gone(self) -> float:
+        """Return the same for steps whose old time is over before hands begin the next [min]."""
+        first = min((step.start for step in self.ahead), default=None)
+        return max(self._late(first), default=0.0)
+
+    def _late(self, before: datetime | None = None) -> list[float]:
+        """Return how late steps ahead begin, those planned before a time [min]."""
+        planned = [plate.planned for plate in self.standing]
+        times = [(step.start, planned[step.plate - 1].get(step.step)) for step in self.ahead]
+        return [
+            (start - at).total_seconds() / 60.0
+            for start, at in times
+            if at is not None and (before is None or at < before)
         ]
-        out = [(step.start - at).total_seconds() / 60.0 for step, at in before if at is not None]
-        return max(out, default=0.0)
 
     @property
     def higher(self) -> int:
@@ -183,7 +192,7 @@ def _end_lines(made: MadeAgain, *, better: bool) -> list[str]:
     last = max(steps, key=lambda step: step.start)
     before = made.standing[last.plate - 1].planned.get(last.step)
     shift = 0.0 if before is None else (last.start - before).total_seconds() / 60.0
-    out_of_date = made.out >= OUT_OF_DATE
+    out_of_date = made.gone >= OUT_OF_DATE
     if abs(shift) < TOLD_MINUTES:
         return [TIMES.format(minutes=made.out)] if out_of_date and shift >= 0.0 else []
     if 0.0 < shift < OUT_OF_DATE and not (better or out_of_date):
