@@ -62,5 +62,9 @@ def not_offered(
     plan, runs = middle.run(rule).one(0), play(middle.shop, rule, middle.drawn)
     in_time = runs.sound[0, :, -1] & (np.nan_to_num(runs.ends[0, :, -1, -1]) <= day.hours_end)
     ripe = plan.ends[-1, frame_span(blocks)[1] - 1]
-    times = (float(minute) for minute in (plan.starts[-1, 0], ripe, plan.ends[-1, -1]))
-    return NotOffered(*times, float(in_time.mean()))
+    return NotOffered(
+        begun=float(plan.starts[-1, 0]),
+        ripe=float(ripe),
+        done=float(plan.ends[-1, -1]),
+        share=float(in_time.mean()),
+    )
