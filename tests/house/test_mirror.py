@@ -20,7 +20,6 @@ TESTED_BY = {
     "exchange/plates/test_mapping.py": ["exchange/plates/mapping_file.py"],
     "bench/test_event_check.py": ["records/event.py"],
     "desk/bench/test_acts.py": ["desk/bench/seat.py"],
-    "plan/test_again.py": ["plan/same_order.py"],
     "day/test_tables.py": ["day/good_count.py"],
     "book/test_baths.py": ["book/lots.py"],
     "book/care/test_backup.py": [

@@ -14,10 +14,9 @@ from argentry.plan import again
 from argentry.plan.again import LEAD, one_more, plan_again
 from argentry.plan.check import faults
 from argentry.plan.day import plan_day
-from argentry.plan.middle import taken_up, waits_for_light
+from argentry.plan.middle import STILL, as_it_stands, taken_up, waits_for_light
 from argentry.plan.problem import Standing, shop_of
 from argentry.plan.rules import follow, median_days
-from argentry.plan.same_order import STILL, as_it_stands
 from argentry.plan.shop import Runs
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, blocks_of
 

@@ -11,7 +11,6 @@ TAKEN = {
     "again.plan_again.seed": 1,
     "again.one_more.days": 120,
     "again.one_more.seed": 1,
-    "not_offered.not_offered.seed": 1,
     "choose.plans_by_rule.draws": 60,
     "choose.plans_and_most.draws": 60,
     "day.plan_day.effort": 1.5,

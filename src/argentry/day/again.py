@@ -21,7 +21,6 @@ from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.further import Further
-from argentry.plan.not_offered import not_offered
 from argentry.plan.problem import After, Day, Standing
 from argentry.plan.tasks import Block, Task, blocks_of
 from argentry.records.again import AfterStep, PlanAgain, PlateStanding
@@ -197,7 +196,7 @@ def _why_no_more(
     )
     end = _hours_end(studio, setting)
     day = replace(day, hours_end=setting.clock.minute(end))
-    found = not_offered(day, stands, made.again, days=made.simulated_days, seed=made.seed)
+    found = no_more.not_offered(day, stands, made.again, days=made.simulated_days, seed=made.seed)
     return no_more.no_more_line(found, setting.clock, end)
 
 

@@ -19,9 +19,8 @@ from argentry.plan.check import faults
 from argentry.plan.day import Planned, nothing
 from argentry.plan.dispatch import play
 from argentry.plan.further import NEVER
-from argentry.plan.middle import LEAD, taken_up, waits_for_light
+from argentry.plan.middle import LEAD, STILL, as_it_stands, taken_up, waits_for_light
 from argentry.plan.problem import After, Standing
-from argentry.plan.same_order import STILL, as_it_stands, plate_by_plate
 from argentry.plan.tasks import blocks_of
 
 if TYPE_CHECKING:
@@ -210,7 +209,7 @@ def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     own, unmoved = as_it_stands(middle)
     at_once = len(own) - 1
     if day.hours_end < day.last_minute:
-        own.append(plate_by_plate(middle))
+        own.append(_plate_by_plate(middle))
     known = {plan.starts.tobytes() for plan, _ in own}
     others = [(plan, middle.follow(plan.starts)) for plan in _others(middle, known, seed)]
     ways = [*own, *others]
@@ -287,6 +286,18 @@ def _open_to_pauses(middle: Middle, plan: DayRun) -> float:
     left = np.array(limits) - np.nan_to_num(plan.starts[:, 1:] - plan.ends[:, :-1])
     spoilt = np.clip(1.0 - left / longest, 0.0, 1.0)
     return float((np.maximum(waits, 0.0) * spoilt).sum())
+
+
+def _plate_by_plate(middle: Middle) -> tuple[DayRun, Rules]:
+    """Return a plan in which who is to be done first is finished first, with its rule.
+
+    Past the hours some plates are then done within them, where by the order that stands each waits
+    for the last step of the others.
+    """
+    soon = middle.follow(middle.standing.kept)
+    place = np.argsort(np.argsort(soon.priority[0, :, -1], kind="stable"))
+    plan = middle.run(replace(soon, priority=soon.priority + NEVER * place[:, None])).one(0)
+    return plan, middle.follow(plan.starts)
 
 
 @dataclass(frozen=True)

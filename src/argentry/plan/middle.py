@@ -21,10 +21,10 @@ from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from argentry.arrays import Floats
+    from argentry.arrays import Floats, Truth
     from argentry.plan.daylight import DayLight, Frames
     from argentry.plan.problem import After, Day, Standing
-    from argentry.plan.shop import Drawn, Rules, Runs, Shop
+    from argentry.plan.shop import DayRun, Drawn, Rules, Runs, Shop
     from argentry.plan.tasks import Block, Task
 
 
@@ -32,6 +32,7 @@ LEAD = 20.0  # idle hands may begin a plate this much before the plan that stand
 LONG = 1e9  # what never ends [min]
 POSE_WAITS = 4.0  # a pose that is due and not begun so long after the coat waits for light [min]
 RIPENS_LATE = 0.25  # of the time under the expected sky: the spread of plates is no more than that
+STILL = 5.0  # a plan whose steps all move by less stands [min]
 TINY = JUST = 1e-9
 
 
@@ -349,3 +350,37 @@ def _above(least: Floats, chance: Floats) -> Floats:
 
     share = ndtr(-least) * (1.0 - chance)  # of what lies above: the upper tail keeps its figures
     return np.asarray(-ndtri(np.maximum(share, 1e-300)))
+
+
+def as_it_stands(middle: Middle) -> tuple[list[tuple[DayRun, Rules]], bool]:
+    """Return plans by the order that stands, each with the rule that keeps to it.
+
+    With nothing before its planned time, where that still leads to the plan that stands; with each
+    step as soon as hands are free for it; with what spoils before what keeps; and, as the last,
+    with each plate begun at once, however long before its time. True beside them when the first one
+    is the plan that stands.
+
+    Parameters
+    ----------
+    middle : Middle
+        Where the plates stand, and by which plan.
+    """
+    kept = middle.standing.kept
+    soon = middle.follow(kept)
+    waiting = middle.run(replace(soon, not_before=soon.priority.copy())).one(0)
+    ahead = np.isnan(middle.begun.starts) & np.isfinite(kept)
+    held = np.isfinite(kept).all(axis=1) | np.isnan(middle.begun.starts).all(axis=1)
+    unmoved = bool(held.all() and (np.abs(waiting.starts - kept)[ahead] <= STILL).all())
+    found = [(waiting, middle.follow(waiting.starts))] if unmoved else []
+    plan = middle.run(soon).one(0)
+    found.append((plan, middle.follow(plan.starts)))
+    spoils = np.array([i > 0 and b.within is not None for i, b in enumerate(middle.shop.blocks)])
+    first = middle.run(_spoiling_first(soon, spoils)).one(0)
+    found.append((first, _spoiling_first(middle.follow(first.starts), spoils)))
+    at_once = middle.run(middle.at_once(kept)).one(0)
+    found.append((at_once, middle.follow(at_once.starts)))
+    return found, unmoved
+
+
+def _spoiling_first(rule: Rules, spoils: Truth) -> Rules:
+    return replace(rule, priority=rule.priority - NEVER * spoils)
