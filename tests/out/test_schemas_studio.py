@@ -449,7 +449,9 @@ def _readings_and_baths(tell, studio):
 
 
 def _stock(tell, studio):
-    tell("stock_new", "stock", "new", "Iodine", "100", "g", studio=studio)
+    tell(
+        "stock_new", "stock", "new", "Iodine", "100", "g", "--received", "2026-01-01", studio=studio
+    )
     tell("stock_new", "stock", "new", "Iodine, old", "0.05", "g", studio=studio)
     tell("stock_new", "stock", "new", "Copper", "3", "sheets", studio=studio)
     tell("stock_new", "stock", "new", "Rouge", "5", "g", studio=studio)
@@ -461,7 +463,7 @@ def _stock(tell, studio):
     tell("waste", "waste", *empty, studio=studio)
     tell("stock_need", "stock", "need", studio=studio)
     facts = ("--price", "60", "--purity", "0.998", "--lead-days", "20")
-    dates = ("--opened", "2027-01-01", "--expires", "2036-01-01")
+    dates = ("--opened", "2026-01-01", "--expires", "2036-01-01")
     tell("stock_note", "stock", "note", "Iodine", *facts, *dates, studio=studio)
     tell("stock_list", "stock", "list", studio=studio)
     tell("stock_weigh", "stock", "weigh", "Iodine", "90", studio=studio)
