@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from argentry import trade
 from argentry.needs.coat import coat_candidates
@@ -133,7 +134,8 @@ def computed():
         for subject in trade.subjects()
         for key, fact in trade.facts(subject).items()
         if fact.basis == "computed"
-    }
+        "seeing/coat_misfit": (lambda: stats.chi2.isf(0.001, 3), 0.02),
+}
 
 
 @pytest.mark.parametrize("name", sorted(AGAIN))
