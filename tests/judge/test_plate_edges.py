@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from benchmarks.seeing.scene import scene
 from scipy import ndimage
 
 from argentry.judge.plate_edges import frame_of, plate_corners, plates_in, sampled, through
+from argentry.physics.coat import colour
 
 BOX = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
 
@@ -39,6 +41,11 @@ def test_a_plate_is_found_however_it_is_turned_and_whatever_clings_to_it():
         assert off(found, corners) < 2.0, degrees
         level = (found[1] - found[0])[0] / np.hypot(*(found[1] - found[0]))
         assert level > 0.7, degrees  # the first side is the one nearest to level
+
+
+def test_fingers_over_more_than_half_a_side_do_not_move_it():
+    truth, _ = scene(8901, by_hand=True)
+    assert off(plate_corners(colour.from_srgb_bytes(truth.picture)), truth.corners) < 2.0
 
 
 def test_a_turned_picture_is_not_taken_for_the_plate_that_lies_in_it():

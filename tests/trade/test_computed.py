@@ -81,6 +81,7 @@ AGAIN = {
     "development/daylight_efficacy": (
         lambda: sunlight(luminous_band()) / sunlight(broad_band()), 0.02,
     ),
+    "seeing/coat_misfit": (lambda: stats.chi2.isf(0.001, 3), 0.02),
     "development/tilt_tolerance": (lambda: np.degrees(np.arccos(0.9)), 0.05),
     "exposure/reference_light": (
         lambda: 1000.0 * sunlight(exposure_band()) / sunlight(luminous_band()), 0.01,
@@ -134,8 +135,7 @@ def computed():
         for subject in trade.subjects()
         for key, fact in trade.facts(subject).items()
         if fact.basis == "computed"
-        "seeing/coat_misfit": (lambda: stats.chi2.isf(0.001, 3), 0.02),
-}
+    }
 
 
 @pytest.mark.parametrize("name", sorted(AGAIN))

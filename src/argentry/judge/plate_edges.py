@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
@@ -20,6 +21,7 @@ _NEAR = 0.1, 0.05  # of a side: how near to it its points lie, roughly and then
 _REACH = 8.0  # how far a side is looked for about where it was found roughly [px]
 _OUTER = 0.4  # of the greatest change across a side: farther out, so much is the side already
 _COARSE = 100.0  # pixels to a side at which four corners are looked for first
+_ENDS = 3.0  # to each side of an edge it is seen whether a piece ends there [px]
 _CLINGS = 8  # of those: what is thinner than twice this is not the bulk of a plate
 _OWN_RIM = 0.015  # of the picture: so near its rim a turned rectangle is the picture itself
 _ANOTHER, _PIECES = 0.25, 5  # of the area of the one that is read; how many are tried
@@ -136,8 +138,13 @@ def _found(linear: Floats, *, dark: bool, at: tuple[float, float] | None) -> tup
 
 def _corners_of(own: Truth) -> Floats | None:
     """Return the corners of a piece that may be a plate."""
-    corners = _sides(own)
-    return corners if corners is not None and _is_plate(own, corners) else None
+    found = []
+    # fingers over half a side hide it from the first, a wart holds the second off
+    for body, ends in ((_bulk(own), _ends), (_bulk(own, 0), _extremes)):
+        corners = _sides(own, _from_top_left(_least_box(body, ends)))
+        if corners is not None and (share := _plate_share(own, corners)) > 0.0:
+            found.append((share, corners))
+    return max(found, key=lambda one: one[0])[1] if found else None
 
 
 def _is_own_rim(corners: Floats, shape: tuple[int, ...]) -> bool:
@@ -204,14 +211,14 @@ def _parted(values: Floats) -> float:
     return float(middle[int(np.nanargmax(apart))])
 
 
-def _sides(own: Truth) -> Floats | None:
-    """Return the corners where lines through the four sides of a piece meet."""
+def _sides(own: Truth, rough: Floats) -> Floats | None:
+    """Return the corners where lines through the four sides of a piece meet, from rough ones."""
     inner = own[1:-1, 1:-1] & own[:-2, 1:-1] & own[2:, 1:-1] & own[1:-1, :-2] & own[1:-1, 2:]
     rim = own.copy()
     rim[1:-1, 1:-1] &= ~inner
     rows, columns = np.nonzero(rim)
     points = np.stack([columns, rows], axis=1).astype(float)
-    corners: Floats | None = _from_top_left(_least_box(_bulk(own)))
+    corners: Floats | None = rough
     for near in _NEAR:
         corners = None if corners is None else _through_sides(points, corners, near)
     return corners
@@ -250,21 +257,21 @@ def _through_sides(points: Floats, rough: Floats, near: float) -> Floats | None:
     return np.array(found)
 
 
-def _bulk(own: Truth) -> Floats:
+def _bulk(own: Truth, clings: int = _CLINGS) -> Floats:
     """Return places of a piece without what sticks out of it or clings to it, thinly spread."""
     from scipy import ndimage
 
     step = max(1, round(float(np.sqrt(own.sum())) / _COARSE))
     coarse = np.pad(own[::step, ::step], 1)
-    body = ndimage.binary_opening(coarse, iterations=_CLINGS)
+    body = ndimage.binary_opening(coarse, iterations=clings) if clings else coarse
     rows, columns = np.nonzero(body if body.any() else coarse)
     return np.asarray((np.stack([columns, rows], axis=1) - 1.0) * step)
 
 
-def _least_box(points: Floats) -> Floats:
+def _least_box(points: Floats, ends: Callable[[Floats], tuple[float, float]]) -> Floats:
     """Return the corners of a rectangle turned as the least one about a body of points is.
 
-    Its sides lie where half as much lies as farther in, so that it is not held off by a wart.
+    Its sides lie at the ends of where the points lie across each.
     """
     from scipy import spatial
 
@@ -274,9 +281,14 @@ def _least_box(points: Floats) -> Floats:
     along, away = hull @ ways.T, hull @ np.stack([-ways[:, 1], ways[:, 0]])
     best = int((np.ptp(along, axis=0) * np.ptp(away, axis=0)).argmin())
     way = ways[best]
-    (left, right), (top, low) = (_ends(points @ one) for one in (way, np.array([-way[1], way[0]])))
+    (left, right), (top, low) = (ends(points @ one) for one in (way, np.array([-way[1], way[0]])))
     own = np.array([[left, top], [right, top], [right, low], [left, low]])
     return np.asarray(own @ np.array([way, [-way[1], way[0]]]))
+
+
+def _extremes(values: Floats) -> tuple[float, float]:
+    """Return the least value and the greatest."""
+    return float(values.min()), float(values.max())
 
 
 def _ends(values: Floats) -> tuple[float, float]:
@@ -308,7 +320,8 @@ def _line(points: Floats) -> tuple[Floats, Floats] | None:
     return middle, way
 
 
-def _is_plate(own: Truth, corners: Floats) -> bool:
+def _plate_share(own: Truth, corners: Floats) -> float:
+    """Return along how much of its sides a piece ends; 0 where it is no plate."""
     height, width = own.shape
     inside = (corners > -0.02 * max(own.shape)).all() and (
         corners < 1.02 * np.array([width, height])
@@ -318,7 +331,7 @@ def _is_plate(own: Truth, corners: Floats) -> bool:
     ratio = (sides[0] + sides[2]) / (sides[1] + sides[3])
     touches = sum(bool(one.mean() > 0.5) for one in (own[0], own[-1], own[:, 0], own[:, -1]))
     if not inside or touches or not 0.5 < ratio < 2.0:
-        return False
+        return 0.0
     step = max(1, round(float(np.sqrt(own.sum())) / _COARSE))
     few = own[::step, ::step]
     y, x = np.mgrid[0:height:step, 0:width:step]
@@ -326,7 +339,22 @@ def _is_plate(own: Truth, corners: Floats) -> bool:
     for (left, top), (along, down) in zip(corners, ways, strict=True):
         within &= along * (y - top) - down * (x - left) >= 0.0
     both = (within & few).sum()
-    return bool(both > _FILLS * within.sum() > 0 and both > _FILLS * few.sum())
+    fits = both > _FILLS * within.sum() > 0 and both > _FILLS * few.sum()
+    return _held(own, corners) if fits else 0.0
+
+
+def _held(own: Truth, corners: Floats) -> float:
+    """Return along how much of its sides a piece ends. [1]."""
+    ways = np.roll(corners, -1, axis=0) - corners
+    inward = np.stack([-ways[:, 1], ways[:, 0]], axis=1) / np.hypot(*ways.T)[:, None]
+    on = corners[:, None] + np.linspace(0.02, 0.98, 97)[None, :, None] * ways[:, None]
+    high, wide = own.shape
+    there = []
+    for off in (_ENDS, -_ENDS):
+        x, y = np.moveaxis((on + off * inward[:, None]).round().astype(int), -1, 0)
+        inside = (x >= 0) & (y >= 0) & (x < wide) & (y < high)
+        there.append(own[np.clip(y, 0, high - 1), np.clip(x, 0, wide - 1)] & inside)
+    return float((there[0] & ~there[1]).mean())
 
 
 def straightened(linear: Floats, corners: Floats, rows: int, columns: int) -> Floats:
