@@ -156,3 +156,19 @@ def test_one_that_stands_ends_with_its_server():
         if state(pid) not in ENDED:
             os.kill(pid, signal.SIGKILL)
         server.stdout.close()
+
+
+def test_a_question_that_keeps_busy_ends_the_process_and_one_that_waits_does_not():
+    """Two minutes by the clock ended all that a busy machine was asked, again and again."""
+    code = (
+        "import sys, time; from argentry.web import advising as a; a.LONGEST_CPU_SECONDS = 0.1\n"
+        "for line in a.each_in_time(sys.stdin):\n"
+        "    time.sleep(0.3)\n"
+        "    print(line.strip(), flush=True)\n"
+        "    while line.startswith('busy'): pass\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], input="wait\nbusy\nnever\n", capture_output=True, text=True,
+        timeout=60, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout) == (-signal.SIGPROF, "wait\nbusy\n")

@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING, Any
 from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from typing import TextIO
 
     from argentry.desk.pages.today import Taught
 
 MILDER = 10  # the server that answers presses goes first
+# of the processor, for one question; on a busy machine that may be half an hour by the clock
+LONGEST_CPU_SECONDS = 120.0
 PARENT_DEATH_SIGNAL = 1  # PR_SET_PDEATHSIG of prctl(2), Linux
 
 
@@ -57,7 +59,7 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
 
     taught: dict[tuple[int, ...], Any] = {}  # of the newest state of the book
     with studio_book(folder, address, quick=False) as book:
-        for line in questions:
+        for line in each_in_time(questions):
             asked = json.loads(line)
             answer: dict[str, Any] = {}
             try:
@@ -90,6 +92,20 @@ def main(folder: Path, address: str | None, questions: Iterable[str], answers: T
                 answer = {}
             answers.write(json.dumps(answer) + "\n")
             answers.flush()
+
+
+def each_in_time(questions: Iterable[str]) -> Iterator[str]:
+    """Hand questions on; one that keeps the processor busy for too long ends this process.
+
+    The server's own limit is the clock's and wide: this process is the last to be given time.
+    """
+    timer = getattr(signal, "setitimer", None)  # not on Windows
+    for line in questions:
+        if timer is not None:
+            timer(signal.ITIMER_PROF, LONGEST_CPU_SECONDS)
+        yield line
+        if timer is not None:
+            timer(signal.ITIMER_PROF, 0.0)
 
 
 def _day(

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 LOG = logging.getLogger("argentry.web")
 COMMAND = (sys.executable, "-m", "argentry.web.advising")
-LONGEST_SECONDS = 120.0
+LONGEST_SECONDS = 1800.0  # by the clock; `argentry.web.advising` ends what keeps busy for minutes
 IDLE_SECONDS = 900.0
 LONGEST_ANSWER = 2**22  # bytes; a line of advice is some kB, a day's plan some ten
 PRESS = re.compile(r"/api/runs/[^/]+/events")
