@@ -120,7 +120,7 @@ def test_the_day_plan_takes_what_was_learned_unless_told_not_to(studio, capsys):
     assert code == 0
     found = {row["what"]: row for row in taught["learned"]}
     assert found["plate_speed"]["plates"] > 80
-    assert found["box_factor"]["day"] == "2025-12-13"
+    assert found["box_factor"]["day"] == "2025-12-27"
     _, out, _ = run([*plan, "--as-written"], capsys)
     written = json.loads(out)
     assert written["learned"] == []
@@ -129,7 +129,7 @@ def test_the_day_plan_takes_what_was_learned_unless_told_not_to(studio, capsys):
     code, out, _ = run([*plan[:-1], "--full"], capsys)
     told = " ".join(out.split())
     assert "Learned from your plates: plate speed" in told
-    assert "100 plates, last 2025-12-13" in told
+    assert "115 plates, last 2025-12-27" in told
 
 
 def test_a_book_that_cannot_be_read_does_not_keep_from_planning(studio, tmp_path, capsys):

@@ -129,8 +129,7 @@ STARTING = "the trade's starting value"
 
 def _fuming(studio: Studio, air: Air) -> Length | None:
     box = studio.boxes[0]
-    follows = box.temperature_c if air.room_c is None else box.held_c(air.room_c)
-    held = air.box_c if air.box_c is not None else follows
+    held = box.known_c(air.box_c, air.room_c)
     if held is None:
         return None
     checked("box", held, "fuming", "box_temperature")

@@ -145,6 +145,23 @@ class IodineBox:
         """
         return room_c if self.temperature_c is None else self.temperature_c
 
+    def known_c(self, read_c: float | None, room_c: float | None) -> float | None:
+        """Return the temperature the box is at as far as known: read, its own, else the room's.
+
+        Parameters
+        ----------
+        read_c, room_c : float or None
+            Read in the box and in the room. [°C]
+
+        Returns
+        -------
+        float or None
+            [°C]
+        """
+        if read_c is not None:
+            return read_c
+        return self.temperature_c if room_c is None else self.held_c(room_c)
+
 
 @dataclass(frozen=True)
 class Lamp:

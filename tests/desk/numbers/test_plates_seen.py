@@ -52,9 +52,23 @@ def test_a_plate_farther_off_than_any_exposure_is_left_out():
 
 
 @pytest.mark.parametrize(("changed", "read"), [({}, 1), ({"fuming_seconds": 0.0}, 0),
-                         ({"coat_nm": 1.0}, 0), ({"box_c": None}, 0)])  # fmt: skip
+                         ({"coat_nm": 1.0}, 0), ({"box_c": 90.0}, 0)])  # fmt: skip
 def test_a_coat_without_its_seconds_teaches_nothing_of_the_box(changed, read):
     known = {"fuming_seconds": 60.0, "coat_nm": 30.0, "box_c": 22.0} | changed
-    known = {name: value for name, value in known.items() if value is not None}
     coats = _timed_coats(bench_studio.studio(), [replace(ONE, conditions=known)])
     assert len(coats) == read
+
+
+@pytest.mark.parametrize(
+    ("own_c", "known", "held_c"),
+    [
+        (24.0, {"box_c": 22.0, "room_c": 18.0}, 22.0), (24.0, {"room_c": 18.0}, 24.0),
+        (24.0, {}, 24.0), (None, {"room_c": 18.0}, 18.0), (None, {}, None),
+    ],
+)  # fmt: skip
+def test_a_box_is_as_read_else_as_it_is_held_else_as_its_room(own_c, known, held_c):
+    """The plan went by the room; a notebook of the room's degrees taught nothing of the box."""
+    studio = bench_studio.studio()
+    studio = replace(studio, boxes=(replace(studio.boxes[0], temperature_c=own_c),))
+    made = replace(ONE, conditions={"fuming_seconds": 60.0, "coat_nm": 30.0} | known)
+    assert [one.box_c for one in _timed_coats(studio, [made])] == [held_c] * (held_c is not None)

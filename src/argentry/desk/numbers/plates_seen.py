@@ -100,6 +100,12 @@ def coat_at_exposure_nm(studio: Studio, making: Making) -> float | None:
     return min(judged + grown_back(box_today(studio, held), seconds).middle, THICKEST_NM)
 
 
+def box_held_c(studio: Studio, making: Making) -> float | None:
+    """Return what the box was at: as read, else as it is held, else as its room was. [°C]."""
+    read, room = number_of(making, "box_c"), number_of(making, "room_c")
+    return studio.boxes[0].known_c(read, room)
+
+
 def graded_exposures(
     studio: Studio, makings: Sequence[Making], start_iso: float
 ) -> tuple[GradedExposure, ...]:
@@ -165,7 +171,7 @@ def _timed_coats(studio: Studio, makings: Sequence[Making]) -> tuple[TimedCoat, 
     coats = []
     for one in makings:
         seconds, nm = number_of(one, "fuming_seconds"), coat_at_exposure_nm(studio, one)
-        held = number_of(one, "box_c")
+        held = box_held_c(studio, one)
         if seconds is None or nm is None or held is None or seconds <= 0.0:
             continue
         if nm > 1.0 and fact.low <= held <= fact.high:  # else a slip
