@@ -284,6 +284,12 @@ def test_a_plate_begun_long_before_its_plan_is_said_to_wait(server, tablets, pla
     glass.wait(HIDDEN + " <= 1")
     second = server.state(run).plates[1].step("scour").plan.start.astimezone(MADRID)
     assert f"{second:%H:%M}. Begun earlier" in glass.say("main")
+    develop = server.state(run).plates[0].step("develop")
+    end = datetime.now(UTC) + timedelta(seconds=develop.left_s)
+    assert abs(end - develop.plan.end) > timedelta(minutes=30), "the plan would have it later"
+    told = glass.say("[data-live=left0]").split(" · ")[0]  # a clock beside the time left agrees
+    ends = [end + timedelta(minutes=one) for one in (-1, 0, 1)]
+    assert told in [f"{one.astimezone(MADRID):%H:%M}" for one in ends]
 
 
 def test_a_caution_and_a_check_stand_whole_beside_a_plan_and_a_plate_that_waits(

@@ -1,7 +1,8 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
+import { readMoment } from "./moments.js";
 import { GLANCE, PLAN, fill } from "./say.js";
-import { counting, dayClock, firstClause, length, minutes, wallClock } from "./words.js";
+import { counting, dayClock, firstClause, length, minutes, wallAt, wallClock } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
 const SOON_S = 1200; // hands that no plate wants within this are free for a question
@@ -149,11 +150,13 @@ export function offerLine({ offer }) {
   return [said, more, odds].filter(Boolean).join(" ");
 }
 
-/** The clock time that the plan has for a plate that waits: of its begin or, once begun, of its end. */
-function plannedClock(state, want) {
+/** The clock time beside what a plate has left, never against it: a running step's end as it goes now, of another the planned begin or when it is free, the later; none once over time or with its clock stopped. */
+function clockOf(state, want) {
   const { plan } = stepOf(plateOf(state, want.plate), want.step);
-  const at = want.action === "end" ? plan?.end : plan?.start;
-  return at ? wallClock(at) : "";
+  const now = readMoment(state.now) / 1e6;
+  if (want.action === "end") return plan && want.want !== "paused" && want.left_s > 0 ? wallAt(now + want.left_s) : "";
+  const begin = plan?.start ? readMoment(plan.start) / 1e6 : null;
+  return begin === null ? "" : wallAt(want.want === "wait" ? Math.max(begin, now + want.in_s) : begin);
 }
 
 /** The step the plan gives these hands next, as a line of those that wait; null where it is the one in hand. */
@@ -164,10 +167,10 @@ export function nextLine(state, want) {
   return { label: PLAN.next, what: fill(PLAN.nextStep, { label: next.label, title: ruleOf(state, next.step).title }), left: wallClock(step.plan.start), calls: step.float_s !== null && step.float_s < 0 };
 }
 
-/** One line about a plate that waits, with its planned time: {label, what, left, calls}. */
+/** One line about a plate that waits, with a clock time where a plan stands: {label, what, left, calls}. */
 export function waitingLine(state, want) {
   const line = plainLine(state, want);
-  return { ...line, left: [plannedClock(state, want), line.left].filter(Boolean).join(" · ") };
+  return { ...line, left: [clockOf(state, want), line.left].filter(Boolean).join(" · ") };
 }
 
 /** One line about a plate that waits: {label, what, left, calls}. */

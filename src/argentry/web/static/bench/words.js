@@ -58,7 +58,10 @@ const WALL = new Intl.DateTimeFormat("en-GB", {
 });
 
 /** Wall clock of a moment: ``14:05``. */
-export const wallClock = (at) => WALL.format(new Date(readMoment(at) / 1000));
+export const wallClock = (at) => wallAt(readMoment(at) / 1e6);
+
+/** Wall clock of a moment in seconds since 1970. */
+export const wallAt = (seconds) => WALL.format(new Date(seconds * 1000));
 
 const DAY = new Intl.DateTimeFormat("en-GB", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: document.body.dataset.zone });
 const dayOf = (at) => DAY.format(new Date(readMoment(at) / 1000)).split("/").reverse().join("-");
