@@ -6,7 +6,7 @@ import pytest
 from tests.judging import judge
 
 from argentry.book import makings as book_makings
-from argentry.book.plate_list import labels_of, last_made, plate_page
+from argentry.book.plate_list import labels_of, last_made, made_in, plate_page
 from argentry.book.plates import add_plate
 from argentry.records.ids import new_id
 from argentry.records.plate import Making, Plate
@@ -82,3 +82,12 @@ def test_labels_by_ids(book, shelf):
     some = [shelf[0].id, shelf[3].id]
     assert labels_of(book, some) == {shelf[0].id: "A 1", shelf[3].id: "B 4"}
     assert labels_of(book, []) == {}
+
+
+def test_the_makings_of_a_run_in_its_order(book, shelf):
+    for place, plate in ((2, shelf[0]), (1, shelf[4])):
+        one = Making(new_id(), plate.id, "a run", "noon", place, date(2026, 6, 5), grade="good")
+        book_makings.add_making(book, one, by="desk", at=NOON)
+    found = made_in(book, "a run")
+    assert [(line.label, line.grade) for line in found] == [("B_5%", "good"), ("A 1", "good")]
+    assert made_in(book, "another") == []

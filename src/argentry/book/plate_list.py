@@ -15,7 +15,7 @@ from argentry.records.plate import WITHDRAWN
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Select
 
     from argentry.book.engine import Book
 
@@ -44,13 +44,21 @@ class PlateLine:
 
 def last_made(book: Book, limit: int) -> list[PlateLine]:
     """Return the makings made last with their plates, the last first."""
-    query = (
-        select(plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
-        .join_from(making, plate)
-        .where(making.c.state != WITHDRAWN)
-        .order_by(making.c.day.desc(), making.c.session.desc(), making.c.place.desc())
-        .limit(limit)
-    )
+    order = (making.c.day.desc(), making.c.session.desc(), making.c.place.desc())
+    return _made(book, _makings().order_by(*order).limit(limit))
+
+
+def made_in(book: Book, run: str) -> list[PlateLine]:
+    """Return the makings of a run with their plates, in the run's order."""
+    return _made(book, _makings().where(making.c.run == run).order_by(making.c.place))
+
+
+def _makings() -> Select[Any]:
+    columns = (plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
+    return select(*columns).join_from(making, plate).where(making.c.state != WITHDRAWN)
+
+
+def _made(book: Book, query: Select[Any]) -> list[PlateLine]:
     with reading(book) as connection:
         rows = connection.execute(query).all()
         return _lines(connection, rows, {row.of: (row.of, row.day) for row in rows}, "of")

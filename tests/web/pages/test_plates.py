@@ -251,6 +251,9 @@ def test_what_waits_for_a_grade_stands_first_and_is_graded_with_a_defect(host, t
     assert told.stages["development"] == "fault"
     assert told.remark == "Grey all over"
     assert "Waits for a grade" not in host.get("/").text
+    of_run = host.get(f"/runs/{table.run}").text  # its page has the grade too, and a way on
+    assert re.search(r'href="/plates/A%2F1">.*?<td>lost</td>', of_run, re.DOTALL)
+    assert 'href="/learned">What the plates have taught</a>' in of_run
     [event] = [e for e in events(book, table.run) if e.kind == "making_graded"]
     assert event.body["defects"] == [["fog", "development"]]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
-from argentry.book.plate_list import PlateLine, last_made, plate_page
+from argentry.book.plate_list import PlateLine, last_made, made_in, plate_page
 from argentry.desk.house import House
 from argentry.desk.readings.at_house import latest_readings
 from argentry.desk.runs import run_heads
@@ -34,6 +34,22 @@ class ShownRun(RunHead):
 
     opened_here: str
     state: str
+
+
+@dataclass(frozen=True)
+class RunPage(ShownRun):
+    """A run with what was made in it.
+
+    Attributes
+    ----------
+    made : sequence of PlateLine
+        Its makings, in its order.
+    not_made : list of str
+        Labels of its plates that no hand has begun.
+    """
+
+    made: Sequence[PlateLine]
+    not_made: list[str]
 
 
 @dataclass(frozen=True)
@@ -144,10 +160,15 @@ def _reading(row: ReadingNow) -> ShownReading:
     return ShownReading(**vars(row), ago=ago, shown=f"{row.value:.6g} {row.unit}")
 
 
-def run_page(house: House, run: str) -> ShownRun | None:
+def run_page(house: House, run: str) -> RunPage | None:
     """Return a run as its page shows it; None without it."""
     row = next((one for one in run_heads(house) if one.run == run), None)
-    return None if row is None else _run(house, row)
+    if row is None:
+        return None
+    made = made_in(house.book, run)
+    begun = {line.label for line in made}
+    not_made = [label for label in row.plates if label not in begun]
+    return RunPage(**vars(_run(house, row)), made=made, not_made=not_made)
 
 
 def rename(house: House, run: str, title: str, by: str) -> None:
