@@ -221,7 +221,9 @@ def test_the_page_asks_with_the_same_lists():
     told = catalogue(Units())
     assert (told.grades, told.verdicts, told.stages) == (GRADES, VERDICTS, STAGES)
     assert ("fog", "grey veil overall", ("coat", "development")) in told.defects
-    below = {key: can for key, _, _, can in told.quantities}
-    assert below["room_c"]
-    assert not below["room_rh_pct"]
+    ranges = {key: ends for key, _, _, *ends in told.quantities}
+    assert ranges["room_c"] == [-10.0, 50.0]
+    assert ranges["room_rh_pct"] == [1.0, 100.0]
+    american = catalogue(Units(temperature="fahrenheit"))
+    assert ("room_c", "Air at the bench", "°F", 14.0, 122.0) in american.quantities
     assert all(start != step for step, start in told.again_from.items())

@@ -54,8 +54,8 @@ class Catalogue:
         Words of each question, and of each outward reason.
     fault : str
         Words of the reason that is none of those.
-    quantities : tuple of (str, str, str, bool)
-        Key, title and unit of what may be measured, and whether it may be below nothing.
+    quantities : tuple of (str, str, str, float, float)
+        Key, title and unit of what may be measured, and the range in which a value can be true.
     reads : Mapping[str, tuple of str]
         Step to the quantities it asks for.
     again_from : Mapping[str, str]
@@ -76,7 +76,7 @@ class Catalogue:
     questions: Mapping[str, str]
     outward: Mapping[str, str]
     fault: str
-    quantities: tuple[tuple[str, str, str, bool], ...]
+    quantities: tuple[tuple[str, str, str, float, float], ...]
     reads: Mapping[str, tuple[str, ...]]
     again_from: Mapping[str, str]
     units: Units
@@ -96,7 +96,9 @@ def catalogue(units: Units) -> Catalogue:
         outward=OUTWARD_WORDS,
         fault=FAULT,
         quantities=tuple(
-            (q.key, q.title, typed_unit(q.unit, units), q.low < 0.0) for q in quantities().values()
+            (q.key, q.title, unit, *q.range_in(unit))
+            for q in quantities().values()
+            for unit in (typed_unit(q.unit, units),)
         ),
         reads={rule.key: (*rule.reads_before, *rule.reads_after) for rule in steps()},
         again_from={s.key: again_from(s.key) for s in steps() if again_from(s.key) != s.key},

@@ -96,6 +96,18 @@ class Quantity:
         names = [self.unit, *self.also]
         return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
+    def range_in(self, unit: str) -> tuple[float, float]:
+        """Return the range in which a value can be true, in one of the units allowed.
+
+        Examples
+        --------
+        >>> quantities()["box_c"].range_in("°F")
+        (14.0, 140.0)
+        """
+        factor, offset = self.also.get(unit, (1.0, 0.0))
+        low, high = (round(end / factor - offset, 6) for end in (self.low, self.high))
+        return low, high
+
 
 @cache
 def quantities() -> Mapping[str, Quantity]:

@@ -35,6 +35,7 @@ from argentry.trade.sizes import plate_size
 from argentry.trade.steps import stage_of
 
 CHECK_FIRST = "check first: {words}"
+WRONG_COUNTED = "{odds}, “wrong” counted. Continue: no other way is clearly better."
 TELLS = (
     "step_ended",
     "step_skipped",
@@ -187,7 +188,7 @@ def _body(gathered: Gathered, plate: PlateSoFar, now: datetime) -> dict[str, Any
     way = ways_back().get(str(plate.done)) if told.advice == "redo" else None
     return {
         **_standing(plate),
-        "line": line_of(told),
+        "line": line_of(told, plate.answers.get(str(plate.done))),
         "back_to": None if way is None else way.step,
         **{key: getattr(told, key) for key in KEPT},
     }
@@ -198,15 +199,21 @@ KEPT = (
 )  # fmt: skip
 
 
-def line_of(told: Judged) -> str:
-    """Return odds and advice in one line, with range and count."""
+def line_of(told: Judged, answer: str | None = None) -> str:
+    """Return odds and advice in one line, with range and count.
+
+    To go on after a check was answered wrong contradicts the hand that answered: it is told why.
+    """
     count, span = told.plates, Range(told.low, told.probability, told.high)
     behind = NONE_YET if not count else f"{count} plate{'' if count == 1 else 's'}"
     prior = ", mostly starting assumptions" if told.mostly_prior and count else ""
+    odds = good_share(span, behind + prior)
+    if answer == "wrong" and told.advice == "continue":
+        return WRONG_COUNTED.format(odds=odds)
     words = told.words.removesuffix(", then decide")
     check = CHECK_FIRST.format(words=words)
     do = {"check": check, "redo": words}.get(told.advice, ADVICE[told.advice])
-    return f"{good_share(span, behind + prior)}. {do[0].upper()}{do[1:]}."
+    return f"{odds}. {do[0].upper()}{do[1:]}."
 
 
 def _overruled(state: RunState, events: Sequence[Event], clock: SteadyClock) -> list[Event]:

@@ -18,8 +18,8 @@ const SOUNDS = ["silent", "voice", "tones"];
  * tick() draws, warn(sentence) tells, all() gives the run's events, queue() the queue.
  */
 export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, all, queue }) {
-  function openPad({ title, unit, note, minus = false, point = true, done }) {
-    page.pad = { title, unit, note, minus, point, done, text: "" };
+  function openPad({ title, unit, note, low = 0, high = Infinity, point = true, done }) {
+    page.pad = { title, unit, note, low, high, minus: low < 0, point, done, text: "" };
     go("pad");
   }
 
@@ -175,7 +175,9 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
   function write() {
     if (page.screen === "pad") {
       const value = padNumber();
+      const { low, high, unit } = page.pad;
       if (value === null) return warn(PAD.noNumber);
+      if (value < low || value > high) return warn(fill(PAD.outside, { value, unit, low, high })); // the book would refuse it
       return page.pad.done(value);
     }
     const words = (main.querySelector("input.words")?.value ?? "").trim();
@@ -297,12 +299,13 @@ export function makeActs({ page, main, clock, voice, wake, add, go, tick, warn, 
       else warn(PAD.noServer);
     },
     quantity(what) {
-      const { title, unit, minus } = QUANTITIES.find((one) => one.what === what);
+      const { title, unit, low, high } = QUANTITIES.find((one) => one.what === what);
       openPad({
         title,
         unit,
         note: "",
-        minus,
+        low,
+        high,
         done(value) {
           add("reading_taken", { body: { what, value, unit, source: WHY.byHand } });
           go("hand");

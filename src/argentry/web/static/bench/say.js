@@ -199,6 +199,7 @@ export const PAD = {
   thanNow: "than the time recorded now.",
   noServer: "The server does not answer. The record opens when it does.",
   noNumber: "No number yet.",
+  outside: "{value} {unit} is not possible: it is outside {low} to {high} {unit}.",
   noWords: "No words yet.",
 };
 

@@ -69,7 +69,7 @@ const dayOf = (at) => DAY.format(new Date(readMoment(at) / 1000)).split("/").rev
 /** The same, with the day where it is not that of now: twin of `_clock` in bench/words.py. */
 export const dayClock = (at, now) => (dayOf(at) === dayOf(now) ? wallClock(at) : `${dayOf(at)} ${wallClock(at)}`);
 
-export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, minus]) => ({ what, title, unit, minus }));
+export const QUANTITIES = (trade.quantities ?? []).map(([what, title, unit, low, high]) => ({ what, title, unit, low, high }));
 
 /** The quantities, those that a step asks for first. */
 export function quantitiesAt(step) {
