@@ -121,7 +121,7 @@ def test_the_step_is_planned_printed_and_asked_on_the_bench(found):
 def test_the_condition_is_asked_imported_exported_and_weighed(found):
     asked = catalogue(found)
     assert asked["reads"]["expose"] == ["meter_ev", "cloud_okta", "wind_m_s"]
-    assert ["wind_m_s", "Wind at the camera", "m/s", False] in asked["quantities"]
+    assert ["wind_m_s", "Wind at the camera", "m/s", 0.0, 40.0] in asked["quantities"]
     assert "wind 10 m/s" in text_of(found["bench"]["record"])
     # a maker's own table in km/h; a slip in it is refused with row and column
     assert "own" not in found["table"]

@@ -430,7 +430,7 @@ def test_a_coat_is_done_again_from_bare_silver(table):
     table.up_to("load")
     asked = catalogue(table.studio.units)
     assert asked.again_from == {"iodise": "rouge_buff"}
-    below = {key: may for key, _, _, may in asked.quantities}
+    below = {key: low < 0.0 for key, _, _, low, _ in asked.quantities}
     assert (below["outside_c"], below["cloud_okta"]) == (True, False)
     seat = Seat(table.book, table.studio, table.clock, table.run, "terminal")
     assert go_back(seat, plate, "") == ""

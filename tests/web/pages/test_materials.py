@@ -174,6 +174,8 @@ def test_a_weighing_and_a_lot_are_noted_by_the_page(host, folder):
     assert answer.status_code == 303
     (lot,) = list_stock(folder).lots
     assert (lot.amount, lot.price, lot.expires_on.isoformat()) == (5.0, 12.0, "2036-01-01")
+    host.post("/materials/weigh", data={"lot": lot.id, "amount": "0"})
+    assert 'aria-label="Rouge, weighed, g"' in host.get("/materials").text, "a slip is put right"
     answer = host.post("/materials/weigh", data={"lot": lot.id, "amount": "1.234"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/materials#stock")
     assert list_stock(folder).lots[0].left == pytest.approx(1.234), "the page alone refused it"
