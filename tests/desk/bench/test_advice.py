@@ -556,9 +556,9 @@ def test_what_nobody_looked_at_is_told_as_at_every_door(table):
 )  # fmt: skip
 def test_one_line(told, line):
     assert line_of(SimpleNamespace(**told), "right") == line
-    after = line_of(SimpleNamespace(**told), "wrong")  # bare, it contradicts the hand that said so
-    kept = line.replace(". Continue.", ", “wrong” counted. Continue: no other way is clearly better.")
-    assert after == kept
+    after = line_of(SimpleNamespace(**told), "wrong")  # bare, it contradicts the hand
+    why = ", “wrong” counted. Continue: no other way is clearly better."
+    assert after == line.replace(". Continue.", why)
 
 
 def test_what_a_plate_brings_with_it_counts_on_the_bench_too(table):
