@@ -25,6 +25,7 @@ from argentry.needs.plate_light import (
     shots,
 )
 from argentry.physics.lights.light import cloud_exponent
+from argentry.records.instruments import Lamp
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making, Plate
 from argentry.sky.place import resolve_place
@@ -63,6 +64,25 @@ def test_a_length_in_minutes_teaches_the_dose_like_start_and_end(told, written):
 def test_when_it_was_put_out_is_never_guessed():
     for written in (LENGTH, {**EXPOSED, **LENGTH}, {"development_start": START}):
         assert ripenings(bench_studio.studio(), [plate(**written)]) == ()
+
+
+def test_a_plate_has_the_light_of_the_frame_that_it_names(told):
+    """Every plate counted through the first frame's filter in the sun, whatever it names."""
+    own = bench_studio.studio()
+    first = own.frames[0]
+    half = replace(first, name="Half", transmission=first.transmission / 2.0)
+    lit = replace(first, name="Lamp", lamp=Lamp(power_w=20.0, distance_m=0.5))
+    studio, lamps = replace(own, frames=(first, half, lit)), replace(own, frames=(lit, first))
+    rows = {"development_start": START, **LENGTH}
+
+    def dose(of, **frame):
+        return [one.dose_kj_m2 for one in ripenings(of, [plate(**rows, **frame)])]
+
+    whole = pytest.approx(told.dose_kj_m2, rel=1e-6)
+    assert dose(studio) == dose(studio, frame="2 left") == dose(studio, frame=first.name) == [whole]
+    assert dose(studio, frame="Half") == [pytest.approx(told.dose_kj_m2 / 2.0, rel=1e-6)]
+    assert dose(studio, frame="Lamp") == dose(lamps) == []
+    assert dose(lamps, frame=first.name) == [whole]
 
 
 def test_a_plate_twice_as_fast_needs_half_the_light():

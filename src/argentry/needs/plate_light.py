@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import chain
 from math import hypot
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,7 @@ from argentry.physics.picture.development import development_dose_j_m2, fading_s
 from argentry.physics.stops import spread
 from argentry.records.answers.doubt import DoubtPart, together
 from argentry.records.day import Range
+from argentry.sky.clear_day import frame_of
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
 from argentry.sky.sky_day import sky_day
@@ -41,8 +43,10 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from argentry.arrays import Floats, Times
+    from argentry.records.instruments import DevelopmentFrame
     from argentry.records.plate import Making
     from argentry.records.studio import Studio
+    from argentry.sky.sky_day import Filter
 
 
 LIGHT = "light counted"
@@ -146,7 +150,7 @@ def _shots(
     seconds = np.array([length for _, _, length in rows])
     times = starts[:, None] + (1e3 * seconds[:, None] * through).astype("timedelta64[ms]")
     okta = np.array([_value(one, "cloud_okta", 0.0, 8.0) for one, _, _ in rows])
-    series = _series(studio, plane, times, okta)
+    series = _series(studio, plane, times, okta, studio.frames[0].through)
     metered = np.array([_lux(one) for one, _, _ in rows])
     model = series.illuminance_lux.reshape(times.shape)[:, 0]
     share = np.divide(metered, model, out=np.ones_like(model), where=(model > 0) & (metered > 0))
@@ -214,9 +218,8 @@ def _value(one: Making, column: str, low: float, high: float) -> float:
     return value if value is not None and low <= value <= high else float("nan")
 
 
-def _series(studio: Studio, plane: str, times: Times, okta: Floats) -> LightSeries:
+def _series(studio: Studio, plane: str, times: Times, okta: Floats, through: Filter) -> LightSeries:
     cloud = np.repeat(np.where(np.isnan(okta), 0.0, okta), times.shape[1])
-    through = studio.frames[0].through
     day = sky_day(resolve_place(studio), times.ravel(), (through,))
     # the middle and not the mean, as strays from it are counted in stops
     beam, level = beam_at_okta(cloud.ravel()), middle_global_share(cloud)
@@ -233,19 +236,30 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     Parameters
     ----------
     studio : Studio
-        Place, skyline, first frame; under a lamp nothing is said.
+        Place, skyline, frames; under a lamp nothing is said.
     makings : sequence of Making
-        Plates.
+        Plates, each in the frame whose name it has, else in the first.
     """
-    if studio.frames[0].lamp is not None:
-        return ()
-    rows = []
+    by_filter: dict[Filter, list[tuple[Making, datetime, float]]] = {}
     for one in makings:
         start, minutes = _put_out(one), value_of("development_minutes", one.conditions)
-        if start is not None and minutes is not None and 0.0 < minutes <= LONGEST_MINUTES:
-            rows.append((one, start, minutes))
-    if not rows:
-        return ()
+        frame = frame_of_plate(studio, one)
+        if start is None or minutes is None or not 0.0 < minutes <= LONGEST_MINUTES:
+            continue
+        if frame.lamp is None:
+            by_filter.setdefault(frame.through, []).append((one, start, minutes))
+    found = (_ripened(studio, through, rows) for through, rows in by_filter.items())
+    return tuple(chain.from_iterable(found))
+
+
+def frame_of_plate(studio: Studio, making: Making) -> DevelopmentFrame:
+    """Return the frame a plate lay in: the one whose name it has, else the studio's first."""
+    return frame_of(studio, str(making.conditions.get("frame", "")))
+
+
+def _ripened(
+    studio: Studio, through: Filter, rows: Sequence[tuple[Making, datetime, float]]
+) -> list[Ripened]:
     steps = [max(1, round(minutes / EVERY_MINUTES)) for _, _, minutes in rows]
     moments = [
         _stamp(start + timedelta(minutes=minutes * (k + 0.5) / count))
@@ -253,7 +267,7 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
         for k in range(count)
     ]
     okta = np.repeat(np.array([_value(one, "cloud_okta", 0.0, 8.0) for one, _, _ in rows]), steps)
-    series = _series(studio, "sun", np.array(moments)[:, None], okta)
+    series = _series(studio, "sun", np.array(moments)[:, None], okta, through)
     ends = np.cumsum(steps)
     haze = studio.site.haze_aod is not None
     out = []
@@ -266,7 +280,7 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
             cloud = trade.value("light", "overcast_sigma") * _cloud_share(float(okta[end - 1]))
             dose = mean * minutes * 60.0 / 1000.0 / kept_share(one)
             out.append(Ripened(one, minutes, dose, hypot(clear, cloud)))
-    return tuple(out)
+    return out
 
 
 def dose_needed(

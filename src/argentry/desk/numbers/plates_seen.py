@@ -14,7 +14,15 @@ from argentry.learn.numbers.speed import light_given
 from argentry.learn.stages.derived_conditions import value_of
 from argentry.learn.stages.table import succeeded
 from argentry.needs.over_iodine import box_today, grown_back
-from argentry.needs.plate_light import Shot, dose_needed, kept_share, number_of, ripenings, shots
+from argentry.needs.plate_light import (
+    Shot,
+    dose_needed,
+    frame_of_plate,
+    kept_share,
+    number_of,
+    ripenings,
+    shots,
+)
 from argentry.physics.vapour.iodine_box import THICKEST_NM
 from argentry.records.plate import Making
 from argentry.records.studio import Studio
@@ -66,11 +74,10 @@ class Seen:
 
 def seen_of(studio: Studio, makings: Sequence[Making], start_iso: float) -> Seen:
     """Return what plates tell; under a lamp an end of development tells no dose of sunlight."""
-    lamp = studio.frames[0].lamp is not None
     return Seen(
         graded_exposures(studio, makings, start_iso),
         _timed_coats(studio, makings),
-        () if lamp else _end_points(studio, makings),
+        _end_points(studio, makings),
     )
 
 
@@ -200,7 +207,12 @@ def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[Ended, ...]:
         ripe, end = ripened.get(one.id), _end(one)
         if ripe is not None and end is not None:
             found.append(Ended(ripe.dose_kj_m2, end, ripe.light_sd, one.day))
-        elif end is None and one.ripe_seen is not None and one.verdict in (None, "right"):
+        elif (
+            end is None
+            and one.ripe_seen is not None
+            and one.verdict in (None, "right")
+            and frame_of_plate(studio, one).lamp is None
+        ):
             dose, log_sd = one.ripe_seen
             found.append(Ended(dose / kept_share(one), "ripe", 0.0, one.day, log_sd))
     return tuple(found)
