@@ -8,6 +8,7 @@ from tests import bench_studio
 from argentry.book.engine import FILE
 from argentry.desk.notebook import draft_answer, fields_by_group, open_notebook
 from argentry.desk.notebook_taken import take_notebook
+from argentry.desk.numbers.makings import from_table
 from argentry.errors import BadInput
 from argentry.exchange.plates.mapping import PlateMapping, Source
 from argentry.studio.text import studio_text, write_studio
@@ -23,6 +24,20 @@ def test_a_time_is_of_the_studios_clock_in_summer(tmp_path, housed, hour):
     (row,) = opened.table.rows
     told = datetime.fromisoformat(row.making.conditions["exposure_start"])
     assert told == datetime(2026, 6, 21, hour, tzinfo=UTC)
+
+
+def test_a_year_to_come_waits_in_the_list_to_mend(tmp_path):
+    write_studio(tmp_path, studio_text(bench_studio.studio()))
+    opened = open_notebook(tmp_path, "n.csv", TABLE + b"P2,2126-06-21,\n")
+    drafted = draft_answer(opened)
+    assert (drafted.rows, drafted.clear, drafted.to_mend) == (2, 1, 1)
+    (problem,) = opened.table.problems
+    assert problem.what == "2126-06-21 is in the future"
+    table = tmp_path / "old.csv"
+    table.write_bytes(TABLE + b"P2,2126-06-21,\n")
+    read = from_table(table, None)  # nor is it learned from
+    assert list(read.labels.values()) == ["P1"]
+    assert "2126-06-21 is in the future" in read.notes[0]
 
 
 NONE_CLEAR = b"plate,date,order\nP3,2026-13-45,3\n"

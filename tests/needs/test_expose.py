@@ -121,6 +121,13 @@ def test_a_standing_sitter_is_told_that_it_will_blur():
     assert "standing" not in sharp
 
 
+def test_a_pose_that_moves_a_little_too_much_is_told_in_two_numbers_that_differ():
+    """It read "moves about 0.9 mm rms; sharp needs 0.9 mm or less"."""
+    _moves = need._moves
+    assert "about 0.87 mm rms; sharp needs 0.86 mm" in _moves("head-rest", 0.8665, 0.8588)
+    assert "about 2.9 mm rms; sharp needs 0.9 mm" in _moves("seated-back", 2.888, 0.8588)
+
+
 def test_the_step_test_brackets_the_exposure_by_half_stops():
     answer = expose(PLACE, NOON, Camera())
     strips = answer["step_test"]["strip_seconds"]

@@ -18,8 +18,10 @@ import pytest
 
 from argentry.book.engine import CONNECTIONS, MORE
 from argentry.book.log import events
+from argentry.errors import BadInput
 from argentry.records.ids import new_id
 from argentry.web.app import AT_ONCE
+from argentry.web.run import bind
 
 PATIENT = 60.0  # seconds: cores are shared with other tests
 PROGRAM = "from argentry.cli.main import main; main()"
@@ -140,6 +142,12 @@ def test_a_port_that_is_taken_is_told_in_one_sentence(studio_dir):
     assert second.returncode == 2
     assert f"127.0.0.1:{port} cannot be used" in second.stderr
     assert len(second.stderr.strip().splitlines()) == 1
+
+
+def test_a_host_that_no_machine_can_have_is_told_in_one_sentence():
+    """RFC 1035, 2.3.4: a part of a name has 63 letters at most; more ended in a traceback."""
+    with pytest.raises(BadInput, match="is not an address of this machine"):
+        bind(SimpleNamespace(host="x" * 64, port=0))
 
 
 def test_nothing_heavy_is_loaded_before_it_is_needed():

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from argentry.errors import BadInput
+from argentry.keeping.moments import today_of
 from argentry.keeping.studio import load_studio
 from argentry.trade.defects import defects
 
@@ -269,7 +270,7 @@ def open_notebook(
         use = draft.mapping
     use = replace(use, sheet=grid.sheet)
     laid = lay_out(grid, use.layout())
-    table = plates_from(laid, use, time_zone=zone, progress=progress)
+    table = plates_from(laid, use, time_zone=zone, today=today_of(folder), progress=progress)
     if table.problems and mapping is None and draft is None and not use.fields:
         with suppress(BadInput):  # named as documented, its cells written as in any notebook
             drafted = open_notebook(

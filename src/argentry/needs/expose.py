@@ -127,7 +127,7 @@ def expose(
             *light.warnings,
             *_light_ends(seconds, needed.high, longest, left),
             *_hard_light(elevation, stops.light_meter_misses),
-            *(() if sharp else (MOVES.format(pose=asked.pose, motion=motion, budget=budget),)),
+            *(() if sharp else (_moves(asked.pose, motion, budget),)),
             *((TEST_FIRST,) if any(t.startswith(PLATE_SPEED) for t in asked.taken) else ()),
         ),
         numbers_in_use=numbers_in_use(
@@ -211,10 +211,17 @@ METER = (
     "A light meter would give {stops:.1f} stops {word} here: it sees green light, "
     "the plate sees violet."
 )
-MOVES = "The pose {pose} moves about {motion:.1f} mm rms; sharp needs {budget:.1f} mm or less."
+MOVES = "The pose {pose} moves about {motion} mm rms; sharp needs {budget} mm or less."
 TEST_FIRST = (
     "The plate speed is a starting value, a guess within a stop or two: make a step test first."
 )
+
+
+def _moves(pose: str, motion: float, budget: float) -> str:
+    """Return the sentence on a pose that moves too much, with digits enough to see by how much."""
+    read = [(f"{motion:.{digits}f}", f"{budget:.{digits}f}") for digits in (1, 2, 3)]
+    first, second = next((two for two in read if two[0] != two[1]), read[-1])
+    return MOVES.format(pose=pose, motion=first, budget=second)
 
 
 def _light_ends(seconds: float, high: float, longest: float, left: float) -> list[str]:

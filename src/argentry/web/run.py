@@ -92,7 +92,7 @@ def bind(settings: Settings) -> socket.socket:
             type=socket.SOCK_STREAM,
             flags=socket.AI_PASSIVE,
         )
-    except OSError:
+    except (OSError, UnicodeError):  # a part of more than 63 letters cannot be asked for
         raise BadInput(
             "--host",
             "{host} is not an address of this machine",

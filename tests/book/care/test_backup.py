@@ -251,6 +251,23 @@ def test_a_backup_that_cannot_be_written_leaves_nothing(filled, tmp_path):
         backup(filled, tmp_path / "file" / "below")
 
 
+def test_a_full_disk_is_told_by_the_folder_that_was_named_and_no_folder_stays(
+    one_book, tmp_path, monkeypatch
+):
+    opened = sqlite3.connect
+
+    def small(file):
+        connection = opened(file)
+        connection.execute("PRAGMA max_page_count = 2")  # SQLite's own "disk is full"
+        return connection
+
+    monkeypatch.setattr("argentry.book.care.copies.sqlite3.connect", small)
+    with pytest.raises(ArgentryError, match="the disk is full") as refused:
+        backup(one_book, tmp_path / "stick" / "saved")
+    assert str(refused.value).startswith(f"{tmp_path / 'stick' / 'saved'}: ")
+    assert not (tmp_path / "stick").exists()
+
+
 def test_pictures_come_back(filled, tmp_path):
     from argentry.book.pictures.kept import pictures
 
@@ -295,7 +312,7 @@ def test_no_backup_is_written_that_could_not_be_restored(filled, tmp_path, what)
         next((filled.folder / "pictures").iterdir()).write_bytes(b"other")
     with pytest.raises(ArgentryError, match=r"no backup was written.*argentry book salvage"):
         backup(filled, tmp_path / "far")
-    assert list((tmp_path / "far").iterdir()) == []
+    assert not (tmp_path / "far").exists()
 
 
 @pytest.mark.parametrize("name", [FILE, SUMS, "pictures"])

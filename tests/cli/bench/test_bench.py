@@ -284,6 +284,8 @@ def test_bad_words_and_readings_are_said(studio):
         (["--run", "0000"], "no run has an id that begins like this"),
         (["--plates", "A,A"], "twice"),
         (["--plates", ","], "none are named"),
+        (["--run", "0", "--title", "x"], "--title: it changes nothing by itself; add --plates"),
+        (["--plates", "A", "--weather", "x"], "--weather: it changes nothing by itself"),
         (["--run", "0", "--plates", "A"], "a new run is asked for as well"),
         (["--date", "soon"], "is not a date"),
         (["--workers", "2"], "--workers: no day is planned that it could be for"),

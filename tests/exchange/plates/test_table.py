@@ -15,10 +15,10 @@ from argentry.records.ids import id_time, is_id
 HEAD = ("plate", "date")
 
 
-def table(head, *rows, time_zone="Europe/Madrid", **mapping):
+def table(head, *rows, time_zone="Europe/Madrid", today=None, **mapping):
     full = tuple((number, tuple(row)) for number, row in enumerate(rows, 2))
     sheet = Sheet("p.csv", tuple(head), full)
-    return plates_from(sheet, PlateMapping(**mapping), time_zone=time_zone)
+    return plates_from(sheet, PlateMapping(**mapping), time_zone=time_zone, today=today)
 
 
 def conditions(head, row, **more):
@@ -178,6 +178,24 @@ def test_times_that_cannot_be(day, text, what):
     made = table((*HEAD, "exposure_start"), ("P1", day, text))
     assert what in made.problems[0].what
     assert made.problems[0].row == 2
+
+
+def test_a_day_to_come_waits_to_be_corrected():
+    rows = [
+        ("P1", "2026-06-21", "2026-06-21T23:59:00+02:00"),
+        ("P2", "2026-06-22", ""),
+        ("P3", "2126-06-21", ""),
+        ("P4", "2026-06-21", "2026-06-21T23:30:00+01:00"),  # half past midnight in the studio
+    ]
+    head = (*HEAD, "exposure_start")
+    made = table(head, *rows, today=date(2026, 6, 21))
+    assert [row.row for row in made.rows] == [2]
+    assert [(one.row, one.column, one.what) for one in made.problems] == [
+        (3, "date", "2026-06-22 is in the future"),
+        (4, "date", "2126-06-21 is in the future"),
+        (5, "exposure_start", "2026-06-22 is in the future"),
+    ]
+    assert table(head, *rows).problems == ()
 
 
 def test_time_alone_with_a_bad_day_tells_of_the_day_too():

@@ -63,7 +63,7 @@ def test_a_notebook_is_chosen_looked_at_and_taken_in(host, book):
 
 def test_a_paper_notebook_is_typed_in_on_the_page(host, book):
     lines = ["Plate; Date; Size; Exposure; Grade; Defect"]
-    lines += ["1; 12.3.2027; quarter; 4 min; good;", "2; 14.3.2027; quarter; 5 min; lost; spots"]
+    lines += ["1; 12.3.2025; quarter; 4 min; good;", "2; 14.3.2025; quarter; 5 min; lost; spots"]
     answer = host.form("/notebook/typed", typed="\r\n".join(lines))
     assert answer.status_code == 303
     shown = host.get(answer.headers["location"]).text

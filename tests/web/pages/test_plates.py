@@ -346,6 +346,7 @@ def test_causes_and_odds_worked_out_beforehand_stand_on_the_page(host, full, boo
     assert left > 0
     text = plain(host.get("/plates/P004").text)
     assert "Most likely the coat was too thin" in text
+    assert "An accident that nothing points to: " in text  # as the command and the record say
     assert "being worked out" not in text
     assert "Why it failed" not in host.get("/plates/P002").text
     fresh = host.get("/plates/N%3Cb%3E1").text

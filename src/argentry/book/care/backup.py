@@ -10,6 +10,7 @@ import re
 import shutil
 import tomllib
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -66,14 +67,16 @@ def backup(book: Book, target_dir: Path) -> Path:
     Raises
     ------
     ArgentryError
-        If it cannot be written or the copy is not sound; no half backup is left under its name.
+        If it cannot be written or the copy is not sound; nothing of it is left, nor a new folder.
     """
     name = f"{PREFIX}{datetime.now(UTC):%Y%m%dT%H%M%S%fZ}"
     target, half = target_dir / name, target_dir / f".{name}.part"
+    new: list[Path] = []
     try:
+        new += [folder for folder in (target_dir, *target_dir.parents) if not folder.exists()]
         half.mkdir(parents=True)
         before = last_seq(book)
-        copy_book(book, half / FILE)
+        copy_book(book, half / FILE, str(target_dir))
         for file in _beside(book):
             copy = half / file.relative_to(book.folder or Path())
             copy.parent.mkdir(exist_ok=True)
@@ -93,6 +96,9 @@ def backup(book: Book, target_dir: Path) -> Path:
         ) from None
     finally:
         shutil.rmtree(half, ignore_errors=True)
+        with suppress(OSError):  # one that holds a backup stays
+            for folder in new:
+                folder.rmdir()
     return target
 
 

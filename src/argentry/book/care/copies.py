@@ -47,13 +47,24 @@ def copy_before_change(book: Book, form: str) -> Path:
     return file
 
 
-def copy_book(book: Book, file: Path) -> None:
-    """Write the book as one SQLite file and check that the copy is sound."""
+def copy_book(book: Book, file: Path, where: str = "") -> None:
+    """Write the book as one SQLite file and check that the copy is sound.
+
+    Parameters
+    ----------
+    book : Book
+        Open.
+    file : Path
+        Made; its folder is there.
+    where : str
+        What a sentence about a fault of the copy names; empty: the file.
+    """
+    where = where or str(file)
     with told(book.url):
         if book.kind == "sqlite":
             with book.engine.connect() as connection:
                 source: Any = connection.connection.driver_connection
-                with told(str(file)), closing(sqlite3.connect(file)) as copy:
+                with told(where), closing(sqlite3.connect(file)) as copy:
                     source.backup(copy)  # all pages in one go: one state of the book
         else:
             options: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}
@@ -63,8 +74,8 @@ def copy_book(book: Book, file: Path) -> None:
         found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
     if found != "ok":
         raise ArgentryError(
-            "{file}: the copy is not sound ({found}); do not rely on it.".format(
-                file=file, found=found
+            "{where}: the copy is not sound ({found}); do not rely on it.".format(
+                where=where, found=found
             )
         )
 

@@ -34,6 +34,7 @@ from argentry.cli.common import (
     studio_needed,
     studio_option,
     studio_path,
+    used_with,
 )
 from argentry.cli.planning.day import wish_options
 from argentry.desk.bench import acts
@@ -121,6 +122,7 @@ def bench(
         raise BadInput("--run", "a new run is asked for as well", "give --run or --plates")
     if take and not replan:
         raise BadInput("--take", "no new plan is asked for", "give --replan as well")
+    used_with({"title": ("plates", "day"), "weather": ("day",)})
     wishes = read_wishes(wished)
     if day is None and any(wished.values()):
         option = next(OPTIONS[name] for name, value in wished.items() if value)

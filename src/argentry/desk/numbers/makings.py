@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from datetime import UTC
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -20,6 +20,7 @@ from argentry.desk.numbers.making_facts import (
 )
 from argentry.desk.numbers.run_so_far import plates_so_far
 from argentry.errors import BadInput, did_you_mean
+from argentry.keeping.moments import zone_in
 from argentry.keeping.studio import TABLE, has_book, studio_folder
 from argentry.learn.pooling.pool import assumed_of
 from argentry.learn.stages.assumed import of_trade
@@ -247,7 +248,8 @@ def from_table(path: Path, studio: Studio | None, plate: str | None = None) -> G
     from argentry.exchange.plates.cells import refuse
     from argentry.exchange.plates.table import read_plate_table
 
-    read = read_plate_table(path, time_zone=studio.site.time_zone if studio else "UTC")
+    zone = zone_in(studio)
+    read = read_plate_table(path, time_zone=zone.key, today=datetime.now(zone).date())
     if read.problems and 2 * len(read.rows) < read.total:
         refuse(read.name, read.problems)
     notes = []

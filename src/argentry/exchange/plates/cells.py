@@ -80,6 +80,8 @@ class RowReader:
         Decimal sign, patterns, words for "not known".
     zone : ZoneInfo
         Zone of times without an offset.
+    today : date, optional
+        The day that it is in the studio; a later one was miswritten. None: any day is taken.
     """
 
     found: Mapping[str, Source]
@@ -87,6 +89,7 @@ class RowReader:
     at: Mapping[str, int]
     mapping: PlateMapping
     zone: ZoneInfo
+    today: date | None = None
 
     def values(
         self, number: int, cells: Sequence[Any]
@@ -109,6 +112,7 @@ class RowReader:
                 value = read_cell(column, text, source.column)
                 if isinstance(value, date):
                     check_year(source, value)
+                    self._check_past(source, value)
             except BadInput as error:
                 problems.append(TableProblem(number, source.column, error.what, error.right))
                 continue
@@ -134,6 +138,17 @@ class RowReader:
         except BadInput:
             return False
         return True
+
+    def _check_past(self, source: Source, when: date) -> None:
+        """Refuse a day or time that is yet to come: no plate was made then."""
+        day = when.astimezone(self.zone).date() if isinstance(when, datetime) else when
+        if self.today is not None and day > self.today:
+            raise BadInput(
+                source.column,
+                "{day} is in the future",
+                "correct it, or set this machine's clock",
+                day=day.isoformat(),
+            )
 
     def _known(self, cell: Any) -> bool:
         text = "" if cell is None else str(cell).strip()

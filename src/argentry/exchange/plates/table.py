@@ -96,6 +96,7 @@ def read_plate_table(
     path: Path,
     *,
     time_zone: str = "UTC",
+    today: date | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> PlateTable:
     """Return the plates of a CSV, ODS or XLSX file, with every problem found in it.
@@ -108,6 +109,8 @@ def read_plate_table(
         The file.
     time_zone : str
         IANA zone of times without an offset.
+    today : date, optional
+        The day that it is in the studio: a later one is a problem. None: any day is taken.
     progress : callable, optional
         Told rows done and rows in all.
 
@@ -118,7 +121,7 @@ def read_plate_table(
     """
     use = PlateMapping()
     sheet = read_sheet(path, layout=use.layout())
-    return plates_from(sheet, use, time_zone=time_zone, progress=progress)
+    return plates_from(sheet, use, time_zone=time_zone, today=today, progress=progress)
 
 
 def plates_from(
@@ -126,13 +129,15 @@ def plates_from(
     mapping: PlateMapping,
     *,
     time_zone: str = "UTC",
+    today: date | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> PlateTable:
     """Return the plates of a table already read; see `read_plate_table`."""
     found = place_fields(sheet.head, mapping, sheet.name)
     own = own_columns(sheet.head, found, mapping)
     at = {name: i for i, name in enumerate(sheet.head)}
-    reader = RowReader(found, own, at, mapping, ZoneInfo(mapping.time_zone or time_zone))
+    zone = ZoneInfo(mapping.time_zone or time_zone)
+    reader = RowReader(found, own, at, mapping, zone, today)
     rows: list[PlateRow] = []
     problems: list[TableProblem] = []
     orders: dict[str, int] = {}

@@ -71,7 +71,7 @@ CHECK, CHECK_FIRST = (
     "check, {minutes:.0f} min: {check}",
     "check, {minutes:.0f} min; make this check first: {check}",
 )
-ACCIDENT = "An accident without any sign: {chance}."
+ACCIDENT = "An accident that nothing points to: {chance}."
 MATTERS = "chance it matters: {share}; plates: {plates:.0f}. {words}"
 EXPLAINS = "Share of the failures each explains; ● may be named as a cause."
 MORE = "{count} more explain less; see them with --json."
@@ -318,8 +318,13 @@ def print_why_plate(why: WhyPlate, console: Console) -> None:
                 + escape(check.format(minutes=row.check_minutes, check=row.check)),
             )
         console.print(table)
-        say(console, ACCIDENT.format(chance=percent(why.chance)))
+        say(console, accident(why))
     _foot(why, console)
+
+
+def accident(why: WhyPlate) -> str:
+    """Return the sentence on what no cause explains, the same on the screen, the page and paper."""
+    return ACCIDENT.format(chance=percent(why.chance))
 
 
 def print_why_studio(why: WhyStudio, console: Console) -> None:

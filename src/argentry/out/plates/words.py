@@ -7,7 +7,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from argentry.needs.doubt.percent import NONE_YET, good_share
-from argentry.out.learning.words import behind, number, share
+from argentry.out.learning.words import accident, behind, number, share
 from argentry.out.plates.band_text import making_band_text
 from argentry.out.wording import (
     clock,
@@ -65,7 +65,6 @@ WHY = "Why it failed, from {plates}, {failures} of which failed: {words}"
 CAUSE = "{title} ({stage}): {share}; {because}. Check{takes}: {check}{first}"
 TAKES = ", {minutes:.0f} min"
 FIRST = " (check this first)"
-ACCIDENT = "An accident without any sign: {chance:.0f} %"
 NO_CAUSES_YET = "Why it failed is not worked out yet: argentry why {label}"
 GOOD = "Chance of a good plate: {share}; {behind}"
 LENGTHS = ("s", "min")
@@ -202,7 +201,7 @@ def cause_lines(why: WhyPlate) -> Iterator[str]:
         )
         yield f"  {told}"
     if why.causes:
-        yield ACCIDENT.format(chance=100 * why.chance)
+        yield accident(why)
 
 
 def known_value(known: KnownRecord) -> str:

@@ -147,6 +147,7 @@ def _learned(shown: PlatePage) -> dict[str, Any]:
         if odds
         else {},
         "why": why,
+        "accident": learn_words.accident(why) if why else "",
         "odds_chart": drawn_ranges(
             "Odds of this plate", stages, (0.0, 1.0), SHARES,
             "chance that each stage is, or comes out, sound",
