@@ -40,6 +40,7 @@ ALLOWED = {
     ("needs/step_lengths.py", "box"): "what a temperature was read of, for a sentence",
     ("demo/preparing.py", "box"): "what chance is drawn for",
     ("demo/developing.py", "frame"): "a column of the table of plates",
+    ("needs/plate_light.py", "frame"): "a column of the table of plates",
     ("studio/file.py", "box"): "a part of studio.toml",
     ("studio/file.py", "frame"): "a part of studio.toml",
     ("studio/check.py", "frame"): "a part of studio.toml",
