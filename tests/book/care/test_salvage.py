@@ -18,7 +18,14 @@ from argentry.book import log, tables
 from argentry.book.baths import add_bath
 from argentry.book.care.damaged import PAGE, read_file
 from argentry.book.care.doctor import check
-from argentry.book.care.salvage import LOST, _bring_pictures, _events, _stand_ins, salvage
+from argentry.book.care.salvage import (
+    LOST,
+    _bring_pictures,
+    _events,
+    _numbered,
+    _stand_ins,
+    salvage,
+)
 from argentry.book.engine import close_book, reading, writing
 from argentry.book.hold import FILE
 from argentry.book.lots import add_lots
@@ -338,3 +345,8 @@ def test_a_mark_has_the_time_of_the_event_before_it():
     kept = [{"seq": place, "sum": "x", "at_us": 10 * place} for place in (2, 4)]
     marks = [(row["seq"], row["at_us"]) for row in _events(kept, []) if "kind" in row]
     assert marks == [(1, 0), (3, 20)]
+
+
+def test_a_row_that_gets_another_place_is_sealed_again_and_no_other():
+    kept = [{"seq": place, "sum": seal} for place, seal in ((5, "c"), (1, "a"), (2, "b"))]
+    assert [(row["seq"], row["sum"]) for row in _numbered(kept)] == [(1, "a"), (2, "b"), (3, "")]

@@ -9,6 +9,7 @@ import pytest
 from tests import bench_studio as made
 
 from argentry import trade
+from argentry.bench.opening import opening
 from argentry.bench.words import clock_face, hands_words, span
 from argentry.book.engine import close_book
 from argentry.book.log import events, last_at
@@ -51,6 +52,13 @@ def test_a_run_holds_every_step_of_the_trade_in_order(table):
         assert step.within_s == (None if limit is None else 60.0 * limit)
         assert step.low_s <= step.planned_s <= step.high_s
         assert step.speak
+
+
+def test_a_run_names_its_forecast_where_it_was_planned_by_one(table):
+    assert "forecast" not in table.open("A1").constants
+    known = [plate_by_label(table.book, "A1")]
+    told = opening(table.studio, known, "", table.clock.now(), None, forecast="june.csv")
+    assert told.body["constants"]["forecast"] == "june.csv"
 
 
 def test_what_is_done_once_is_asked_of_the_first_plate_only(table):

@@ -238,3 +238,10 @@ def test_a_hundred_coats_hardly_tell_damp_from_luck():
     assert left == pytest.approx(0.11, abs=0.005)
     assert believed * damp == pytest.approx(0.018)
     assert left * damp == pytest.approx(0.013, abs=0.0005)
+
+
+def test_a_number_rests_on_belief_until_its_plates_say_more():
+    told = {n: development_dose([480.0] * n, ["ripe"] * n).mostly_prior for n in (0, 1, 60)}
+    assert (told[0], told[60]) == (True, False)
+    coats = {n: box_factor([70.0] * n, [60.0] * n).mostly_prior for n in (0, 40)}
+    assert coats == {0: True, 40: False}
