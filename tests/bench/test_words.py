@@ -95,6 +95,10 @@ LATER = NINE + timedelta(minutes=20)
 def test_planned_times(plan, state, float_s, words):
     step = StepState("buff", state, 60.0, 30.0, 90.0, plan=plan, float_s=float_s)
     assert planned_words(step, UTC) == planned_words(step, UTC, NINE) == words
+    if state == "running" and plan.end:  # past its plan: alone it would contradict the time left
+        later = replace(step, left_s=300.0)
+        assert planned_words(later, UTC, LATER) == f"{words}, now until 09:25"
+        assert planned_words(later, UTC, NINE) == words
     day_before = planned_words(step, UTC, NINE - timedelta(hours=10))
     assert day_before == words.replace("09:", "2026-06-21 09:")
 

@@ -11,7 +11,7 @@ import pytest
 
 from argentry.bench.off_plan import off_plan, told_of
 from argentry.bench.state_json import iso
-from argentry.bench.words import plan_words
+from argentry.bench.words import plan_words, planned_words
 from argentry.book.log import append
 from argentry.desk.bench.run import open_run
 from argentry.records.day import Appointment
@@ -84,10 +84,16 @@ def test_the_frame_is_named_where_a_plate_goes_into_it(server, tablets, planned)
     glass.wait_words(f"; in {frame}; then Develop")
 
 
-def test_a_step_that_is_late_says_by_how_much(tablets, planned):
-    glass = tablets(planned("One", begins_in=-60.0), PHONE)
+def test_a_step_that_is_late_says_by_how_much(server, tablets, planned):
+    run = planned("One", begins_in=-60.0)
+    glass = tablets(run, PHONE)
     glass.wait_words("late by 2")  # its latest start was 35 min after its planned one
     assert glass.page.locator(".call[data-live=plan]").count() == 1
+    server.up_to(run, "ready_room")
+    server.send(run, "step_begun", server.state(run).plates[0].id, "ready_room")
+    glass.wait_words(", now until ")  # beside 20 min left, "planned until" 40 min ago misled
+    state = server.state(run)
+    assert ", now until " in planned_words(state.plates[0].step("ready_room"), MADRID, state.now)
 
 
 def offer(server, run, *lines, **more):

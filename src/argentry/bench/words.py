@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
 from argentry.bench.hands import Hands, hands_next, next_planned
@@ -15,6 +15,7 @@ from argentry.trade.steps import steps
 
 CHANGED = "{why}: {now} instead of {before}"
 WANTED = "{title}: {wants}"
+LATE_S = 60.0  # a step that ends later than this after its plan says both times
 OVER_TIME = "{span} over time"
 LOOK = "look at it, {span} left"
 LEFT = "{span} left"
@@ -23,6 +24,7 @@ WITHIN = "begin within {span}"
 LATE = "at once, late by {span}"
 PLANNED = "planned {start}"
 PLANNED_UNTIL = "planned until {end}"
+LATER = "{planned}, now until {end}"
 ABOUT = "{limit}, about {start}"
 LATEST = "planned {start}, latest {latest}: {room}"
 ROOM = "{span} to spare"
@@ -162,7 +164,7 @@ def planned_words(step: StepState, zone: tzinfo, now: datetime | None = None) ->
     if plan is None or step.state not in ("waiting", "ready", "running"):
         return ""
     if step.state == "running":
-        return "" if plan.end is None else PLANNED_UNTIL.format(end=_clock(plan.end, zone, now))
+        return "" if plan.end is None else _until(step, plan.end, zone, now)
     start = _clock(plan.start, zone, now)
     if plan.limit and plan.latest is None:
         return ABOUT.format(limit=plan.limit, start=start)
@@ -171,6 +173,16 @@ def planned_words(step: StepState, zone: tzinfo, now: datetime | None = None) ->
         return PLANNED.format(start=start)
     room = (BEHIND if step.float_s < 0 else ROOM).format(span=minutes(abs(step.float_s)))
     return LATEST.format(start=start, latest=_clock(plan.latest, zone, now), room=room)
+
+
+def _until(step: StepState, end: datetime, zone: tzinfo, now: datetime | None) -> str:
+    """Return until when a running step is planned and, where it is late, until when it goes now."""
+    planned = PLANNED_UNTIL.format(end=_clock(end, zone, now))
+    if now is None or step.left_s <= 0.0:
+        return planned
+    goes = now + timedelta(seconds=step.left_s)
+    late = goes - end >= timedelta(seconds=LATE_S)
+    return LATER.format(planned=planned, end=_clock(goes, zone, now)) if late else planned
 
 
 def _clock(at: datetime, zone: tzinfo, now: datetime | None) -> str:

@@ -1,10 +1,11 @@
 // What one glance should show: which plate is in hand, which wait, and the next caution. Pure.
 
-import { readMoment } from "./moments.js";
+import { readMoment, writeMoment } from "./moments.js";
 import { GLANCE, PLAN, fill } from "./say.js";
 import { counting, dayClock, firstClause, length, minutes, wallAt, wallClock } from "./words.js";
 
 const SECONDS_COUNT = ["fuming", "exposure"]; // steps of these laws are ended before their check is asked
+const LATE_US = 60e6; // a step that ends later than this after its plan says both times
 const SOON_S = 1200; // hands that no plate wants within this are free for a question
 
 export const ruleOf = (state, key) => state.steps.find((step) => step.key === key);
@@ -95,13 +96,21 @@ export function asked(state, chosen) {
 export function plannedWords(step, now) {
   const { plan, state } = step;
   if (!plan || !["waiting", "ready", "running"].includes(state)) return "";
-  if (state === "running") return plan.end === null ? "" : fill(PLAN.until, { end: dayClock(plan.end, now) });
+  if (state === "running") return plan.end === null ? "" : untilWords(step, now);
   const start = dayClock(plan.start, now);
   if (plan.limit && plan.latest === null) return fill(PLAN.about, { limit: plan.limit, start });
   const keeps = step.keep_left_s !== null && step.keep_left_s < step.float_s; // told beside it, and alone
   if (plan.latest === null || step.float_s === null || keeps) return fill(PLAN.planned, { start });
   const room = fill(step.float_s < 0 ? PLAN.behind : PLAN.room, { span: minutes(Math.abs(step.float_s)) });
   return fill(PLAN.latest, { start, latest: dayClock(plan.latest, now), room });
+}
+
+/** Until when a running step is planned and, where it is late, until when it goes now: twin of `_until` in bench/words.py. */
+function untilWords({ plan, left_s }, now) {
+  const planned = fill(PLAN.until, { end: dayClock(plan.end, now) });
+  const goes = readMoment(now) + left_s * 1e6;
+  if (left_s <= 0 || goes - readMoment(plan.end) < LATE_US) return planned;
+  return fill(PLAN.later, { planned, end: dayClock(writeMoment(goes), now) });
 }
 
 /** When a step of a plate is planned, and in which frame where it has one. */

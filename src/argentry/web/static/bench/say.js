@@ -147,6 +147,7 @@ export const GLANCE = {
 export const PLAN = {
   planned: "planned {start}",
   until: "planned until {end}",
+  later: "{planned}, now until {end}",
   about: "{limit}, about {start}",
   latest: "{start}, latest {latest}: {room}",
   room: "{span} to spare",
