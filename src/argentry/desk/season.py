@@ -51,8 +51,8 @@ RULE = (
     "times one more."
 )
 ODDS = (
-    "These are odds of light and hours alone: how many plates then come out good, argentry odds "
-    "says."
+    "These are odds of light and hours alone: how many plates then come out good stands on the "
+    "page Learned, and argentry odds says it."
 )
 OF_PLACE = ("lat", "lon", "zone", "height", "climate")
 
