@@ -155,6 +155,7 @@ def test_a_book_that_cannot_be_read_does_not_keep_from_planning(studio, tmp_path
         (["odds", "P004", "--after", "lunch"], "not a stage"),
         (["odds", "P004", "--left", "5000"], "--left"),
         (["odds", "P004", "--ok", "coat", "--fault", "coat"], "say one of the two"),
+        (["odds", "P004", "--fault", "cot"], "--fault: there is no stage cot; did you mean coat"),
         (["why"], "no plate is named"),
         (["why", "P004", "--studio-wide"], "give a plate, or --studio-wide"),
         (["why", "P4"], "did you mean P"),

@@ -180,7 +180,9 @@ def test_a_climate_file_of_another_place_is_told():
 
 
 def test_a_year_that_no_calendar_has_is_refused():
-    with pytest.raises(BadInput, match="--from: 9999"):
+    with pytest.raises(
+        BadInput, match="--from: the year 9999 is out of range; use a year 1950 to 2150"
+    ):
         coming_year(studio(), datetime(2026, 6, 30, tzinfo=UTC), date(9999, 1, 1))
     now = datetime(2026, 6, 30, tzinfo=UTC)
     is_taken_within(lambda year: coming_year(studio(), now, date(year, 3, 1)), 1950, 2150, step=1)

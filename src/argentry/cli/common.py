@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 import click
 
+from argentry.cli.narrow import in_lines
 from argentry.errors import BadInput, of_unicode
 from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
@@ -176,11 +177,20 @@ def console(*, stderr: bool = False) -> Console:
     Rich is imported here, not at start.
     """
     from rich.console import Console
+    from rich.table import Table
     from rich.text import Text
 
     units = units_here()
 
-    class InUnits(Console):
+    class Fitting(Console):
+        def render(
+            self, renderable: RenderableType, options: ConsoleOptions | None = None
+        ) -> Iterable[Segment]:
+            if isinstance(renderable, Table):
+                renderable = in_lines(renderable, self, (options or self.options).max_width)
+            return super().render(renderable, options)
+
+    class InUnits(Fitting):
         def render_str(self, text: str, **more: Any) -> Text:
             return super().render_str(told(text, units), **more)
 
@@ -196,7 +206,7 @@ def console(*, stderr: bool = False) -> Console:
                 renderable = said + renderable[end:] if end else renderable
             return super().render(renderable, options)
 
-    return (Console if units.as_written else InUnits)(highlight=False, stderr=stderr)
+    return (Fitting if units.as_written else InUnits)(highlight=False, stderr=stderr)
 
 
 @contextmanager

@@ -26,6 +26,7 @@ from argentry.records.units import Units, read
 from argentry.records.weather import Weather
 from argentry.sky.place import HIGHEST_M, LOWEST_M, check_zone
 from argentry.sky.weather.years import climate_of, in_year
+from argentry.zones import check_year
 
 YEARS, MOST_YEARS, SEED = 20, 100, 1
 MOST_PLACES = 24
@@ -332,7 +333,7 @@ def coming_year(studio: Studio, now: datetime, first: date | None = None) -> tup
         If the year is absurd.
     """
     if first is not None:
-        check_range("--from", float(first.year), 1950.0, 2150.0, "(year)")
+        check_year("--from", first)
     else:
         first = now.astimezone(ZoneInfo(studio.site.time_zone)).date().replace(day=1)
     return first, in_year(first, 1) - timedelta(days=1)

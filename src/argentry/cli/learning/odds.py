@@ -10,7 +10,8 @@ from argentry.cli.common import (
     of_book,
 )
 from argentry.cli.learning.learn_options import gathered, plates_option
-from argentry.errors import BadInput
+from argentry.errors import BadInput, unknown
+from argentry.records.plate import STAGES
 
 
 @click.command()
@@ -49,6 +50,10 @@ def odds(
     from argentry.desk.learning.standing import Asked
 
     supposed = dict(_setting(text) for text in settings)
+    for option, named in (("--ok", ok), ("--fault", fault)):
+        for stage in named:
+            if stage not in STAGES:
+                raise unknown(option, "stage", stage[:20], STAGES)
     stages = {**dict.fromkeys(ok, "ok"), **dict.fromkeys(fault, "fault")}
     both = set(ok) & set(fault)
     if both:
