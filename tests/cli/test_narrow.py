@@ -10,6 +10,7 @@ from argentry.cli.narrow import in_lines
 
 def plates():
     rows = table("Plate", "Silver", "Made on", "Grade", "Exposure", "Defects")
+    rows.title = "Plates"
     rows.add_row("P001", "10 µm", "2025-01-04", "lost", "under", "white lights, blocked shadows")
     rows.add_row("P002", "", "2025-01-11", "[bold]fine[/bold]", "right", "")
     return rows
@@ -24,6 +25,7 @@ def printed(width):
 def test_a_row_follows_the_other_where_the_words_do_not_fit_side_by_side():
     lines = [line.rstrip() for line in printed(40)]
     assert lines == [
+        "Plates",
         "P001",
         "  Silver: 10 µm",
         "  Made on: 2025-01-04",

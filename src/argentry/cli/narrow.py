@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from rich.console import Console, Group, RenderableType
+    from rich.console import Console, RenderableType
     from rich.table import Column, Table
     from rich.text import Text
 
@@ -43,7 +43,10 @@ def in_lines(table: Table, console: Console, width: int) -> RenderableType:
     needed = sum(_least(column, [head, *cells]) for column, head, cells in pairs)
     if needed + BETWEEN * (len(columns) - 1) <= width:
         return table
-    return _lines([head.plain if head else "" for head in heads], columns)
+    from rich.console import Group
+
+    rows = _lines([head.plain if head else "" for head in heads], columns)
+    return Group(*([table.title] if table.title else []), *rows)
 
 
 def _read(cell: RenderableType, console: Console) -> Text | None:
@@ -61,8 +64,7 @@ def _least(column: Column, cells: list[Text | None]) -> int:
     return max(map(len, parts), default=0)
 
 
-def _lines(heads: list[str], columns: list[list[Text | None]]) -> Group:
-    from rich.console import Group
+def _lines(heads: list[str], columns: list[list[Text | None]]) -> list[RenderableType]:
     from rich.padding import Padding
     from rich.text import Text
 
@@ -74,4 +76,4 @@ def _lines(heads: list[str], columns: list[list[Text | None]]) -> Group:
             if cell.plain.strip():
                 said = Text(f"{head}: ") + cell if head.strip() else cell
                 out.append(Padding(said, (0, 0, 0, 2)))
-    return Group(*out)
+    return out
