@@ -147,6 +147,9 @@ def test_without_a_server_there_is_no_code():
     assert bath_address("", BATH) == ""
     with pytest.raises(BadInput, match="--address: it is too long"):
         code_svg("http://" + "x" * 400)
+    for nonsense in ("nan/plates/P1", "-1", "studio.local:8440/plates/P1", "file:///etc/hosts"):
+        with pytest.raises(BadInput, match="begin it with http:// or https://"):
+            code_svg(nonsense)
 
 
 def test_a_paper_that_is_not_known_is_refused():

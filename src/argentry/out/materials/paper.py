@@ -107,10 +107,13 @@ def code_svg(address: str) -> str:
     Raises
     ------
     BadInput
-        If the address is too long for a label.
+        If the address is too long for a label, or is none that a browser opens.
     """
     if not address:
         return ""
+    if not address.startswith(("http://", "https://")):
+        what, right = "{address!r} is no address of a page", "begin it with http:// or https://"
+        raise BadInput("--address", what, right, address=address[:40])
     if len(address) > LONGEST_ADDRESS:
         raise BadInput("--address", "it is too long for a code", "give the address of your server")
     import segno
