@@ -339,6 +339,18 @@ def test_take_back_the_last_thing_of_this_device(table, book):
     assert bench.last_of_device(events(book, table.run), "phone").kind == "remark_made"
 
 
+def test_a_step_left_open_for_days_is_not_ended_by_a_press_but_by_its_own_time(table):
+    """A press three weeks later wrote down 537 h of buffing."""
+    plate = table.open("A1").plates[0].id
+    table.cautions()
+    table.say("step_begun", plate, "ready_room")
+    table.wait(24 * 3600.0 + 1.0)
+    assert "24 h; say under More when it ended" in table.why("step_ended", plate, "ready_room")
+    table.say("step_ended", plate, "ready_room", age_s=24 * 3600.0 - 600.0)
+    step = table.plate().step("ready_room")
+    assert (step.state, step.elapsed_s) == ("done", pytest.approx(601.0, abs=2.0))
+
+
 def test_pause_stops_the_clock_and_a_step_waits_for_it(table):
     plate = table.open("A1").plates[0].id
     table.cautions()

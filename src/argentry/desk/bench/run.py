@@ -34,6 +34,7 @@ from argentry.records.event import KINDS, Event
 from argentry.records.ids import is_id
 from argentry.records.plate import Reading
 from argentry.records.run import RunReading, RunState
+from argentry.records.run_step import StepState
 from argentry.records.studio import Studio
 from argentry.trade.readings import AIR_LAWS, LIGHT_LAWS, measured_for
 
@@ -60,6 +61,8 @@ FULL = "{most} plates are the most of one run"
 OTHER_RUN = "{id} belongs to an event of another run"
 ANSWERED = "it was answered {answer} already"
 SHOW_FIRST = "show them first: {cautions}"
+LEFT_OPEN = "by this press it would have taken {hours:.0f} h"
+SAY_WHEN = "say under More when it ended"
 # kept in its own unit, and with a label that no other plate has
 KEPT_OTHERWISE = ("reading_taken", "plate_added")
 # After these the house looks again at the lengths of steps.
@@ -254,10 +257,19 @@ def _must_fit(event: Event, events: list[Event]) -> None:
         raise BadInput(what, odd.why, "look at the run as it stands")
     if event.kind == "plate_added" and len(run_state.plates) > MOST_PLATES:
         raise BadInput("plate", FULL, "open another run for it", most=MOST_PLATES)
+    if event.kind == "step_ended" and event.plate is not None:
+        _must_be_of_today(what, run_state.plate(event.plate).step(str(event.step)))
     if event.kind != "step_begun" or event.plate is None:
         return
     if run_state.state == "paused" or run_state.plate(event.plate).paused:
         raise BadInput(what, "the clock is stopped", "go on first")
+
+
+def _must_be_of_today(what: str, step: StepState) -> None:
+    """Refuse a step that nobody ended in time: its length would be learned from."""
+    hours = step.elapsed_s / 3600.0
+    if hours > trade.value("bench", "longest_step"):
+        raise BadInput(what, LEFT_OPEN, SAY_WHEN, hours=hours)
 
 
 def _must_be_asked(event: Event, events: list[Event]) -> None:
