@@ -6,11 +6,12 @@ import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from benchmarks.seeing.scale import taken_by
-from PIL import Image
+from PIL import Image, ImageCms
 from tests.book import hostile_pictures as hostile
 
 from argentry.book.pictures import child, reading
@@ -194,8 +195,6 @@ def test_a_large_picture_is_made_smaller_by_whole_pixels_first():
 
 
 def test_a_colour_profile_is_honoured(tmp_path):
-    from PIL import ImageCms
-
     wide = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
     file = tmp_path / "x"
     file.write_bytes(hostile.saved(hostile.plain(), icc_profile=wide.tobytes()))
@@ -283,3 +282,23 @@ def test_a_file_without_metadata_names_no_camera(tmp_path):
     file = tmp_path / "x.png"
     file.write_bytes(hostile.saved(hostile.plain(300, 240), "PNG"))
     assert reading.read_picture(file, "image/png", 160).camera == ""
+
+
+@pytest.mark.parametrize(
+    ("space", "matrix", "mode", "honoured"),
+    [
+        ("RGB ", True, "RGB", True), ("RGB ", False, "RGB", False), ("RGB ", True, "L", False),
+        ("GRAY", False, "L", True), ("GRAY", False, "RGB", False), ("CMYK", True, "RGB", False),
+    ],
+)  # fmt: skip
+def test_only_profiles_by_a_matrix_or_a_grey_curve_are_honoured(
+    monkeypatch, space, matrix, mode, honoured
+):
+    known = SimpleNamespace(xcolor_space=space, is_matrix_shaper=matrix)
+    monkeypatch.setattr(ImageCms, "ImageCmsProfile", lambda _: SimpleNamespace(profile=known))
+    monkeypatch.setattr(ImageCms, "profileToProfile", lambda *_, outputMode: "turned")
+    image = Image.new(mode, (4, 4))
+    image.info["icc_profile"] = b"some"
+    said = {"notes": []}
+    turned = child.in_srgb(image, said)
+    assert (turned, said["notes"]) == (("turned", []) if honoured else (image, ["profile"]))
