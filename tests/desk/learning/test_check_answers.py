@@ -1,6 +1,7 @@
 """What checks tell here, by what their answers caught."""
 
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 from tests.learn.plates import good, lost
@@ -8,7 +9,8 @@ from tests.learn.plates import good, lost
 from argentry import trade
 from argentry.desk.learning.check_answers import checks_here
 from argentry.desk.learning.odds import _settled, _stage_now, judged
-from argentry.desk.learning.standing import Standing
+from argentry.desk.learning.standing import Standing, standing_of_run
+from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.run_so_far import PlateSoFar
 from argentry.learn.deciding.stage_work import trade_check
 from argentry.learn.odds.fitting import fit
@@ -129,3 +131,14 @@ def test_a_stage_is_behind_a_plate_once_it_or_a_later_one_is_done():
         one = StageOdds("coat", share, done=known, known=(), unknown=())
         standing = Standing({}, {}, {}, done, 60.0, None, None, False, (), ())
         assert _stage_now(one, None, standing, None).done is behind, (known, done)
+
+
+@pytest.mark.parametrize(("at_work", "overlap"), [(1, False), (2, True), (3, True)])
+def test_a_plate_of_a_run_is_worked_on_beside_others_where_two_are_in_making(at_work, overlap):
+    made = [
+        PlateSoFar(run, f"p{n}", f"P{n}", "open", {}, None, {}, (), None)
+        for n, run in enumerate(["other", *["r"] * at_work])
+    ]
+    gathered = Gathered((), {}, {}, {one.plate: one for one in made}, "", (), None)
+    now = datetime(2026, 6, 21, 10, tzinfo=UTC)
+    assert standing_of_run(gathered, made[1], now).overlap is overlap

@@ -90,7 +90,7 @@ def test_a_good_plate_needs_no_cause():
     told = why_plate(plates, good.id)
     assert not told.failed
     assert told.causes == ()
-    assert told.next_check == ""
+    assert (told.next_check, told.chance) == ("", 0.0)
 
 
 def test_a_sure_cause_needs_no_check():

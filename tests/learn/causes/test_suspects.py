@@ -14,6 +14,7 @@ from argentry.learn.causes.spreads import fill, spread_out, spreads
 from argentry.learn.causes.suspects import (
     SINCE,
     Side,
+    _groups,
     _inclusion,
     _shapes,
     _slab,
@@ -420,3 +421,10 @@ def test_a_switch_has_the_spread_of_its_words_and_no_less_than_some():
     assert middle[:3] == pytest.approx([0.5, 0.01, 4.5])
     assert spread[:3] == pytest.approx([0.5, 0.15, (8.1 - 0.9) / (2.0 * 1.2815515655446004)])
     assert np.isnan([middle[3], spread[3]]).all()
+
+
+def test_words_of_the_makers_own_are_one_suspect_and_sides_that_have_causes_each_their_own():
+    rows = (("rag=linen", "words", ()), ("room_rh_pct", "high", ()), ("rag=wool", "words", ()),
+            ("rag=silk", "words", ("dust",)), ("room_rh_pct", "low", ("dry_air",)))  # fmt: skip
+    sides = [Side(name, name, side, causes, at, 9) for at, (name, side, causes) in enumerate(rows)]
+    assert _groups(sides) == [(0, 2), (1,), (3,), (4,)]
