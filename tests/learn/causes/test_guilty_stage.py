@@ -42,6 +42,9 @@ def test_the_stage_is_told_by_the_conditions_of_the_other_plates(lost):
 
 def test_every_fault_counts_once_for_a_condition_whatever_its_stage():
     told = unbooked(without_bookings(damp_studio(80)))
+    loose = [o for o in without_bookings(damp_studio(80)) if o.grade == "lost"]
+    assert {len(open_stages(o)) > 1 for o in loose} == {True}
+    assert (told.faults, told.open_) == (len(loose), len(loose))
     gain = {key: float(values[0]) for key, values in told.gain.items()}
     best = max(gain, key=gain.get)
     assert best == ("coat", "room_rh_pct", "high")

@@ -95,6 +95,7 @@ def test_every_scale_goes_there_and_back_about_the_trades_word():
             assert scale.to(value) == pytest.approx(scale.mean + z * scale.sd)
     for c in conditions():  # the trade's range of an effect is the scale's 80 %
         effect = scale_of("effect", c.stage, c.key)
+        assert effect.low < effect.back(effect.mean) < effect.high
         ends = [effect.back(effect.mean + z * effect.sd) for z in (-Z80, Z80)]
         told = [c.effect_low, c.effect_high]
         if c.form not in ("free", "switch"):
