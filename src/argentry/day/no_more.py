@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan import rules
+from argentry.plan.again import beside_one_more
 from argentry.plan.dispatch import play
 from argentry.plan.further import with_one_more
-from argentry.plan.middle import LEAD, taken_up
 from argentry.plan.tasks import frame_span
 
 if TYPE_CHECKING:
@@ -69,9 +68,7 @@ def not_offered(day: Day, standing: Standing, again: Again, *, days: int, seed: 
         For the draws.
     """
     blocks = again.planned.blocks
-    middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
-    shop = replace(middle.shop, plates=middle.shop.plates - 1)
-    rule = rules.follow(shop, again.planned.starts[None], LEAD)
+    middle, rule = beside_one_more(day, standing, again, days, seed)
     rule = with_one_more(rule, day.first_minute)
     plan, runs = middle.run(rule).one(0), play(middle.shop, rule, middle.drawn)
     in_time = runs.sound[0, :, -1] & (np.nan_to_num(runs.ends[0, :, -1, -1]) <= day.hours_end)

@@ -236,7 +236,7 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     Parameters
     ----------
     studio : Studio
-        Place, skyline, frames; under a lamp nothing is said.
+        Place, skyline, frames; plates under a lamp are left out.
     makings : sequence of Making
         Plates, each in the frame whose name it has, else in the first.
     """

@@ -180,22 +180,42 @@ def one_more(
         For the draws.
     """
     blocks = again.planned.blocks
-    middle = taken_up(day, blocks, standing.with_one_more(), days, seed)
-    shop = replace(middle.shop, plates=middle.shop.plates - 1)
+    middle, rule = beside_one_more(day, standing, again, days, seed)
     if not asked and day.light.sky_seen and waits_for_light(middle):
         return None
-    rule = rules.follow(shop, again.planned.starts[None], LEAD)
     found = further.find(middle.shop, [rule], middle.drawn, asked=asked)
     if found is None or not (asked or found.begun.mean() >= ON_MOST_DAYS):
         return None
+    stand = middle.shop.plates - 1
     if found.plate >= 0:  # as it will be planned once it is taken
-        after = [standing.after_of(plate) for plate in range(shop.plates)]
+        after = [standing.after_of(plate) for plate in range(stand)]
         middle = middle.waiting((*after, After(found.plate, blocks[found.block].last, found.until)))
     taken = _best(day, middle, seed)
     usual = play(middle.shop, taken.rule, middle.drawn)
     if not (asked or usual.sound[0].all(axis=1).mean() >= ON_MOST_DAYS):
         return None
-    return found if _has_place(taken.plan, usual, shop.plates) else None
+    return found if _has_place(taken.plan, usual, stand) else None
+
+
+def beside_one_more(
+    day: Day, standing: Standing, again: Again, days: int, seed: int
+) -> tuple[Middle, Rules]:
+    """Return the day with one plate more, and the rule by which the others keep to their plan.
+
+    Parameters
+    ----------
+    day, standing
+        As of `plan_again`.
+    again : Again
+        Its answer; it holds every plate that stands.
+    days : int
+        Simulated days.
+    seed : int
+        For the draws.
+    """
+    middle = taken_up(day, again.planned.blocks, standing.with_one_more(), days, seed)
+    shop = replace(middle.shop, plates=middle.shop.plates - 1)
+    return middle, rules.follow(shop, again.planned.starts[None], LEAD)
 
 
 def _has_place(plan: DayRun, usual: Runs, plate: int) -> bool:

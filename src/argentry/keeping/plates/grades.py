@@ -88,7 +88,7 @@ def grade_plate(
     Raises
     ------
     BadInput
-        If there is no such plate or making, it is still on the bench, a word is not known, or a
+        If no plate or making is known by it, it is still on the bench, a word is not known, or a
         plate that has none of a day would be made on one to come.
     """
     stages = stages or {}
