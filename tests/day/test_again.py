@@ -249,7 +249,13 @@ def test_when_none_fits_in_the_place_of_a_lost_one_its_time_is_told_once(planned
     made = plan_again(studio(), plates, asked=2, lost_now=True, **by)
     assert not made.one_more
     (line,) = made.lines
-    assert re.fullmatch(r"No other plate today: .*16:3\d.* \d+ min after your hours\.", line)
+    reason, remedy = line.split(" With sealing left for another day ")
+    assert re.fullmatch(r"No other plate today: .*16:3\d.* \d+ min after your hours\.", reason)
+    odds = int(re.search(r"finished on (\d+) %", remedy)[1])
+    later = replace(studio(), habits=replace(studio().habits, seal_later=True))
+    done_so = plan_again(later, plates, asked=2, lost_now=True, **by)
+    assert done_so.one_more, "the remedy holds when it is done"
+    assert any(line.endswith(f"finished on {odds} %.") for line in done_so.lines)
     assert plan_again(studio(), plates, asked=2, **by).lines == ()
 
 
@@ -272,6 +278,19 @@ def test_a_room_that_is_not_ready_comes_first(planned):
     made = again(planned, "08:30", plates=fresh)
     ready = sum(rule.typical_minutes for rule in step_lengths.day_rules())
     assert min(s.start for s in made.plan.steps) >= now + timedelta(minutes=ready - 1)
+
+
+def test_a_room_made_ready_for_plates_that_are_all_lost_is_ready_for_another(planned):
+    """The offer counted its twenty minutes once more."""
+    now = clock(planned, "10:00")
+    plates = [replace(plate, lost=True) for plate in standing(planned, now)]
+    made = plan_again(studio(), plates, now=now, asked=2, simulated_days=40)
+    (line,) = (one for one in made.lines if one.startswith("One more plate may be begun"))
+    fresh = [PlateStanding(lost=True) for _ in plates]
+    unready = plan_again(studio(), fresh, now=now, asked=2, simulated_days=40)
+    (late,) = (one for one in unready.lines if one.startswith("One more plate may be begun"))
+    assert "until 10:00" in line
+    assert "until 10:20" in late
 
 
 def test_the_day_after_the_last_hour_is_refused_in_a_sentence(planned):

@@ -42,6 +42,20 @@ def test_the_reason_is_what_it_fails_by(times, told):
     assert line == f"No other plate today: {told}"
 
 
+@pytest.mark.parametrize(
+    ("share", "too_rare", "told"),
+    [
+        (0.41, None, ", and those in hand come first."),  # it said "on only 41 %", offered at 28 %
+        (0.41, 0.299, ", but within your hours on only 29 % of days."),
+        (0.2, 0.1, ", but within your hours on only 10 % of days."),
+    ],
+)
+def test_the_odds_told_are_those_that_decided(share, too_rare, told):
+    found = NotOffered(400.0, 520.0, 655.0, share)
+    line = no_more_line(found, CLOCK, BEGIN + timedelta(hours=11), too_rare)
+    assert line.endswith("done at 18:55 if all goes well" + told)
+
+
 @pytest.fixture(scope="module")
 def one():
     day = _build(plates=1)

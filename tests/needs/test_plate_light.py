@@ -25,7 +25,7 @@ from argentry.needs.plate_light import (
     shots,
 )
 from argentry.physics.lights.light import cloud_exponent
-from argentry.records.instruments import Lamp
+from argentry.records.instruments import LAMP_FRAME, Lamp
 from argentry.records.needs import StudioNow
 from argentry.records.plate import Making, Plate
 from argentry.sky.place import resolve_place
@@ -82,6 +82,7 @@ def test_a_plate_has_the_light_of_the_frame_that_it_names(told):
     assert dose(studio) == dose(studio, frame="2 left") == dose(studio, frame=first.name) == [whole]
     assert dose(studio, frame="Half") == [pytest.approx(told.dose_kj_m2 / 2.0, rel=1e-6)]
     assert dose(studio, frame="Lamp") == dose(lamps) == []
+    assert dose(studio, frame=LAMP_FRAME) == [], "a lamp of one day stands in no studio file"
     assert dose(lamps, frame=first.name) == [whole]
 
 

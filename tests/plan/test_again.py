@@ -284,7 +284,7 @@ def test_a_plate_more_that_nobody_asked_for_waits_until_the_light_is_seen(build_
     made = plan_again(clear, stands, days=20)
 
     def offered(day, *, asked):
-        return one_more(day, stands, made, asked=asked, days=20) is not None
+        return one_more(day, stands, made, asked=asked, days=20).found is not None
 
     assert offered(clear, asked=False), "a forecast tells of the light"
     assert not offered(seen_only, asked=False)
@@ -292,6 +292,13 @@ def test_a_plate_more_that_nobody_asked_for_waits_until_the_light_is_seen(build_
     # taken it is begun on every day, and all are finished with it on most: else it is not named
     monkeypatch.setattr("argentry.plan.again.ON_MOST_DAYS", 1.1)
     assert not offered(clear, asked=False)
+    # refused at 30 % and offered at 28 %: other days decided than were told
+    told = one_more(clear, stands, made, asked=True, days=20).found.sound
+    assert told.size == 80, "days that had no part in the choice"
+    monkeypatch.setattr("argentry.plan.again.WORTH_BEGINNING", float(told.mean()) + 1e-6)
+    refused = one_more(clear, stands, made, asked=True, days=20)
+    assert refused.found is None
+    assert refused.too_rare <= told.mean()
 
 
 @pytest.mark.parametrize("waits", [False, True])

@@ -208,8 +208,8 @@ def _holder(state: RunState, plate: PlateState, resource: str) -> tuple[str | No
         for order, other in enumerate(state.plates)
         if other.id != plate.id and held_by(state, other) == resource
     ]
-    kind = _planned_kind(state, plate, resource)
-    alike = [one for one in taken if _planned_kind(state, one[2], resource) == kind]
+    kind = planned_kind(state, plate, resource)
+    alike = [one for one in taken if planned_kind(state, one[2], resource) == kind]
     kinds, counts = (_counts(state, name) for name in ("of_a_kind", "resources"))
     if kind in kinds and len(alike) >= kinds[kind]:
         taken = alike
@@ -224,10 +224,23 @@ def _counts(state: RunState, name: str) -> Mapping[str, Any]:
     return counts if isinstance(counts, Mapping) else {}
 
 
-def _planned_kind(state: RunState, plate: PlateState, resource: str) -> str:
+def planned_kind(state: RunState, plate: PlateState, resource: str) -> str:
     """Return which of several kinds the plan gives a plate: its times go by that one."""
     own = (one.plan for one in plate.steps if state.step(one.key).resource == resource)
     return next((plan.held for plan in own if plan is not None and plan.held), "")
+
+
+def kind_held(state: RunState, plate: PlateState, resource: str) -> str:
+    """Return the name of what a plate's step holds: as planned, or as there is one kind alone.
+
+    Empty where the run does not say. A run that was opened before runs kept it says nothing, so
+    that what its plates taught stays as it was.
+    """
+    told = state.constants.get("held")
+    by_plate = told.get(resource) if isinstance(told, Mapping) else None
+    if not isinstance(by_plate, Mapping):
+        return ""
+    return planned_kind(state, plate, resource) or str(by_plate.get(plate.id) or "")
 
 
 def held_by(state: RunState, plate: PlateState) -> str:

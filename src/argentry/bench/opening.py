@@ -122,6 +122,7 @@ def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) ->
         "resources": {key: _count(studio, held) for key, held in trade_steps.resources().items()},
         "of_a_kind": _of_a_kind(studio),
         "frame": frame,
+        "held": _held(studio, plates, plan),
         "box": studio.boxes[0].name,
         "coat_nm": studio.habits.coat_nm,
         "sizes": {plate.id: plate.size or studio.habits.plate_size for plate in plates},
@@ -195,6 +196,29 @@ def _of_a_kind(studio: Studio) -> dict[str, int]:
     """Return how many there are of each kind, where a studio may have several kinds."""
     several = [held.of for held in trade_steps.resources().values() if held.of and held.several]
     return {one.name: one.count for of in several for one in getattr(studio, of)}
+
+
+def _held(
+    studio: Studio, plates: Sequence[Plate], plan: DayPlan | None
+) -> dict[str, dict[str, str]]:
+    """Return by resource and plate which of the studio's it is given; nothing where nobody knows.
+
+    That is the plan's choice, or the only kind that there is.
+    """
+    found: dict[str, dict[str, str]] = {}
+    for key, held in trade_steps.resources().items():
+        if not held.several:
+            continue
+        kinds = [one.name for one in getattr(studio, held.of)]
+        rules = {rule.key for rule in run_rules() if rule.resource == key}
+        found[key] = {}
+        for order, plate in enumerate(plates):
+            of_plan = _planned(plan, order)
+            named = [of_plan[rule].resource for rule in rules if rule in of_plan]
+            names = [name for name in named if name in kinds] or (kinds if len(kinds) == 1 else [])
+            if names:
+                found[key][plate.id] = names[0]
+    return found
 
 
 def _lengths(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import log
@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from argentry import trade
+from argentry.bench.hands import planned_kind
 from argentry.bench.words import change_words
 from argentry.needs.light_lengths import NO_LIGHT_THEN, light_length, says_too_dark
 from argentry.needs.step_lengths import Air, Length, air_length, usual_air
@@ -18,7 +19,7 @@ from argentry.records.run_step import RipeSeen, StepState
 from argentry.records.studio import USUAL_SIZE, Studio
 from argentry.sky.clear_day import Found, against_clear, frame_of
 from argentry.trade import steps as trade_steps
-from argentry.trade.readings import LIGHT_LAWS, measured_for, quantities
+from argentry.trade.readings import FILTER_LAWS, LIGHT_LAWS, measured_for, quantities
 
 # law that a reading feeds, to the field of `Air` that it fills
 AIR = {
@@ -102,7 +103,7 @@ def changes(
         return []
     air = fresh_air(readings, now)
     lights = [r for r in readings if r.what in measured_for(*LIGHT_LAWS)]
-    found = lights_found(studio, state, lights)
+    found_in: dict[str, list[Found]] = {}  # by frame: plates of a run may lie in several
     out = []
     for plate in state.plates:
         if plate.state != "open":
@@ -120,6 +121,10 @@ def changes(
                 length = air_length(studio, trade_steps.step(step.key), _area(state, plate), known)
             elif law in BY_LIGHT and (light_is_new or step.state != "waiting"):
                 start = step.begun or now + timedelta(seconds=wait_s)
+                frame = str(light_constants(state, plate).get("frame"))
+                if frame not in found_in:
+                    found_in[frame] = lights_found(studio, state, plate, lights)
+                found = found_in[frame]
                 length = _lit(studio, state, plate, law, start, now, found, step.ripe)
                 if length is None and _said(step) != NO_LIGHT_THEN:
                     out.append(_change(plate, step, _as_planned(step), NO_LIGHT_THEN))
@@ -157,8 +162,9 @@ def _lit(
 ) -> Length | None:
     ripe = None if seen is None else (1000.0 * seen.dose_kj_m2, seen.log_sd / log(2.0))
     lit = light_length(
-        studio, law, start, max(now, start), stops=plate.stops, constants=state.constants,
-        found=found, waited_min=waited_min(plate, start), by_pictures=ripe,
+        studio, law, start, max(now, start), stops=plate.stops,
+        constants=light_constants(state, plate), found=found,
+        waited_min=waited_min(plate, start), by_pictures=ripe,
     )  # fmt: skip
     if lit is None:
         return None
@@ -222,8 +228,27 @@ def _change(plate: PlateState, step: StepState, length: Length, words: str = "")
     )
 
 
-def lights_found(studio: Studio, state: RunState, readings: Sequence[RunReading]) -> list[Found]:
-    """Return what the light readings of a run found of the clear sky's light."""
-    frame = frame_of(studio, state.constants.get("frame"))
-    found = (against_clear(studio, frame, one) for one in readings)
+def light_constants(state: RunState, plate: PlateState) -> Mapping[str, Any]:
+    """Return the run's constants with the frame that this plate is developed in."""
+    frame = planned_kind(state, plate, trade_steps.by_law("development").resource)
+    return {**state.constants, "frame": frame} if frame else state.constants
+
+
+def lights_found(
+    studio: Studio, state: RunState, plate: PlateState, readings: Sequence[RunReading]
+) -> list[Found]:
+    """Return what the light readings of a run found of the clear sky's light for one plate.
+
+    What was read under the filter of a plate in another frame is not of this one.
+    """
+    frame = frame_of(studio, light_constants(state, plate).get("frame"))
+    frames = trade_steps.by_law("development").resource
+    own = planned_kind(state, plate, frames)
+    other = {p.id for p in state.plates if planned_kind(state, p, frames) != own}
+    of_its = (one for one in readings if not (one.plate in other and _under_filter(one)))
+    found = (against_clear(studio, frame, one) for one in of_its)
     return [one for one in found if one is not None]
+
+
+def _under_filter(reading: RunReading) -> bool:
+    return quantities()[reading.what].law in FILTER_LAWS

@@ -17,7 +17,7 @@ from argentry.day.setting import DaySetting, setting_of
 from argentry.day.sitters import Seat, seat_of
 from argentry.errors import BadInput
 from argentry.needs import step_lengths
-from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, one_more
+from argentry.plan.again import AS_GOOD, DAYS, WORTH_A_CHANGE, Again, OneMore, one_more
 from argentry.plan.again import plan_again as order_again
 from argentry.plan.daylight import ALL_DAY
 from argentry.plan.further import Further
@@ -84,12 +84,13 @@ def plan_again(
     """
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
 
-    def until(end: str) -> DaySetting:
+    def until(end: str, of: Studio = studio) -> DaySetting:
         return setting_of(
-            replace(studio, hours=replace(studio.hours, end=end)), local.date(), outlook=outlook,
+            replace(of, hours=replace(of.hours, end=end)), local.date(), outlook=outlook,
             haze=None, learned=learned, as_written=as_written, now=None, seed=seed,
         )  # fmt: skip
 
+    room = _Room(now, _not_ready_min(standing))
     held = [n for n, plate in enumerate(standing) if not plate.lost]
     left_out: list[int] = []
     made: _Made | None = None
@@ -97,7 +98,7 @@ def plan_again(
         setting = until(end)
         odds = None if learned is None else learned.good
         by = (odds, simulated_days, seed)
-        tried = _ordered(setting, standing, held, now, _hours_end(studio, setting), by)
+        tried = _ordered(setting, standing, held, room, _hours_end(studio, setting), by)
         if made is None:
             left_out = [held[at] for at in tried.again.left_out]
         if made is None or not tried.again.not_finished:
@@ -108,12 +109,38 @@ def plan_again(
     if made is None:
         raise BadInput("run", OVER, "plan another day", day=local.date())
     in_hours = made.setting.studio.hours.end == studio.hours.end
-    more = _one_more(made, standing, asked) if in_hours else None
+    more = _one_more(made, standing, asked) if in_hours else OneMore(None)
     why_none = ""
-    if lost_now and more is None and len(made.held) < asked and len(standing) < MOST_PLATES:
+    if lost_now and more.found is None and len(made.held) < asked and len(standing) < MOST_PLATES:
         later = until(_ends(studio, local)[-1])
-        why_none = _why_no_more(studio, made, standing, later, now, in_hours=in_hours)
-    return _told(studio, made, standing, left_out, more, why_none)
+        why_none = _why_no_more(
+            studio, made, standing, later, room, in_hours=in_hours, rare=more.too_rare
+        )
+        if in_hours and not studio.habits.seal_later:
+            sealed = until(
+                made.setting.studio.hours.end,
+                replace(studio, habits=replace(studio.habits, seal_later=True)),
+            )
+            other = _ordered(sealed, standing, made.held, room, _hours_end(studio, sealed), by)
+            why_none += no_more.sealed_later_line(_one_more(other, standing, asked).found)
+    return _told(studio, made, standing, left_out, more.found, why_none)
+
+
+@dataclass(frozen=True)
+class _Room:
+    """The moment, and how long the room is still not ready. [min]."""
+
+    now: datetime
+    not_ready_min: float
+
+
+def _not_ready_min(standing: Sequence[PlateStanding]) -> float:
+    """Return how long the room takes to make ready: 0 once a plate was begun, also a lost one."""
+    once = step_lengths.day_rules()
+    if any(plate.begun.keys() - {rule.key for rule in once} for plate in standing):
+        return 0.0
+    over = {key for plate in standing for key in plate.ended}
+    return sum(rule.typical_minutes for rule in once if rule.key not in over)
 
 
 @dataclass(frozen=True)
@@ -144,7 +171,7 @@ def _ordered(
     setting: DaySetting,
     standing: Sequence[PlateStanding],
     held: list[int],
-    now: datetime,
+    room: _Room,
     hours_end: datetime,
     by: tuple[GoodOdds | None, int, int],
 ) -> _Made:
@@ -152,14 +179,14 @@ def _ordered(
     own = [standing[n] for n in held]
     found = []
     for parted in (False, True)[: 1 + _half_polished(own)]:
-        now_set, day, stands = _stands(setting, own, held, now, parted=parted)
+        now_set, day, stands = _stands(setting, own, held, room, parted=parted)
         day = replace(day, hours_end=setting.clock.minute(hours_end))
         again = order_again(day, stands, days=by[1], seed=by[2])
         found.append(_Made(now_set, day, stands, again, held, *by))
     return found[-1] if len(found) > 1 and found[-1].better(found[0]) else found[0]
 
 
-def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Further | None:
+def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> OneMore:
     """Return how one plate more is best begun, where none is in trouble."""
     wanted = asked > len(made.held)  # in place of one that was lost, or that had no place
     begun = wanted or all(standing[n].begun for n in made.held)
@@ -167,7 +194,7 @@ def _one_more(made: _Made, standing: Sequence[PlateStanding], asked: int) -> Fur
     likely = days is None or days.all_sound >= WORTH_TELLING  # those begun come first
     placed = made.again.planned.placed == len(made.held)
     if not (begun and placed and likely) or len(standing) >= MOST_PLATES:
-        return None
+        return OneMore(None)
     return one_more(
         made.day, made.stands, made.again,
         asked=wanted, days=made.simulated_days, seed=made.seed,
@@ -179,9 +206,10 @@ def _why_no_more(
     made: _Made,
     standing: Sequence[PlateStanding],
     later: DaySetting,
-    now: datetime,
+    room: _Room,
     *,
     in_hours: bool,
+    rare: float | None,
 ) -> str:
     """Return why no plate is offered in the place of a lost one, by a day that ends later."""
     if not in_hours:
@@ -192,12 +220,12 @@ def _why_no_more(
         return no_more.IN_HAND
     parted = any(task.apart for task in made.setting.tasks)
     setting, day, stands = _stands(
-        later, [standing[n] for n in made.held], made.held, now, parted=parted
+        later, [standing[n] for n in made.held], made.held, room, parted=parted
     )
     end = _hours_end(studio, setting)
     day = replace(day, hours_end=setting.clock.minute(end))
     found = no_more.not_offered(day, stands, made.again, days=made.simulated_days, seed=made.seed)
-    return no_more.no_more_line(found, setting.clock, end)
+    return no_more.no_more_line(found, setting.clock, end, rare)
 
 
 def _ends(studio: Studio, local: datetime) -> list[str]:
@@ -217,7 +245,7 @@ def _stands(
     setting: DaySetting,
     standing: Sequence[PlateStanding],
     numbers: Sequence[int],
-    now: datetime,
+    room: _Room,
     *,
     parted: bool,
 ) -> tuple[DaySetting, Day, Standing]:
@@ -249,10 +277,9 @@ def _stands(
             None if p.ripe is None else (clock.minute(p.ripe[0]), p.ripe[1]) for p in standing
         ),
     )
-    over = {key for plate in standing for key in plate.ended}
-    ready = sum(r.typical_minutes for r in step_lengths.day_rules() if r.key not in over)
-    at = max(clock.minute(now), 0.0) + (0.0 if np.isfinite(stands.begun).any() else ready)
-    seats = [_seat(setting, plate, max(clock.minute(now), 0.0)) for plate in standing]
+    from_minute = max(clock.minute(room.now), 0.0)
+    at = from_minute + room.not_ready_min
+    seats = [_seat(setting, plate, from_minute) for plate in standing]
     if parted:
         seats = [None if seat is None else _parted_seat(seat) for seat in seats]
     setting = replace(setting, seats=tuple(seat for seat in seats if seat is not None))

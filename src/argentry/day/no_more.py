@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.plan.again import beside_one_more
+from argentry.plan.again import WORTH_BEGINNING, beside_one_more
 from argentry.plan.dispatch import play
 from argentry.plan.further import with_one_more
 from argentry.plan.tasks import frame_span
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from argentry.day.day_clock import Clock
     from argentry.plan.again import Again
+    from argentry.plan.further import Further
     from argentry.plan.problem import Day, Standing
 
 PAST_HOURS = "No other plate today: those in hand keep you past your hours already."
@@ -29,7 +30,15 @@ TOO_LATE = (
 )
 RARELY = (
     "No other plate today: begun at {begun:%H:%M}, it would be done at {done:%H:%M} if all goes "
-    "well, but within your hours on only {share:.0f} % of days."
+    "well, but within your hours on only {percent} % of days."
+)
+TIGHT = (
+    "No other plate today: begun at {begun:%H:%M}, it would be done at {done:%H:%M} if all goes "
+    "well, and those in hand come first."
+)
+SEALED_LATER = (
+    " With sealing left for another day (seal_later in the studio file) one more would be finished "
+    "on {percent:.0f} % of days."
 )
 
 
@@ -81,7 +90,9 @@ def not_offered(day: Day, standing: Standing, again: Again, *, days: int, seed: 
     )
 
 
-def no_more_line(found: NotOffered, clock: Clock, hours_end: datetime) -> str:
+def no_more_line(
+    found: NotOffered, clock: Clock, hours_end: datetime, too_rare: float | None = None
+) -> str:
     """Return why a plate is not offered.
 
     Parameters
@@ -92,6 +103,8 @@ def no_more_line(found: NotOffered, clock: Clock, hours_end: datetime) -> str:
         Of its minutes.
     hours_end : datetime
         When the studio's own hours end.
+    too_rare : float or None
+        The chance that decided, where one did. [1]
     """
     if not np.isfinite(found.ripe):
         return NO_LIGHT
@@ -102,4 +115,12 @@ def no_more_line(found: NotOffered, clock: Clock, hours_end: datetime) -> str:
     over = (done - hours_end).total_seconds() / 60.0
     if over > 0.0:
         return TOO_LATE.format(begun=begun, ripe=ripe, done=done, minutes=over)
-    return RARELY.format(begun=begun, done=done, share=100.0 * found.share)
+    share = found.share if too_rare is None else too_rare
+    if share >= WORTH_BEGINNING:
+        return TIGHT.format(begun=begun, done=done)
+    return RARELY.format(begun=begun, done=done, percent=int(100.0 * share))
+
+
+def sealed_later_line(more: Further | None) -> str:
+    """Return that leaving the sealing makes room, with the odds; nothing where it does not."""
+    return "" if more is None else SEALED_LATER.format(percent=100.0 * float(more.sound.mean()))

@@ -34,6 +34,7 @@ from argentry.physics.picture.development import development_dose_j_m2, fading_s
 from argentry.physics.stops import spread
 from argentry.records.answers.doubt import DoubtPart, together
 from argentry.records.day import Range
+from argentry.records.instruments import LAMP_FRAME
 from argentry.sky.clear_day import frame_of
 from argentry.sky.light_doubt import light_doubt
 from argentry.sky.place import resolve_place
@@ -243,18 +244,23 @@ def ripenings(studio: Studio, makings: Sequence[Making]) -> tuple[Ripened, ...]:
     by_filter: dict[Filter, list[tuple[Making, datetime, float]]] = {}
     for one in makings:
         start, minutes = _put_out(one), value_of("development_minutes", one.conditions)
-        frame = frame_of_plate(studio, one)
+        frame = sun_frame(studio, one)
         if start is None or minutes is None or not 0.0 < minutes <= LONGEST_MINUTES:
             continue
-        if frame.lamp is None:
+        if frame is not None:
             by_filter.setdefault(frame.through, []).append((one, start, minutes))
     found = (_ripened(studio, through, rows) for through, rows in by_filter.items())
     return tuple(chain.from_iterable(found))
 
 
-def frame_of_plate(studio: Studio, making: Making) -> DevelopmentFrame:
-    """Return the frame a plate lay in: the one whose name it has, else the studio's first."""
-    return frame_of(studio, str(making.conditions.get("frame", "")))
+def sun_frame(studio: Studio, making: Making) -> DevelopmentFrame | None:
+    """Return the frame a plate lay in in the sun: the one it names, else the studio's first.
+
+    None under a lamp, also under one that the studio had for that day alone.
+    """
+    name = str(making.conditions.get("frame", ""))
+    frame = frame_of(studio, name)
+    return None if name == LAMP_FRAME or frame.lamp is not None else frame
 
 
 def _ripened(

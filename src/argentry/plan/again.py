@@ -156,12 +156,29 @@ def plan_again(
     )
 
 
+@dataclass(frozen=True)
+class OneMore:
+    """Whether one plate more is begun beyond a plan made again.
+
+    Attributes
+    ----------
+    found : Further or None
+        How it is best begun, with its odds on days that had no part in the choice; None for none.
+    too_rare : float or None
+        The chance of being finished that was too low for it; None where that did not decide. [1]
+    """
+
+    found: Further | None
+    too_rare: float | None = None
+
+
 def one_more(
     day: Day, standing: Standing, again: Again, *, asked: bool, days: int = DAYS, seed: int = 1
-) -> Further | None:
+) -> OneMore:
     """Return how one plate more is best begun beyond a plan made again.
 
-    Only one that the plan made when it is taken has a place for, else that would leave it out. One
+    Only one that the plan made when it is taken has a place for, else that would leave it out, and
+    that the odds told of it speak for. One
     that nobody asked for is not for the rare day alone: it is begun on most days, and all are
     finished with it on most. Nor is it named while a plate waits for light
     of which no forecast or reading tells: that is seen first.
@@ -182,10 +199,15 @@ def one_more(
     blocks = again.planned.blocks
     middle, rule = beside_one_more(day, standing, again, days, seed)
     if not asked and day.light.sky_seen and waits_for_light(middle):
-        return None
+        return OneMore(None)
     found = further.find(middle.shop, [rule], middle.drawn, asked=asked)
-    if found is None or not (asked or found.begun.mean() >= ON_MOST_DAYS):
-        return None
+    if found is None:
+        return OneMore(None)
+    many, seed_told = further.TOLD_TIMES * days, seed + further.TOLD_SEED
+    told, _ = beside_one_more(day, standing, again, many, seed_told)
+    found = further.on_days(told.shop, rule, found, told.drawn)
+    if not (asked or found.begun.mean() >= ON_MOST_DAYS):
+        return OneMore(None)
     stand = middle.shop.plates - 1
     if found.plate >= 0:  # as it will be planned once it is taken
         after = [standing.after_of(plate) for plate in range(stand)]
@@ -193,8 +215,11 @@ def one_more(
     taken = _best(day, middle, seed)
     usual = play(middle.shop, taken.rule, middle.drawn)
     if not (asked or usual.sound[0].all(axis=1).mean() >= ON_MOST_DAYS):
-        return None
-    return found if _has_place(taken.plan, usual, stand) else None
+        return OneMore(None)
+    if not np.isfinite(taken.plan.ends[stand, -1]):
+        return OneMore(None)
+    share = min(float(found.sound.mean()), float(usual.sound[0][:, stand].mean()))
+    return OneMore(None, share) if share < WORTH_BEGINNING else OneMore(found)
 
 
 def beside_one_more(

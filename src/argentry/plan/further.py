@@ -177,13 +177,30 @@ def on_other_days(
     others = same_light(drawn, more, light, days=days, seed=seed, turned=drawn.days)
     if one is None:
         return play(shop, chosen.rule, others), None
-    times = _times(more, chosen.rule, EVERY_MINUTES)
-    times = times[(times <= one.until) | (times == NEVER)]
-    runs = play(more, _Try(one.way, one.behind, chosen.rule, times).rules, others)
-    taken, day = _taken(times, runs, one.plate, one.block), np.arange(days)
-    taken = np.where(runs.starts[taken, day, -1, 0] <= one.until, taken, 0)
-    one = replace(one, runs=_by_day(runs, taken))
+    one = on_days(more, chosen.rule, one, others)
     return one.runs.of_plates(np.arange(shop.plates)), one
+
+
+def on_days(more: Shop, rule: Rules, one: Further, drawn: Drawn) -> Further:
+    """Return a plate beyond a plan on other days than those by which it was chosen.
+
+    Parameters
+    ----------
+    more : Shop
+        The day with that plate as its last one.
+    rule : Rules
+        By which the plates of the plan are kept to it.
+    one : Further
+        The plate.
+    drawn : Drawn
+        The other days.
+    """
+    times = _times(more, rule, EVERY_MINUTES)
+    times = times[(times <= one.until) | (times == NEVER)]
+    runs = play(more, _Try(one.way, one.behind, rule, times).rules, drawn)
+    taken, day = _taken(times, runs, one.plate, one.block), np.arange(drawn.days)
+    taken = np.where(runs.starts[taken, day, -1, 0] <= one.until, taken, 0)
+    return replace(one, runs=_by_day(runs, taken))
 
 
 def _by_day(runs: Runs, rule: Whole) -> Runs:

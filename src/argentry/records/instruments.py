@@ -246,6 +246,9 @@ LAMP = "{kind} lamp{size}, {watts:g} W at {distance:g} m"
 LAMP_READ = "{kind} lamp, {number:g} {unit} read under the filter"
 
 
+LAMP_FRAME = "Lamp of today"  # the frame under a lamp that a studio has for one day alone
+
+
 @dataclass(frozen=True)
 class DevelopmentFrame:
     """One development frame: a filter over a plate, in the sun or under a lamp.

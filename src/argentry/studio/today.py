@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from argentry.errors import check_range
-from argentry.records.instruments import DevelopmentFrame, lamp_mistake
+from argentry.records.instruments import LAMP_FRAME, DevelopmentFrame, lamp_mistake
 from argentry.records.studio import Hours, Studio
 from argentry.records.wishes import Sitter, Wishes
 from argentry.studio.check import read_value
@@ -16,7 +16,6 @@ from argentry.studio.keys import section
 
 HABITS = {"polished": "polished", "seal_later": "seal_later", "pose_under": "longest_pose_min"}
 POSE_S = (1.0, 3600.0)
-LAMP_FRAME = "Lamp of today"
 HOURS = {name: name for name in ("start", "end", "breaks", "workers")}
 
 

@@ -21,7 +21,7 @@ GATES = ("", "polish", "coat", "development", "fix", "finish")
 ANOTHER_DAY = ("before", "", "after")  # in the order in which they come
 WHEN = ("before", "during", "after")
 TIMES = ("seconds", "minutes")  # of several steps they add up in one column
-HOW = (*TIMES, "start", "end", "gap", "reading", "same day", "studio")
+HOW = (*TIMES, "start", "end", "gap", "reading", "same day", "studio", "held")
 LONGEST_TITLE = 60  # letters that a phone's screen and the day sheet hold
 
 
@@ -108,10 +108,10 @@ def _check_check(where: str, check: Check, rule: StepRule) -> None:
         raise wrong(where, "two checks are asked {when} it at once".format(when=check.when), right)
 
 
-def _check_feed(where: str, feed: Feed, rule: StepRule) -> None:
+def _check_feed(where: str, feed: Feed, rule: StepRule, held: Mapping[str, Resource]) -> None:
     one_of(where, "feeds.column", feed.column, columns())
     one_of(where, "feeds.how", feed.how, HOW)
-    if feed.how in (*TIMES, "start", "end") and feed.of:
+    if feed.how in (*TIMES, "start", "end", "held") and feed.of:
         raise wrong(
             where,
             "{column} is fed by {how} of {of}".format(column=feed.column, how=feed.how, of=feed.of),
@@ -129,6 +129,13 @@ def _check_feed(where: str, feed: Feed, rule: StepRule) -> None:
             "{of!r} is not a place in the studio".format(of=feed.of),
             "write it as lenses.name",
         )
+    named = rule.resource and held[rule.resource].of
+    if feed.how == "held" and not named:
+        raise wrong(
+            where,
+            "{column} is what the step holds, which has no name".format(column=feed.column),
+            "give a resource with `of`",
+        )
     if feed.how == "reading":
         one_of(where, "reads_before", feed.of or feed.column, rule.reads_before)
 
@@ -140,7 +147,7 @@ def check_step(where: str, rule: StepRule, held: Mapping[str, Resource]) -> None
     for check in rule.checks:
         _check_check(where, check, rule)
     for feed in rule.feeds:
-        _check_feed(where, feed, rule)
+        _check_feed(where, feed, rule, held)
 
 
 def check_together(rules: Sequence[StepRule], held: Mapping[str, Resource]) -> None:

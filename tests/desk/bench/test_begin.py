@@ -9,6 +9,7 @@ import pytest
 from tests import bench_studio as made
 from tests.out.day_fixture import make_plan
 
+from argentry.bench.hands import kind_held
 from argentry.bench.words import plan_words, sitter_of
 from argentry.book.engine import close_book
 from argentry.book.log import append, events
@@ -16,12 +17,15 @@ from argentry.book.open import open_book
 from argentry.book.plates import add_plate, plate_by_label, plates
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import label_of, more_plate, new_labels, open_run
+from argentry.desk.bench.run import refresh
 from argentry.desk.bench.seat import take_seat
 from argentry.errors import BadInput
 from argentry.keeping.clock import steady_clock
+from argentry.needs.light_lengths import light_length
 from argentry.records.day import Appointment
 from argentry.records.event import Event
 from argentry.records.ids import new_id
+from argentry.records.instruments import LAMP_FRAME, Lamp
 from argentry.records.plate import Plate
 from argentry.records.wishes import Sitter, Wishes
 from argentry.trade.steps import steps
@@ -122,3 +126,44 @@ def test_a_plate_at_work_in_an_open_run_is_in_no_other(book):
         "plate V-1: it is begun and not finished in the open run “morning”; "
         "go on with it there, or give it up there or close that run first."
     )
+
+
+def in_frames(plan, *names):
+    """Return a plan whose plates lie in these frames, in order."""
+    steps = [
+        replace(step, resource=names[step.plate - 1]) if step.resource == "frame" else step
+        for step in plan.steps
+    ]
+    return replace(plan, steps=tuple(steps))
+
+
+def test_a_plate_planned_under_a_lamp_of_that_day_is_timed_and_warned_of_by_it(book):
+    """It went by the sun through the first frame, and no caution of a lamp was shown."""
+    plan = in_frames(make_plan(2, date=(2026, 6, 21)), made.RED.name, LAMP_FRAME)
+    plan = replace(plan, wishes=Wishes(lamp=Lamp(150.0, 0.3)))
+    clock = steady_clock(wall=lambda: plan.begin)
+    run = open_run(book, made.studio(), None, clock=clock, plan=plan)
+    state = fold(events(book, run), now=plan.begin)
+    shown = {one.key for one in state.step("develop").cautions}
+    assert {"sun", "lamp"} <= shown
+    refresh(book, made.studio(), run, clock)
+    one, two = fold(events(book, run), now=plan.begin).plates
+    lamp_s = light_length(
+        made.lamp_studio(), "development", plan.begin, plan.begin, constants={}
+    ).length.seconds
+    assert two.step("develop").planned_s == pytest.approx(lamp_s, abs=1.0)
+    assert two.step("develop").planned_s != pytest.approx(one.step("develop").planned_s, rel=0.1)
+    told = [kind_held(state, one, "frame") for one in state.plates]
+    assert told == [made.RED.name, LAMP_FRAME]
+
+
+def test_the_frame_of_a_plate_is_as_planned_or_the_only_kind_there_is(book):
+    def told(studio, **given):
+        state = fold(events(book, open_run(book, studio, clock=steady_clock(), **given)))
+        return [kind_held(state, one, "frame") for one in state.plates]
+
+    two = made.studio(frames=(made.RED, replace(made.RED, name="Half", cut_on_nm=640.0)))
+    plan = in_frames(make_plan(2, date=(2026, 6, 21)), "Half", made.RED.name)
+    assert told(two, plan=plan) == ["Half", made.RED.name]
+    assert told(two, labels=["N-1"]) == [""], "of two kinds nobody knows which"
+    assert told(made.studio(), labels=["N-2"]) == [made.RED.name]

@@ -171,3 +171,31 @@ def test_a_coat_is_as_the_last_picture_of_it_showed_whatever_was_looked_at_befor
 def _event(number, kind, step=None, plate="p", **body):
     at = START + timedelta(minutes=6 * number)
     return Event(f"e{number:02}", "r", kind, at, plate, step, body, "tablet")
+
+
+@pytest.mark.parametrize(
+    ("constants", "planned", "frame"),
+    [
+        ({"held": {"frame": {"p": "Red frame"}}}, "", "Red frame"),
+        ({"held": {"frame": {"p": "Red frame"}}}, "Lamp box", "Lamp box"),  # a new plan was taken
+        ({"held": {"frame": {}}}, "", None),  # of two kinds nobody knows which
+        ({"frame": "Red frame"}, "Lamp box", None),  # what an older run taught stays as it was
+        ({"held": "Red frame"}, "", None),
+    ],
+)
+def test_a_run_tells_in_which_frame_a_plate_was_developed(constants, planned, frame):
+    """It told no frame: each plate taught a dose of the first one's light in the sun."""
+    opened = _opened()
+    opened["steps"][3]["resource"] = "frame"
+    rows = {"develop": {"start": START.isoformat(), "held": planned}}
+    opened |= {"constants": constants, "plan": {"p": rows}}
+    told = [Event("e0", "r", "run_opened", START, None, None, opened, "tablet")]
+    told += [
+        Event(f"e{n}", "r", "step_skipped", START, "p", key, {}, "tablet")
+        for n, (key, *_) in enumerate(STEPS[:3], 1)
+    ]
+    (plate,) = plates_so_far(told, now=START)
+    assert "frame" not in plate.known
+    told.append(Event("e4", "r", "step_begun", START, "p", "develop", {}, "tablet"))
+    (plate,) = plates_so_far(told, now=START + timedelta(minutes=1))
+    assert plate.known.get("frame") == frame

@@ -13,6 +13,7 @@ from argentry.bench.sitters_plates import in_plan_order, of_a_size
 from argentry.book.engine import Book
 from argentry.book.log import append
 from argentry.book.plates import add_plate, plate_by_label, plates
+from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput
 from argentry.keeping.clock import SteadyClock
 from argentry.keeping.plates.wear import refuse_at_work, refuse_kept, refuse_worn
@@ -22,6 +23,7 @@ from argentry.records.ids import new_id
 from argentry.records.plate import Plate
 from argentry.records.run_plan import MorePlate
 from argentry.records.studio import Studio
+from argentry.studio.today import studio_today
 
 TOO_MANY = "{count} plates are too many"
 NAME_SOME = "name one to {most} plates"
@@ -83,8 +85,9 @@ def open_run(
         for place, label in enumerate(wanted)
     ]
     run = new_id()
+    today = studio if plan is None else studio_today(studio, plan.wishes, OPTIONS)
     opened = opening(
-        studio, taken, title or "", now, plan, "" if forecast is None else str(forecast.resolve())
+        today, taken, title or "", now, plan, "" if forecast is None else str(forecast.resolve())
     )
     events = [Event(new_id(), run, "run_opened", now, body=opened.body, device=device)]
     for plate, step in opened.skipped:

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from argentry.bench.reactions import lights_found, waited_min
+from argentry.bench.reactions import light_constants, lights_found, waited_min
 from argentry.bench.state_json import iso
 from argentry.book.engine import Book
 from argentry.book.log import events
@@ -14,6 +14,7 @@ from argentry.book.pictures.kept import Incoming, picture_file, pictures
 from argentry.book.runs.corrections import read_moment
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.run import readings_of
+from argentry.desk.bench.standing import studio_of
 from argentry.errors import BadInput
 from argentry.keeping.plates.pictures import keep_picture
 from argentry.keeping.seeing.coat import LONGEST_S, AskedCoat, judge_coat
@@ -140,9 +141,10 @@ def look_at_ripening(
     kept = np.linspace(0, len(looks) - 1, min(len(looks), MOST_LOOKS)).round().astype(int)
     chosen = [looks[k] for k in kept]
     assert now.studio is not None
+    studio = studio_of(now.studio, state)
     lights = [one for one in readings_of(book, there, at) if one.what in measured_for(*LIGHT_LAWS)]
     light = light_behind(
-        now.studio, step.begun, state.constants, lights_found(now.studio, state, lights),
+        studio, step.begun, light_constants(state, own), lights_found(studio, state, own, lights),
         [(low, high or at) for low, high in own.stops],
     )  # fmt: skip
     minutes = tuple((moment - step.begun).total_seconds() / 60.0 for moment, _ in chosen)

@@ -25,6 +25,7 @@ from argentry.book.readings import series
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.desk.bench.begin import HOUSE, label_of, open_run, own_event
+from argentry.desk.bench.standing import studio_of
 from argentry.errors import BadInput
 from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.house_clock import clock_for
@@ -367,7 +368,7 @@ def _follow(
     run_state = fold(events, now=now)
     readings = readings_of(book, events, now)
     found = bench_react.changes(
-        studio,
+        studio_of(studio, run_state),
         run_state,
         readings,
         now,

@@ -17,11 +17,11 @@ from argentry.needs.over_iodine import box_today, grown_back
 from argentry.needs.plate_light import (
     Shot,
     dose_needed,
-    frame_of_plate,
     kept_share,
     number_of,
     ripenings,
     shots,
+    sun_frame,
 )
 from argentry.physics.vapour.iodine_box import THICKEST_NM
 from argentry.records.plate import Making
@@ -211,7 +211,7 @@ def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[Ended, ...]:
             end is None
             and one.ripe_seen is not None
             and one.verdict in (None, "right")
-            and frame_of_plate(studio, one).lamp is None
+            and sun_frame(studio, one) is not None
         ):
             dose, log_sd = one.ripe_seen
             found.append(Ended(dose / kept_share(one), "ripe", 0.0, one.day, log_sd))

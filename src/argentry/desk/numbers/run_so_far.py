@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from argentry import trade
+from argentry.bench.hands import kind_held
 from argentry.book.runs.corrections import effective
 from argentry.book.runs.fold import fold
 from argentry.physics.coat.coat_words import colour_word
@@ -160,7 +161,7 @@ def _plate(
     # a reading by hand comes after the look and goes before it
     over = _over(plate)
     broken = _broken_off(plate, over)
-    fed = _fed(steps, _Bench(over, plate.id, read, studio, _zone(state)))
+    fed = _fed(steps, _Bench(over, plate, read, studio, state))
     known = _looked_at(steps, plate.id, looks) | {c: v for c, v in fed.items() if c not in broken}
     answers = _answers(plate)
     return PlateSoFar(
@@ -186,10 +187,6 @@ def _ripe_seen(plate: PlateState) -> tuple[float, float] | None:
         if step.ripe is not None and step.ripe.alone_kj_m2 and step.ripe.alone_log_sd:
             return step.ripe.alone_kj_m2, step.ripe.alone_log_sd
     return None
-
-
-def _zone(state: RunState) -> ZoneInfo:
-    return ZoneInfo(str(state.place.get("time_zone", "UTC")))
 
 
 def _done(plate: PlateState) -> str | None:
@@ -242,10 +239,15 @@ class _Bench:
     """What the feeds of a plate's steps are taken from."""
 
     over: Mapping[str, StepState]  # steps timed and carried to their end
-    plate: str
+    plate: PlateState
     read: Sequence[Mapping[str, Any]]
     studio: Studio | None
-    zone: ZoneInfo
+    state: RunState
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Of the run's place."""
+        return ZoneInfo(str(self.state.place.get("time_zone", "UTC")))
 
 
 def _over(plate: PlateState) -> dict[str, StepState]:
@@ -296,8 +298,8 @@ UNIT_S = {"seconds": (1.0, 1), "minutes": (60.0, 2)}  # with the decimals kept
 
 def _value(feed: Feed, step: StepState, bench: _Bench) -> float | str | None:
     """Return what a feed tells of a plate, or None while it is not known."""
-    if feed.how == "reading":
-        return _last_reading(feed.of or feed.column, step, bench)
+    if feed.how in SO_FAR:
+        return SO_FAR[feed.how](feed, step, bench)
     if step.key not in bench.over or step.begun is None or step.ended is None:
         return None
     if feed.how in UNIT_S:
@@ -308,6 +310,12 @@ def _value(feed: Feed, step: StepState, bench: _Bench) -> float | str | None:
         moment = step.begun if feed.how == "start" else step.ended
         return moment.astimezone(bench.zone).isoformat(timespec="seconds")
     return _since(feed, step, bench)
+
+
+def _held(_feed: Feed, step: StepState, bench: _Bench) -> str | None:
+    """Return the name of what a step that was begun holds, also one that was broken off."""
+    resource = bench.state.step(step.key).resource
+    return (step.begun and kind_held(bench.state, bench.plate, resource)) or None
 
 
 def _since(feed: Feed, step: StepState, bench: _Bench) -> float | str | None:
@@ -371,15 +379,18 @@ def _looked_at(steps: Mapping[str, StepState], plate: str, looks: Sequence[Event
     return known
 
 
-def _last_reading(quantity: str, step: StepState, bench: _Bench) -> float | None:
+def _last_reading(feed: Feed, step: StepState, bench: _Bench) -> float | None:
     """Return the last reading of a quantity before a step's end, or so far."""
-    found = None
+    quantity, found = feed.of or feed.column, None
     for one in bench.read:
         before = step.ended is None or one["at"] <= step.ended
-        here = one["what"] == quantity and one["plate"] in (None, bench.plate)
+        here = one["what"] == quantity and one["plate"] in (None, bench.plate.id)
         if here and before and isinstance(one["value"], (int, float)):
             found = float(one["value"])
     return found
+
+
+SO_FAR = {"reading": _last_reading, "held": _held}  # known before the step is over
 
 
 def with_run(making: Making, plate: PlateSoFar) -> Making:
