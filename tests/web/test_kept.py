@@ -118,7 +118,9 @@ def test_what_the_plates_taught_is_shown_at_once_and_again_when_they_teach_more(
     taught, house = app.state.taught, app.state.house
     taught._helper = there = Taught(house)
     waiting = host.get("/learned").text
-    assert "is being worked out" in plain(waiting)
+    # without the page's script nobody is at it: that it is being worked out is the script's to say
+    assert 'data-waits="What the plates have taught is being worked out. Asked' in waiting
+    assert "What the plates have taught is not worked out yet. Work it out" in plain(waiting)
     assert "data-old" in waiting
     asyncio.run(taught.freshen())
     assert there.asked == 0, "nobody has looked yet"

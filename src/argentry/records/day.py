@@ -342,6 +342,8 @@ class DayPlan:
         What the light of the day was read to be, which goes before the forecast; null without.
     one_more : bool
         True when a plate more may be begun on days that go well: materials are counted for it too.
+    lacking : tuple of str
+        Of the warnings the first ones: which materials there is too little of for its plates.
     """
 
     studio: str
@@ -390,3 +392,4 @@ class DayPlan:
     weather_origin: WeatherOrigin | None = None
     light_read: LightRead | None = None
     one_more: bool = False
+    lacking: tuple[str, ...] = ()

@@ -27,6 +27,7 @@ class Plan:
     warnings: tuple[str, ...] = ()
     one_more: bool = False
     steps: tuple[object, ...] = ()
+    lacking: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,8 @@ def bath(book, name, recipe="fix", days=1.0, plates=0, ml=250.0):
 
 def said(folder, plates=3):
     with studio_book(folder) as book:
-        return list(said_of_materials(book, folder, NOW, plates))
+        told = said_of_materials(book, folder, NOW, plates)
+    return [*told.lacking, *told.others]
 
 
 def test_nothing_is_said_of_what_lasts(folder):
@@ -134,6 +136,7 @@ def test_lots_that_are_too_little_for_the_plates_are_named_and_others_are_not(fo
     assert said(folder, 3) == ["Cover glass: 2 pieces left of the 3 pieces that the plan needs."]
     one_more = with_materials(Plan(2, one_more=True), folder, None, NOW)
     assert one_more.warnings == tuple(said(folder, 3)), "the plate more is counted"
+    assert one_more.lacking == one_more.warnings
     assert said(folder, 2) == []
     use_stock(folder, "Cover glass", 2.0)
     assert said(folder, 1) == ["Cover glass: 0 pieces left of the 1 piece that the plan needs."]

@@ -176,6 +176,25 @@ def test_the_page_of_a_run_shows_its_plates_and_answers_a_new_plan(host, app, ru
     assert host.form("/runs/plan", run=run, offer=made.id, answer="take").status_code == 422
 
 
+def test_a_run_is_closed_on_its_page_which_names_the_plates_in_work(host, app, run):
+    """Only the bench could close one, after each of its plates was given up there."""
+    house = app.state.house
+    shown = host.get(f"/runs/{run}").text
+    assert "No plate is in work." in shown
+    state = host.get(f"/api/runs/{run}").json()["state"]
+    one, step = state["plates"][0], state["steps"][0]["key"]
+    begun = Event(new_id(), run, "step_begun", house.clock.now(), one["id"], step, device="tablet")
+    append(house.book, [begun])
+    shown = host.get(f"/runs/{run}").text
+    assert f'Still in work: <a href="/plates/{one["label"]}">' in shown
+    answer = host.form("/runs/close", run=run)
+    assert answer.headers["location"] == f"/runs/{run}"
+    shown = host.get(f"/runs/{run}").text
+    assert "Close the run" not in shown
+    assert "The plan of the next day" in shown
+    assert host.form("/runs/close", run=run).status_code == 422, "it is closed already"
+
+
 def test_a_page_speaks_and_asks_in_the_studios_units(studio_dir, book, ask):
     file = studio_dir / "studio.toml"
     text = file.read_text(encoding="utf-8").replace('"celsius"\n', '"fahrenheit"\n')

@@ -48,6 +48,11 @@ def test_every_figure_has_its_range_and_its_count(host, full):
     shares = re.findall(r"\d+ % \(?[^)]*\)", plain(answer.text))
     assert len(shares) > 5
     assert "the last rinse carried salts" in answer.text
+    # whoever holds a tablet has no terminal: it named three commands
+    assert not re.search(r"argentry [a-z]|<code>", answer.text)
+    (every,) = re.findall(r"<summary>All (\d+) conditions</summary>", answer.text)
+    folded = answer.text.split("conditions</summary>")[1].split("</details>")[0]
+    assert folded.count('<th scope="row">') == int(every) > 12
 
 
 def test_the_exposure_curve_carries_every_judged_plate(host, full):

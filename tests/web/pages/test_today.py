@@ -183,6 +183,8 @@ NOTES = tuple(f"Note {n}." for n in range(6))
         ({"notes": NOTES}, NOTES[:1]),
         ({"notes": NOTES[:2]}, NOTES[:2]),
         ({"notes": NOTES, "rows": ()}, NOTES),  # a day without a plate: they say why
+        # what is missing was folded: nobody mixes a bath of gold that is not there
+        ({"notes": NOTES, "lacking": 2}, NOTES[:2]),
     ],
 )
 def test_the_gravest_note_stands_before_the_first_step_and_the_others_are_folded(

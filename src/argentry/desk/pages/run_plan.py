@@ -56,6 +56,8 @@ class RunPlan:
         Id of that offer.
     more : bool
         True when it says that there is time for one more plate.
+    in_work : tuple of str
+        Labels of the plates that are begun and neither finished nor given up.
     state : RunState
         The run now.
     """
@@ -65,6 +67,7 @@ class RunPlan:
     offer: tuple[str, ...]
     offered: str
     more: bool
+    in_work: tuple[str, ...]
     state: RunState
 
 
@@ -81,7 +84,24 @@ def run_plan(house: House, run: str) -> RunPlan:
     lines = () if waits is None else tuple(offer_lines(waits))
     offered = "" if waits is None else waits.event
     more = waits is not None and waits.more is not None
-    return RunPlan(plates, next_words(state), lines, offered, more, state)
+    in_work = tuple(one.label for one in state.plates if one.begun and one.state == "open")
+    return RunPlan(plates, next_words(state), lines, offered, more, in_work, state)
+
+
+def close_run(house: House, run: str, by: str) -> None:
+    """Close a run: its plates in work stand as they are.
+
+    Raises
+    ------
+    BadInput
+        If there is no such run, or it is closed already.
+    """
+    from argentry.desk.bench.run import add_events
+
+    said = {"id": new_id(), "kind": "run_closed", "body": {}}
+    added = add_events(house.book, house.taught, run, [said], by or "host", house.clock)
+    if added.refused:
+        raise BadInput("run", added.refused[0].why, "look at the run as it stands")
 
 
 def answer_offer(house: House, run: str, offer: str, answer: str, by: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import nullcontext
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -37,7 +37,7 @@ def with_materials(
     now: datetime,
     book: Book | None = None,
 ) -> DayPlan:
-    """Return a plan that warns first of baths that will not last it and of worn plates.
+    """Return a plan that warns first of materials that lack, baths that will not last, worn plates.
 
     They come before all else that a plan says: they are done the evening before, and a short
     screen may leave out what comes last.
@@ -63,10 +63,27 @@ def with_materials(
         with studio_book(folder, address) if book is None else nullcontext(book) as there:
             plates = plan.plates_placed + plan.one_more
             when = FIRST if _is_today(plan, now) else EVENING
-            said = tuple(said_of_materials(there, folder, now, plates, _last_use(plan, now), when))
+            said = said_of_materials(there, folder, now, plates, _last_use(plan, now), when)
     except ArgentryError:  # a book that cannot be read is warned of where it is learned from
         return plan
-    return replace(plan, warnings=(*said, *plan.warnings))
+    warnings = (*said.lacking, *said.others, *plan.warnings)
+    return replace(plan, warnings=warnings, lacking=said.lacking)
+
+
+@dataclass(frozen=True)
+class OfMaterials:
+    """What a plan says of materials.
+
+    Attributes
+    ----------
+    lacking : tuple of str
+        One sentence for each material of which the lots hold too little.
+    others : tuple of str
+        One for each bath that will not last, and one for the worn plates.
+    """
+
+    lacking: tuple[str, ...]
+    others: tuple[str, ...]
 
 
 def _last_use(plan: DayPlan, now: datetime) -> datetime:
@@ -89,15 +106,29 @@ def said_of_materials(
     plates: int,
     used: datetime | None = None,
     when: str = EVENING,
+) -> OfMaterials:
+    """Return what is to be said of lots, baths and worn plates before a day of so many plates."""
+    mixed: set[str] = set()
+    others = tuple(_of_baths(book, folder, now, plates, used, when, mixed))
+    return OfMaterials(tuple(_of_stock(book, folder, now, plates, mixed)), others)
+
+
+def _of_baths(
+    book: Book,
+    folder: Path | None,
+    now: datetime,
+    plates: int,
+    used: datetime | None,
+    when: str,
+    mixed: set[str],
 ) -> Iterator[str]:
-    """Yield one sentence for each bath that will not last, and one for the worn plates."""
+    """Yield what is said of baths and worn plates; note the salts that stand mixed."""
     from argentry.keeping.plates.wear import wear_of, worn_of
     from argentry.keeping.stock.baths import baths_of
     from argentry.keeping.stock.known_baths import KnownBaths
     from argentry.trade.recipes import bath_takes
 
     mix: dict[str, None] = {}
-    mixed: set[str] = set()
     known = KnownBaths(book, folder or book.folder)
     there = by_then = baths_of(book, now, folder=folder, known=known).baths
     if used is not None and used != now:
@@ -126,7 +157,6 @@ def said_of_materials(
         words = WORN.format(worn=", ".join(one.plate for one in worn[:MOST]))
         choose = ", ".join(wear_of(book).choose[:MOST])
         yield " ".join([words, TAKE.format(choose=choose)]) if choose else words
-    yield from _of_stock(book, folder, now, plates, mixed)
     if mix and plates:
         yield MIX.format(when=when, baths=", ".join(mix), plates=plates)
 

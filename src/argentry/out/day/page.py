@@ -44,6 +44,8 @@ class DayView:
         What each of those figures is made of.
     said, notes : tuple of str
         What the day holds; what is said loudly.
+    lacking : int
+        How many of the notes, the first ones, say what there is too little of.
     drawings : tuple of str
         The band as SVG, for each width of `DRAWN`.
     rows : tuple of Row
@@ -77,6 +79,7 @@ class DayView:
     parts: tuple[str, ...]
     said: tuple[str, ...]
     notes: tuple[str, ...]
+    lacking: int
     drawings: tuple[str, ...]
     rows: tuple[Row, ...]
     waits: str
@@ -117,6 +120,7 @@ def day_view(plan: DayPlan, *, by_rule: bool = False) -> DayView:
         parts=tuple(told(part, plan.units) for part in answer.odds_parts(plan)),
         said=answer.of_this_day(plan)[1 if by_rule and answer.holds(plan) else 0 :],
         notes=answer.notes(plan),
+        lacking=len(plan.lacking),
         drawings=tuple(day_svg(plan, width, size) for width, size in DRAWN),
         rows=found,
         waits="; ".join(wait_rules(plan)),

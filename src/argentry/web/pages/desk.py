@@ -20,7 +20,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from argentry.bench.questions import catalogue
 from argentry.desk import runs
 from argentry.desk.house import book_address, near_date
-from argentry.desk.pages.run_plan import answer_offer, run_plan
+from argentry.desk.pages.run_plan import answer_offer, close_run, run_plan
 from argentry.desk.runs import has_run
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import BadInput, did_you_mean
@@ -256,6 +256,14 @@ async def run_page(request: Request, run: str) -> Response:
 async def answer_plan(request: Request) -> Response:
     """Take the new plan of a run, or turn it down."""
     form, _ = await noted(request, answer_offer, "run", "offer", "answer")
+    request.app.state.replanner.heard()
+    return _to_run(form)
+
+
+@router.post("/runs/close")
+async def close(request: Request) -> Response:
+    """Close a run."""
+    form, _ = await noted(request, close_run, "run")
     request.app.state.replanner.heard()
     return _to_run(form)
 

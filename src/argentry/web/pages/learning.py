@@ -50,6 +50,7 @@ def _words() -> dict[str, Any]:
         "before": before,
         "name_of": learn_tables.name_of,
         "next_lines": learn_tables.next_lines,
+        "becomes": learn_words.becomes,
     }
 
 
@@ -58,6 +59,7 @@ def _studio_charts(told: StudioPage) -> dict[str, Any]:
     causes = told.why.causes[:MOST_CAUSES]
     return {
         "causes": causes,
+        "all_effects": [row for row in known.effects if row.plates],
         "stage_chart": drawn_ranges(
             "Stages that come out sound", known.stages, (0.0, 1.0), SHARES,
             "plates on which the stage is sound; {before}".format(before=BEFORE),

@@ -2,6 +2,7 @@
 
 const shown = document.querySelector("[data-old]");
 if (shown) {
+  for (const line of shown.querySelectorAll("[data-waits]")) line.textContent = line.dataset.waits;
   const asked = new URLSearchParams(location.search);
   asked.set("fresh", "1");
   const fresh = `${location.pathname}?${asked}`;
