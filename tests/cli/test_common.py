@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from argentry.cli import common
 from argentry.cli.main import main
+from argentry.errors import BadInput
 
 METRIC = re.compile(r"\d (?:°C|K|mm|cm|cm²|m)(?![\w²³/])|EUR")
 DAY = ("day", "2026-06-21", "--plates", "1")
@@ -31,6 +32,30 @@ DOORS = {
     "next, compared": (("next", "--compare", "box_c=18,24"), "Compare iodine box 64 °F and 75 °F"),
     "need": (("need", "2", "--by", "2026-09-10", "--from", "2026-09-01"), "USD"),
 }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("option", "mark", "own"),
+    [
+        ("--pdf", b"", b"%PDF-1.7 <</Keywords(argentry)>>"),
+        ("--ics", b"", b"BEGIN:VCALENDAR\r\nPRODID:-//argentry//day sheet//EN\r\n"),
+        ("--to", b"thickness_nm,red", b"thickness_nm,red\n25,0.5\n"),
+    ],
+)
+def test_a_file_is_written_over_only_where_argentry_wrote_it(tmp_path, option, mark, own):
+    """A slip of the name wrote a plan over a letter, a picture or the studio file."""
+    file = tmp_path / "there"
+    assert common.writable(option, str(file), mark) == file
+    for mine in (b"", own):
+        file.write_bytes(mine)
+        assert common.writable(option, str(file), mark) == file
+    file.write_bytes(b"%PDF-1.7 a letter of argentry")
+    with pytest.raises(BadInput) as refused:
+        common.writable(option, str(file), mark)
+    assert str(refused.value) == (
+        f"{option}: {file} is there already and was not written by argentry; "
+        "name another file, or move it away."
+    )
 
 
 @pytest.fixture(scope="module")

@@ -332,13 +332,27 @@ def read_date(where: str, text: str, time_zone: str) -> date:
     return _iso_date(where, text)
 
 
-def writable(option: str, name: str | None) -> Path | None:
-    """Return the file an option names, refused where it cannot be written; None without one.
+# What a file that argentry wrote has in it, by its option; another is not written over.
+OWN_MARKS = {"--pdf": b"/Keywords(argentry)", "--ics": b"PRODID:-//argentry//"}
+LARGEST_OWN_BYTES = 64 * 2**20
+
+
+def writable(option: str, name: str | None, mark: bytes = b"") -> Path | None:
+    """Return the file an option names, refused where it may not be written; None without one.
+
+    Parameters
+    ----------
+    option : str
+        Its name.
+    name : str or None
+        The file.
+    mark : bytes
+        What a file of that kind has in it; empty: that of `OWN_MARKS`.
 
     Raises
     ------
     BadInput
-        If it is a folder, or lies in none.
+        If it is a folder, lies in none, or is there already and was not written by argentry.
     """
     if name is None:
         return None
@@ -349,4 +363,18 @@ def writable(option: str, name: str | None) -> Path | None:
         raise BadInput(option, "{name} is not a plain file", "name another", name=name)
     if not target.absolute().parent.is_dir():
         raise BadInput(option, "there is no folder {parent}", "make it first", parent=target.parent)
+    own = mark or OWN_MARKS.get(option, b"")
+    if own and target.exists() and not _is_own(target, own):
+        raise BadInput(
+            option,
+            "{name} is there already and was not written by argentry",
+            "name another file, or move it away",
+            name=name,
+        )
     return target
+
+
+def _is_own(file: Path, mark: bytes) -> bool:
+    """Tell whether a file is empty or has what argentry writes into one of its kind."""
+    size = file.stat().st_size
+    return not size or (size <= LARGEST_OWN_BYTES and mark in file.read_bytes())

@@ -83,7 +83,7 @@ def expose(
         time_zone=place.time_zone,
         minutes=_minutes(seconds),
         minutes_80=(_minutes(needed.low), _minutes(needed.high)),
-        minutes_shown=None if not np.isfinite(seconds) else third_stop(seconds / 60.0),
+        minutes_in_third_stops=None if not np.isfinite(seconds) else third_stop(seconds / 60.0),
         end=to_local(moment_utc + timedelta(seconds=int(seconds)), place) if suffices else None,
         light_suffices=suffices,
         dose_j_m2=exposure_dose(asked),

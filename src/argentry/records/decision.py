@@ -8,7 +8,13 @@ from datetime import date
 from argentry.records.learned import GoodOdds
 
 # What to do, and the words for it.
-ADVICE = {"continue": "continue", "redo": "redo", "stop": "stop", "check": "check first"}
+ADVICE = {
+    "continue": "continue",
+    "redo": "redo",
+    "stop": "stop",
+    "check": "check first",
+    "finished": "finished",
+}
 
 
 @dataclass(frozen=True)

@@ -8,12 +8,15 @@ import sys
 import threading
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from unittest.mock import MagicMock
 
 import pytest
+from sqlalchemy.exc import OperationalError
 
 from argentry.book import log
 from argentry.book.baths import add_bath, baths
 from argentry.book.care.backup import SUMS, backup, check, restore, rotate
+from argentry.book.care.copies import copy_book
 from argentry.book.engine import close_book
 from argentry.book.hold import FILE
 from argentry.book.lots import add_lots, lots
@@ -266,6 +269,19 @@ def test_a_full_disk_is_told_by_the_folder_that_was_named_and_no_folder_stays(
         backup(one_book, tmp_path / "stick" / "saved")
     assert str(refused.value).startswith(f"{tmp_path / 'stick' / 'saved'}: ")
     assert not (tmp_path / "stick").exists()
+
+
+def test_a_full_disk_under_a_copy_of_a_server_is_not_the_servers(tmp_path, monkeypatch):
+    """The sentence named the database server, whose disk had room."""
+
+    def full(*_):
+        raise OperationalError("insert", {}, sqlite3.OperationalError("database or disk is full"))
+
+    monkeypatch.setattr("argentry.book.care.copies._copy_rows", full)
+    server = MagicMock(kind="postgresql", url="postgresql://somewhere/book")
+    with pytest.raises(ArgentryError, match="the disk is full") as refused:
+        copy_book(server, tmp_path / "book.sqlite", "stick/saved")
+    assert str(refused.value).startswith("stick/saved: ")
 
 
 def test_pictures_come_back(filled, tmp_path):

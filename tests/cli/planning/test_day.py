@@ -8,6 +8,7 @@ import icalendar
 import pypdf
 import pytest
 
+from argentry.cli.common import writable
 from argentry.cli.main import main
 from argentry.day.plan import make_day
 
@@ -87,6 +88,8 @@ def test_json_pdf_and_calendar_tell_the_same_day(capsys, studio, tmp_path):
     assert len(page) == 2
     assert float(page[0].mediabox.width) == pytest.approx(612, abs=1)
     assert "21 June 2026" in page[0].extract_text()
+    assert writable("--pdf", str(pdf)) == pdf, "the sheet of tomorrow may take its place"
+    assert writable("--ics", str(ics)) == ics
     calendar = icalendar.Calendar.from_ical(ics.read_bytes())
     starts = {event.decoded("dtstart").isoformat() for event in calendar.walk("vevent")}
     assert plan["steps"][1]["start"] in starts

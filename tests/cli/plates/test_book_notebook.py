@@ -71,6 +71,10 @@ def test_open_questions_are_not_guessed_without_a_terminal(run, studio, notebook
     grade = 'grade = { column = "Grade", words = { "+++" = "fine", "++" = "good", "o" = "" } }'
     text = text.replace('grade = "Grade"', grade)
     draft.write_text(text, encoding="utf-8")
+    code, _, err = run("book", "import", path, "--draft", draft)  # it wrote over what was edited
+    assert code == 2
+    assert "draft.toml is there already and holds something else; name another file" in err
+    assert draft.read_text(encoding="utf-8") == text
     code, out, _ = run("book", "import", path, "--mapping", draft)
     assert code == 1
     assert "3 were added" in out

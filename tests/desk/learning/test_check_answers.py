@@ -105,7 +105,7 @@ def test_faults_that_nobody_booked_count_as_far_as_they_are_laid_to_the_stage():
 def test_a_finished_plate_is_worth_no_advice():
     standing = Standing({}, {}, {}, STAGES[-1], 300.0, None, None, False, (), ())
     told = judged(standing, 89.1)
-    assert (told.advice, told.options, told.needed) == ("continue", (), None)
+    assert (told.advice, told.options, told.needed) == ("finished", (), None), "it said: continue"
     assert (told.worth, told.worth_low, told.worth_high, told.price_per_hour) == (0.0,) * 4
     assert (told.minutes_left, told.sureness) == (0.0, 1.0)
     assert "nothing is left to decide" in told.words

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import MetaData, select
+from sqlalchemy.exc import DBAPIError
 
 from argentry.book.engine import sqlite_engine
 from argentry.book.forms import revision, run_migrations
@@ -18,6 +19,8 @@ from argentry.book.trouble import told
 from argentry.errors import ArgentryError, BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from sqlalchemy import Connection
 
     from argentry.book.engine import Book
@@ -68,7 +71,7 @@ def copy_book(book: Book, file: Path, where: str = "") -> None:
                     source.backup(copy)  # all pages in one go: one state of the book
         else:
             options: dict[str, Any] = {"isolation_level": "REPEATABLE READ"}
-            with book.engine.connect().execution_options(**options) as connection:
+            with book.engine.connect().execution_options(**options) as connection, _copied(where):
                 _copy_rows(connection, file)
     with closing(sqlite3.connect(file)) as copy:
         found = copy.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -78,6 +81,18 @@ def copy_book(book: Book, file: Path, where: str = "") -> None:
                 where=where, found=found
             )
         )
+
+
+@contextmanager
+def _copied(where: str) -> Iterator[None]:
+    """Tell of an error of the copy, an SQLite file, by its place; one of the server passes."""
+    try:
+        yield
+    except DBAPIError as error:
+        if isinstance(error.orig, sqlite3.Error):
+            with told(where):
+                raise
+        raise
 
 
 def _copy_rows(source: Connection, file: Path) -> None:

@@ -86,7 +86,15 @@ def import_table(
     with progress_bar("Reading") as told:
         opened = open_file(call.folder, source, mapping=mapping, sheet=sheet, progress=told)
     if draft is not None:
-        _write(draft, draft_file(opened))
+        text = draft_file(opened)
+        if draft.is_file() and draft.stat().st_size and draft.read_bytes() != text.encode():
+            raise BadInput(
+                "--draft",
+                "{name} is there already and holds something else",
+                "name another file, or move it away",
+                name=draft,
+            )
+        _write(draft, text)
         click.echo(WROTE_DRAFT.format(path=draft, source=source))
         return
     asks = sys.stdin.isatty() and not (yes or call.as_json or dry_run)

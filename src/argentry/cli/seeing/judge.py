@@ -170,7 +170,7 @@ def wedge(
     Photograph the plate and a grey scale together, lit from the side, a black cloth where the
     mirror looks. Nothing is learned from it until you confirm it.
     """
-    from argentry.keeping.seeing.curve import curve_csv
+    from argentry.keeping.seeing.curve import COLUMNS, curve_csv
     from argentry.keeping.seeing.picture import four, numbers
     from argentry.keeping.seeing.wedge import AskedWedge, judge_wedge_file
 
@@ -182,7 +182,7 @@ def wedge(
     )
     if so_it_is and label is None:
         raise BadInput("--so-it-is", *NO_PLATE)
-    target = writable("--curve-to", curve_to)
+    target = writable("--curve-to", curve_to, ",".join(COLUMNS).encode())
     answer = judge_wedge_file(file, asked)
     if target is not None:
         target.write_text(curve_csv(answer), encoding="utf-8")

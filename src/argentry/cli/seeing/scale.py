@@ -59,7 +59,7 @@ def scale(
     view. The scale holds for this phone under this lamp. Kept with its plate and confirmed, it is
     what the bench and 'judge coat' read such coats by.
     """
-    from argentry.keeping.seeing.own_scale import need_usable
+    from argentry.keeping.seeing.own_scale import COLUMNS, need_usable
     from argentry.keeping.seeing.picture import four, numbers
     from argentry.keeping.seeing.scale import AskedScale, judge_scale_file, scale_csv
 
@@ -70,7 +70,7 @@ def scale(
     )
     if so_it_is and label is None:
         raise BadInput("--so-it-is", *NO_PLATE)
-    target = writable("--to", to)
+    target = writable("--to", to, ",".join(COLUMNS).encode())
     studio = call.now().studio if nm is None else None
     answer = judge_scale_file(file, asked, studio)
     if so_it_is:

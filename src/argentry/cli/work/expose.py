@@ -119,7 +119,7 @@ def _show(answer: ExposeAnswer) -> None:
 
     out = console()
     low, high = answer.minutes_80
-    if answer.minutes_shown is None:
+    if answer.minutes_in_third_stops is None:
         out.print(NEVER)
     else:
         out.print(

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from argentry.records.learned import StageOdds
 
 
-FINISHED, ALL_DONE = "finished: nothing is left to decide", "Every stage is done."
+FINISHED, ALL_DONE = "nothing is left to decide", "Every stage is done."
 NO_OTHER = "Starting values: no other plate of this studio has been graded yet."
 
 
@@ -68,7 +68,7 @@ class Judged(OddsShown):
     Attributes
     ----------
     advice : str
-        What to do: continue, redo, stop or check.
+        What to do: continue, redo, stop or check; finished when nothing is left to do.
     worth : float
         Good plates gained today over the next best thing to do. [plates]
     worth_low, worth_high : float
@@ -263,7 +263,7 @@ def judged(standing: Standing, area_cm2: float) -> Judged:
         high=max(high, probability),
         plates=told.plates,
         mostly_prior=told.mostly_prior,
-        advice=advice.advice if advice else "continue",
+        advice=advice.advice if advice else "finished",
         worth=advice.worth if advice else 0.0,
         worth_low=advice.low if advice else 0.0,
         worth_high=advice.high if advice else 0.0,

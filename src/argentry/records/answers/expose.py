@@ -90,7 +90,7 @@ class ExposeAnswer:
         Minutes before the camera, middle value; null when the light ends first. [min]
     minutes_80 : tuple of float or None
         Their 80 % range; null where the light ends first. [min]
-    minutes_shown : float or None
+    minutes_in_third_stops : float or None
         The same to the third of a stop. [min]
     end : datetime or None
         When it ends; null when the light ends first.
@@ -172,7 +172,7 @@ class ExposeAnswer:
     time_zone: str
     minutes: float | None
     minutes_80: tuple[float | None, float | None]
-    minutes_shown: float | None
+    minutes_in_third_stops: float | None
     end: datetime | None
     light_suffices: bool
     dose_j_m2: float
