@@ -15,6 +15,7 @@ from argentry.judge.coat import (
     NO_CARD,
     NO_COAT,
     RED_LIGHT,
+    TWO_COATS,
     Look,
     band_colours,
     see_coat,
@@ -50,6 +51,17 @@ def test_a_tidy_picture_tells_thickness_corners_strip_and_thin_edge(tidy):
     assert evenness(best.fields_nm).thin_edge == truth.thin_edge
     # bare silver is never taken for a coat
     assert not np.isfinite(best.fields_nm[np.isnan(truth.thickness)]).any()
+
+
+def test_two_coats_that_meet_along_a_line_are_not_read_as_one(tidy):
+    truth, _ = tidy
+    light = truth.picture.copy()
+    light[:, 400:] = light[:, 400:] * 0.6  # a shadow is not another coat
+    assert see_coat(light, look_of(truth)).coats
+    other = truth.picture.copy()
+    other[:, 400:] = other[:, 400:] * np.array([1.0, 0.88, 0.8])
+    seen = see_coat(other, look_of(truth))
+    assert (seen.coats, seen.order, seen.why) == ((), None, TWO_COATS)
 
 
 def test_the_strip_is_found_where_nobody_says_where_it_is(tidy):

@@ -13,7 +13,9 @@ from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import NO_COLOUR, Strip, bare_strip, has_colour, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import NOT_FOUND, NOT_THERE, plate_corners, plates_in, straightened
+from argentry.judge.plate_edges import NOT_FOUND, NOT_THERE, plate_corners, plates_in
+from argentry.judge.straight import straightened
+from argentry.judge.touching import upright_lines
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
 from argentry.physics.coat.colour import Light
@@ -26,9 +28,14 @@ BLOWN = "the plate is overexposed: take it again with one stop less light"
 OUTSIDE = "band {number} does not lie on the plate that is found in the picture"
 ALIKE = "the bands look alike: mark the middles of the first band and the last"
 BAND_BLOWN = "band {number} is overexposed: take it again with one stop less light"
+TWO_COATS = (
+    "two coats meet there along a straight line, as on two plates that touch or on one fumed in "
+    "parts: photograph one by itself"
+)
 LEAST_SEEN = 40  # fields
 AROUND = 0.2  # of the way from band to band that is read about a middle, to each side
 LEAST_CARD_PX = 100
+_STRIP_ENDS = 0.06  # of the side: so far from where it was found a bare strip may end
 NO_COAT = (
     "these are not the colours of an iodine coat beside its bare silver: see that the plate was "
     "found and that the strip is bare"
@@ -152,6 +159,8 @@ def _seen(linear: Floats, corners: Floats, look: Look) -> Seen:
     bare = _by_card(linear, look) if by_card else strip if isinstance(strip, str) else strip.rgb
     if isinstance(bare, str):
         return Seen(corners, order=_order(fields, seen, red=red), why=bare)
+    if _two_coats(plate, None if isinstance(strip, str) else strip):
+        return Seen(corners, why=TWO_COATS)
     beside = np.where((seen & ~blown)[..., None], fields / bare, np.nan)
     found = Seen(corners, strip=None if isinstance(strip, str) else strip, by_card=by_card)
     return _told(found, beside, look)
@@ -271,6 +280,21 @@ def _mirrors(fields: Floats) -> Truth:
     bright = fields.max(axis=2)
     top = np.quantile(bright, 0.9)
     return np.asarray(bright > trade.value("seeing", "mirrors_share") * top)
+
+
+def _two_coats(plate: Floats, strip: Strip | None) -> bool:
+    """Return True where the colour, not only the light, changes along a line across the plate."""
+    logs = np.log(np.maximum(plate, 1e-3))
+    shown = np.stack([logs[..., 0] - logs[..., 1], logs[..., 2] - logs[..., 1],
+                      np.zeros(plate.shape[:2]), np.ones(plate.shape[:2])], axis=2)  # fmt: skip
+    for sides, turned in ((("left", "right"), shown), (("top", "bottom"), shown.swapaxes(0, 1))):
+        wide = turned.shape[1]
+        for _, begins, ends in upright_lines(turned):
+            place = (begins + ends) / 2 / wide
+            away = {sides[0]: place, sides[1]: 1.0 - place}
+            if strip is None or away.get(strip.side, 1.0) > strip.depth + _STRIP_ENDS:
+                return True
+    return False
 
 
 def _within(strip: Strip) -> Truth:

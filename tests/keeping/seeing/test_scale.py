@@ -34,11 +34,19 @@ def banded(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
+def coat(tmp_path_factory):
+    truth, content = scene(SEED, light="tungsten")
+    file = tmp_path_factory.mktemp("coat") / "coat.jpg"
+    file.write_bytes(content)
+    return truth, file
+
+
+@pytest.fixture(scope="module")
 def seen(banded):
     return own.judge_scale_file(*banded)
 
 
-def test_bands_are_read_and_a_coat_is_told_better_by_them(banded, seen, tmp_path):
+def test_bands_are_read_and_a_coat_is_told_better_by_them(banded, seen, coat, tmp_path):
     assert [one.thickness_nm for one in seen.bands] == list(BANDS)
     assert seen.line == "8 bands from 8 to 50 nm"
     blue = [one.blue for one in seen.bands]
@@ -49,17 +57,15 @@ def test_bands_are_read_and_a_coat_is_told_better_by_them(banded, seen, tmp_path
     scale = own.read_scale(file)
     np.testing.assert_array_equal(own.scale_of_text("scale", file.read_text()), scale)
     assert own.scale_of_text("scale", " \n") is None
-    truth, content = scene(SEED, light="tungsten")
-    coat = tmp_path / "coat.jpg"
-    coat.write_bytes(content)
+    truth, picture = coat
     asked = AskedCoat("tungsten", truth.bare, expect=truth.expected)
     by_model, by_scale = (
-        abs(judge_coat_file(coat, one).thickness_nm - truth.mean)
+        abs(judge_coat_file(picture, one).thickness_nm - truth.mean)
         for one in (asked, replace(asked, scale=scale))
     )
     assert by_scale < 3.0
     assert by_scale < by_model
-    short = judge_coat_file(coat, replace(asked, light=None, scale=scale[3:]))
+    short = judge_coat_file(picture, replace(asked, light=None, scale=scale[3:]))
     assert BEYOND_SCALE in short.notes
     assert short.light is None
 
@@ -122,7 +128,7 @@ def test_an_overexposed_band_is_named_by_its_number(banded):
     assert found == "band 3 is overexposed: take it again with one stop less light"
 
 
-def test_the_command_writes_a_scale_that_judge_coat_takes(banded, tmp_path):
+def test_the_command_writes_a_scale_that_judge_coat_takes(banded, coat, tmp_path):
     file, asked = banded
     table = tmp_path / "lamp.csv"
     said = ["judge", "scale", str(file), "--ends", ",".join(f"{one:.1f}" for one in asked.ends),
@@ -131,10 +137,11 @@ def test_the_command_writes_a_scale_that_judge_coat_takes(banded, tmp_path):
     assert done.exit_code == 0, done.output
     assert "8 bands from 8 to 50 nm" in done.output
     assert len(table.read_text().splitlines()) == 1 + len(BANDS)
-    read = ["judge", "coat", str(file), "--scale", str(table), "--bare", "bottom", "--json"]
-    told = CliRunner().invoke(cli, read)
-    assert told.exit_code == 0, told.output
-    assert json.loads(told.output)["thickness_nm"] is not None
+    for picture, told in ((file, False), (coat[1], True)):  # a plate in bands has no one coat
+        read = ["judge", "coat", str(picture), "--scale", str(table), "--json"]
+        done = CliRunner().invoke(cli, read)
+        assert done.exit_code == 0, done.output
+        assert (json.loads(done.output)["thickness_nm"] is not None) == told
     wrong = CliRunner().invoke(cli, said[:5])
     assert "the coats of the bands are not known" in str(wrong.exception)
 
