@@ -9,7 +9,7 @@ hand; now and then one of them is crossed by something all the same.
 import numpy as np
 from PIL import Image, ImageDraw
 
-from argentry.judge.straight import frame_of, through
+from argentry.judge.outline.straight import frame_of, through
 from benchmarks.seeing import plate_other, plate_scene
 
 CLEAR = 26.0  # px to each side of an edge that a maker sees to be empty

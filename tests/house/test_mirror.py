@@ -28,7 +28,9 @@ TESTED_BY = {
     "judge/test_coat.py": [
         "judge/bare_silver.py", "judge/coat_map.py", "judge/evenness.py",
     ],
-    "judge/test_plate_edges.py": ["judge/piece_corners.py", "judge/straight.py"],
+    "judge/outline/test_plate_edges.py": [
+        "judge/outline/piece_corners.py", "judge/outline/straight.py",
+    ],
     "judge/test_wedge.py": ["judge/wedge_curve.py"],
     "judge/test_plate.py": [
         "judge/buff_lines.py", "judge/scratches.py", "judge/sharpness.py", "judge/spots.py",

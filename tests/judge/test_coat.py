@@ -7,7 +7,7 @@ import pytest
 from benchmarks.seeing.scene import CARD, LIGHTS, scene
 
 from argentry import trade
-from argentry.judge import bare_silver, coat_map, plate_edges
+from argentry.judge import bare_silver, coat_map
 from argentry.judge.coat import (
     BLOWN,
     CARD_BLOWN,
@@ -21,6 +21,7 @@ from argentry.judge.coat import (
     see_coat,
 )
 from argentry.judge.evenness import evenness
+from argentry.judge.outline import plate_edges
 from argentry.physics.coat import colour, interlayer
 from argentry.physics.coat.camera import beside_silver, camera_doubt
 

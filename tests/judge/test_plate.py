@@ -14,7 +14,7 @@ from argentry.judge import plate as seeing
 from argentry.judge.bare_silver import NO_COLOUR
 from argentry.judge.buff_lines import buff_lines
 from argentry.judge.grey_scale import BEYOND, NO_SCALE
-from argentry.judge.plate_edges import NOT_FOUND
+from argentry.judge.outline.plate_edges import NOT_FOUND
 from argentry.judge.scratches import scratches, weight_of
 from argentry.judge.sharpness import sharpness
 from argentry.judge.spots import spots

@@ -10,7 +10,7 @@ from scipy import stats
 
 from argentry.judge import red_looks as looking
 from argentry.judge.bare_silver import CLIPPED
-from argentry.judge.plate_edges import NOT_FOUND
+from argentry.judge.outline.plate_edges import NOT_FOUND
 from argentry.judge.red_looks import red_looks
 from argentry.judge.ripening import ripeness
 

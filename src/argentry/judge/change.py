@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.judge.grey_scale import LUMINANCE, Line, grey_scale
-from argentry.judge.plate_edges import plates_in
+from argentry.judge.outline.plate_edges import plates_in
+from argentry.judge.outline.straight import frame_of, sampled, through
 from argentry.judge.register import registered, way_up
-from argentry.judge.straight import frame_of, sampled, through
 from argentry.physics.coat import colour
 
 LONG_PX = 1000  # of the plate as it is compared

@@ -13,9 +13,9 @@ from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import NO_COLOUR, Strip, bare_strip, has_colour, is_red
 from argentry.judge.coat_map import GRID_NM, Coat, as_sure_as, bent, coats, smoothed
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import NOT_FOUND, NOT_THERE, plate_corners, plates_in
-from argentry.judge.straight import straightened
-from argentry.judge.touching import upright_lines
+from argentry.judge.outline.plate_edges import NOT_FOUND, NOT_THERE, plate_corners, plates_in
+from argentry.judge.outline.straight import straightened
+from argentry.judge.outline.touching import upright_lines
 from argentry.physics.coat import colour
 from argentry.physics.coat.camera import bare_silver, beside_silver, camera_doubt
 from argentry.physics.coat.colour import Light

@@ -22,11 +22,11 @@ from argentry.judge.bare_silver import NO_COLOUR, has_colour
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
-from argentry.judge.plate_edges import NOT_FOUND, NOT_THERE, plates_in
+from argentry.judge.outline.plate_edges import NOT_FOUND, NOT_THERE, plates_in
+from argentry.judge.outline.straight import frame_of, sampled, through
 from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
-from argentry.judge.straight import frame_of, sampled, through
 from argentry.physics.coat import colour
 
 LONG_PX = 1200  # of the plate as it is looked at

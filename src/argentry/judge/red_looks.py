@@ -18,10 +18,10 @@ from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.judge.bare_silver import CLIPPED, is_red
 from argentry.judge.grey_scale import Line
-from argentry.judge.plate_edges import NOT_FOUND, plate_corners
+from argentry.judge.outline.plate_edges import NOT_FOUND, plate_corners
+from argentry.judge.outline.straight import frame_of, sampled, through
 from argentry.judge.register import registered
 from argentry.judge.ripening import LEAST_LEVEL
-from argentry.judge.straight import frame_of, sampled, through
 from argentry.physics.coat import colour
 
 LONG_PX = 360  # of the plate as it is looked at

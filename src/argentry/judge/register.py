@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 
 from argentry.arrays import Floats
-from argentry.judge.straight import through
+from argentry.judge.outline.straight import through
 
 _COARSE_PX = 110  # longest side at which the way up is looked for
 _LEVELS = (6.0, 3.0, 1.5)  # of detail, coarse to fine [px]

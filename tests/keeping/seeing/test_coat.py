@@ -22,7 +22,7 @@ from argentry.desk.numbers.studio_numbers import studio_of_folder
 from argentry.errors import BadInput
 from argentry.judge.coat import Seen
 from argentry.judge.coat_map import Coat
-from argentry.judge.plate_edges import NOT_THERE
+from argentry.judge.outline.plate_edges import NOT_THERE
 from argentry.keeping.seeing import coat
 from argentry.keeping.seeing.coat import BY_CARD, AskedCoat, judge_coat, judge_coat_file
 from argentry.keeping.seeing.kept import keep_answer

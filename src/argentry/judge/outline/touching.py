@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from argentry.arrays import Floats, Truth
-from argentry.judge.piece_corners import (
+from argentry.judge.outline.piece_corners import (
     bulk,
     corners_of,
     extremes,
@@ -18,7 +18,7 @@ from argentry.judge.piece_corners import (
     least_box,
     within,
 )
-from argentry.judge.straight import frame_of, sampled, through
+from argentry.judge.outline.straight import frame_of, sampled, through
 
 _LONGEST = 1.42  # of its shorter side: no usual plate is longer, nor one that leans a little
 _USUAL = 1.3  # the same of a usual plate

@@ -1,9 +1,9 @@
 """Two plates that touch are told apart; what runs across one plate does not part it."""
 
 import numpy as np
-from tests.judge.test_plate_edges import off, sheet
+from tests.judge.outline.test_plate_edges import off, sheet
 
-from argentry.judge.plate_edges import plate_corners, plates_in
+from argentry.judge.outline.plate_edges import plate_corners, plates_in
 
 SIZE = np.array([70.0, 92.0])
 LEFT = np.array([75.0, 80.0])

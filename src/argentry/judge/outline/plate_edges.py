@@ -8,9 +8,9 @@ import numpy as np
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.judge.piece_corners import corners_of, from_top_left
-from argentry.judge.straight import frame_of, sampled, through
-from argentry.judge.touching import parts_of
+from argentry.judge.outline.piece_corners import corners_of, from_top_left
+from argentry.judge.outline.straight import frame_of, sampled, through
+from argentry.judge.outline.touching import parts_of
 
 NOT_FOUND = (
     "no plate is found in the picture: let it fill at least a quarter, all four edges in view"

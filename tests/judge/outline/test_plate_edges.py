@@ -5,8 +5,8 @@ import pytest
 from benchmarks.seeing.scene import scene
 from scipy import ndimage
 
-from argentry.judge.plate_edges import plate_corners, plates_in
-from argentry.judge.straight import frame_of, sampled, through
+from argentry.judge.outline.plate_edges import plate_corners, plates_in
+from argentry.judge.outline.straight import frame_of, sampled, through
 from argentry.physics.coat import colour
 
 BOX = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
