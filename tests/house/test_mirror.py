@@ -191,6 +191,7 @@ TESTED_BY = {
     "trade/test_defects.py": ["trade/entries.py"],
     "web/test_api.py": ["web/answers.py", "web/api/runs.py"],
     "web/test_guard.py": ["web/app.py", "web/settings.py"],
+    "web/pages/test_copies.py": ["desk/pages/copies.py"],
     "web/pages/test_learning.py": ["desk/pages/learning.py"],
     "web/pages/test_plates.py": [
         "desk/learning/kept_plates.py",

@@ -41,7 +41,7 @@ OPEN_PATHS = frozenset(
     {"/api/health", "/pair", "/pair/code", "/ca.crt", "/manifest.webmanifest", "/favicon.ico"}
 )
 OPEN_FOLDERS = ("/static/",)
-HOST_ONLY = ("/api/devices", "/devices", "/clock", "/weather", "/studio")
+HOST_ONLY = ("/api/devices", "/devices", "/clock", "/weather", "/studio", "/copies")
 MAY_READ = "/studio"  # by a tablet that runs the bench; it changes nothing there
 READING_PATHS = frozenset({"/api/readings", "/readings"})
 FORWARDED = (b"forwarded", b"x-forwarded-for", b"x-real-ip", b"via")
@@ -132,7 +132,8 @@ def may(caller: Caller, method: str, path: str) -> Refused | None:
             return None
         return Refused(
             403,
-            "Only the host can change the studio, devices or the clock. Use the host's own screen.",
+            "Only the host can change the studio, devices or the clock, and copy the book. "
+            "Use the host's own screen.",
         )
     if caller.scope == "readings" and not (method == "POST" and path in READING_PATHS):
         return Refused(

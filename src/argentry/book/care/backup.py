@@ -44,7 +44,7 @@ NOT_SOUND = (
     "with argentry book check; save what is sound with argentry book salvage."
 )
 
-__all__ = ["backup", "check", "contents", "last_backup", "restore", "rotate"]
+__all__ = ["backup", "backups", "check", "contents", "last_backup", "restore", "rotate"]
 
 
 def backup(book: Book, target_dir: Path) -> Path:
@@ -122,7 +122,7 @@ def _prove(book: Book, saved: Path, before: int) -> None:
 
 def last_backup(target_dir: Path) -> datetime | None:
     """Return when the newest backup in a folder was made, None when there is none."""
-    return max((made for made, _ in _backups(target_dir)), default=None)
+    return max((made for made, _ in backups(target_dir)), default=None)
 
 
 def rotate(target_dir: Path, keep: int) -> list[Path]:
@@ -138,7 +138,7 @@ def rotate(target_dir: Path, keep: int) -> list[Path]:
     keep : int
         How many sound ones stay; at least one.
     """
-    found = sorted(_backups(target_dir), reverse=True)
+    found = sorted(backups(target_dir), reverse=True)
     sound = [folder for _, folder in found if is_sound(folder)]
     if not found or not sound or found[0][1] != sound[0]:
         return []
@@ -148,7 +148,8 @@ def rotate(target_dir: Path, keep: int) -> list[Path]:
     return gone
 
 
-def _backups(target_dir: Path) -> list[tuple[datetime, Path]]:
+def backups(target_dir: Path) -> list[tuple[datetime, Path]]:
+    """Return the backups in a folder, each with when it was made (UTC), in no order."""
     if not target_dir.is_dir():
         return []
     named = ((NAME.fullmatch(folder.name), folder) for folder in target_dir.iterdir())

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from argentry.web.pages import (
     clock,
+    copies,
     desk,
     devices,
     learning,
@@ -47,6 +48,7 @@ class Link:
 
 ROUTERS = (
     clock.router,
+    copies.router,
     desk.router,
     devices.router,
     learning.router,
@@ -76,5 +78,6 @@ MORE_LINKS = (
     Link("/meter", "Meter", "a light meter against the two lights, a card for its back"),
     Link("/weather", "Weather", "forecasts and what is sent for them", host_only=True),
     Link("/clock", "Clock", "the house's clock and the machine's", host_only=True),
+    Link("/copies", "Copies", "backups, the whole book as an archive to download", host_only=True),
     Link("/terms", "Words and keys", "meanings of words, keys of the pages"),
 )
