@@ -8,15 +8,19 @@ import zipfile
 
 from argentry.book.care.backup import backups
 from argentry.book.care.restore import is_sound
+from argentry.desk.pages.copies import copies_page
 from argentry.exchange.archive.archive import check_archive
 
 
-def test_a_backup_is_made_on_the_page(host, studio_dir, book):
+def test_a_backup_is_made_on_the_page(host, app, studio_dir):
     assert "There is no backup yet." in host.get("/copies").text
     answer = host.form("/copies/backup")
     assert answer.status_code == 303
     [(_, folder)] = backups(studio_dir / "backups")
     assert is_sound(folder)
+    [kept] = copies_page(app.state.house).backups
+    assert kept.name == folder.name
+    assert kept.megabytes > 0.05
     shown = host.get(answer.headers["location"]).text
     assert "is made. A book was restored from it and found sound." in shown
     assert f">{folder.name}</td>" in shown
