@@ -289,8 +289,10 @@ def test_a_room_made_ready_for_plates_that_are_all_lost_is_ready_for_another(pla
     fresh = [PlateStanding(lost=True) for _ in plates]
     unready = plan_again(studio(), fresh, now=now, asked=2, simulated_days=40)
     (late,) = (one for one in unready.lines if one.startswith("One more plate may be begun"))
-    assert "until 10:00" in line
-    assert "until 10:20" in late
+    assert "may be begun at 10:00: " in line, (
+        "it read: until 10:00, which was over when it was read"
+    )
+    assert "may be begun at 10:20: " in late
 
 
 def test_the_day_after_the_last_hour_is_refused_in_a_sentence(planned):

@@ -34,9 +34,10 @@ EARLIER = "a beginning an hour earlier (--from {time})"
 LONGER = "an hour more at the end (--until {time})"
 OR = ", or "
 FURTHER = (
-    "One more plate may be begun{after} until {time:%H:%M}: begun on {begun:.0f} % of days, "
+    "One more plate may be begun{after} {until} {time:%H:%M}: begun on {begun:.0f} % of days, "
     "finished on {sound:.0f} %."
 )
+UNTIL, AT_ONCE = "until", "at"  # that time, where it is no later than now
 LAST_OF_ALL = "It waits for all other work."
 FOLLOWS = (
     "Each of its steps comes after the same step of plate {plate}, about {minutes:.0f} min later."
@@ -87,6 +88,7 @@ def further_words(
     over = one.plate < 0 or bool((one.runs.ends[0, :, one.plate, one.block] <= now).all())
     return FURTHER.format(
         after="" if over else AFTER.format(step=step, plate=named(one.plate)),
+        until=AT_ONCE if over and one.until <= now + 1.0 else UNTIL,
         time=setting.clock.at(one.until),
         begun=100 * float(one.begun.mean()),
         sound=100 * float(one.sound.mean()),

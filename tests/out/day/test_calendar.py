@@ -87,6 +87,23 @@ def test_one_event_for_each_piece_of_work_and_each_waiting_plate(make_plan):
     assert all(str(event["transp"]) == "TRANSPARENT" for event in waiting)
 
 
+def test_a_wait_is_done_at_the_minute_at_which_its_event_ends(make_plan):
+    """An event until 10:02 read "Done about 10:01": the plan's minutes are whole ones."""
+    plan = make_plan(1)
+    steps = [
+        replace(step, minutes=replace(step.minutes, middle=step.minutes.middle - 0.6))
+        for step in plan.steps
+    ]
+    told = [
+        (one["DTEND"].dt, str(one["DESCRIPTION"]))
+        for one in events(to_ics(replace(plan, steps=tuple(steps)), STAMP))
+        if "(no hands)" in one["SUMMARY"]
+    ]
+    assert told
+    for end, words in told:
+        assert f"Done about {end:%H:%M}, " in words
+
+
 def test_reminders_come_before_the_latest_safe_start(make_plan):
     plan = make_plan(2)
     by_start = {event["dtstart"].dt.timestamp(): event for event in events(to_ics(plan, STAMP))}

@@ -162,7 +162,7 @@ def _wait(plan: DayPlan, step: PlannedStep, made: datetime) -> Any:
     early, middle, late = ripe(step)
     lines = [
         "No hands. Done about {middle}, on 80 % of days {early}.".format(
-            middle=clock(middle), early=clock_range(early, late)
+            middle=clock(middle and step.end), early=clock_range(early, late)
         ),
         *(["Veiled after {veiled}.".format(veiled=clock(step.veiled))] if step.veiled else []),
         step.look_for,
