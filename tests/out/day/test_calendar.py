@@ -14,6 +14,7 @@ from icalendar import Calendar
 
 from argentry.out.day.blocks import blocks
 from argentry.out.day.calendar import to_ics
+from argentry.out.wording import clock
 from argentry.records.day import Appointment
 
 STAMP = datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
@@ -101,7 +102,7 @@ def test_a_wait_is_done_at_the_minute_at_which_its_event_ends(make_plan):
     ]
     assert told
     for end, words in told:
-        assert f"Done about {end:%H:%M}, " in words
+        assert f"Done about {clock(end)}, " in words
 
 
 def test_reminders_come_before_the_latest_safe_start(make_plan):
