@@ -24,6 +24,8 @@ from argentry.trade import steps as trade_steps
 from argentry.trade.step_rule import Resource, StepRule
 
 LIGHT_LAWS = ("exposure", "development")
+OF_LABELS, OF_NUMBER = "{day}: {labels}", "{day}: plate {numbers}"
+OF_NUMBERS = "{day}: plates {numbers}"
 
 
 @dataclass(frozen=True)
@@ -80,12 +82,12 @@ def opening(
     if forecast:
         constants["forecast"] = forecast
     local = now.astimezone(ZoneInfo(studio.site.time_zone))
-    labels = ", ".join(plate.label for plate in plates)
+    day = f"{local.date() if plan is None else plan.date:%Y-%m-%d}"
     first = [_lengths(studio, plate, now, constants, plan, i) for i, plate in enumerate(plates)]
     steps = [_step(studio, rule, first[0][rule.key]) for rule in run_rules()]
     site = studio.site
     body = {
-        "title": title or f"{local.date() if plan is None else plan.date:%Y-%m-%d}: {labels}",
+        "title": title or _title(day, [plate.label for plate in plates]),
         "plates": [{"id": plate.id, "label": plate.label} for plate in plates],
         "steps": steps,
         "place": {
@@ -107,6 +109,19 @@ def opening(
         if key not in once and abs(length.seconds - first[0][key].seconds) >= 1.0
     )
     return Opening(body, skipped, lengths)
+
+
+def _title(day: str, labels: Sequence[str]) -> str:
+    """Return the name of a run that nobody named; a day in its plates' labels is told once.
+
+    >>> _title("2026-06-21", ["2026-06-21/1", "2026-06-21/2"]), _title("2026-06-21", ["Q-1"])
+    ('2026-06-21: plates 1, 2', '2026-06-21: Q-1')
+    """
+    begin = f"{day}/"
+    if not all(label.startswith(begin) for label in labels):
+        return OF_LABELS.format(day=day, labels=", ".join(labels))
+    numbers = ", ".join(label.removeprefix(begin) for label in labels)
+    return (OF_NUMBER if len(labels) == 1 else OF_NUMBERS).format(day=day, numbers=numbers)
 
 
 def _constants(studio: Studio, plates: Sequence[Plate], plan: DayPlan | None) -> dict[str, Any]:

@@ -32,6 +32,8 @@ class PlateLine:
         Its last making: id, day (ISO 8601) and grade.
     defects : tuple of str
         Defect keys of that making.
+    state : str or None
+        Of that making: ``"going"``, ``"finished"`` or ``"given_up"``.
     """
 
     label: str
@@ -40,6 +42,7 @@ class PlateLine:
     day: str | None = None
     grade: str | None = None
     defects: tuple[str, ...] = ()
+    state: str | None = None
 
 
 def last_made(book: Book, limit: int) -> list[PlateLine]:
@@ -104,6 +107,8 @@ def _lines(
     said = select(grade.c.making, grade.c.grade).where(grade.c.making.in_(ids))
     # the last row of a making comes last and stays
     grades = {row.making: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
+    stands = select(making.c.id, making.c.state).where(making.c.id.in_(ids))
+    states = {row.id: row.state for row in connection.execute(stands)}
     defects: dict[str, dict[tuple[str, str], None]] = {}
     seen = select(defect).where(defect.c.making.in_(ids)).order_by(defect.c.seq)
     for row in connection.execute(seen):
@@ -116,7 +121,8 @@ def _lines(
     for row in rows:
         of, day = last.get(getattr(row, key), (None, None))
         names = dict.fromkeys(name for name, _ in defects.get(of or "", {}))
-        found.append(PlateLine(row.label, row.size, of, day, grades.get(of or ""), tuple(names)))
+        told = grades.get(of or ""), tuple(names), states.get(of or "")
+        found.append(PlateLine(row.label, row.size, of, day, *told))
     return found
 
 

@@ -187,6 +187,15 @@ def test_a_run_is_closed_on_its_page_which_names_the_plates_in_work(host, app, r
     append(house.book, [begun])
     shown = host.get(f"/runs/{run}").text
     assert f'Still in work: <a href="/plates/{one["label"]}">' in shown
+    assert "<td>in work</td>" in shown
+    assert "None of its plates is in work" not in host.get("/today/book").text
+    for plate in state["plates"]:
+        up = {"reason": "outward", "outward": "other"}
+        lost = Event(new_id(), run, "plate_abandoned", house.clock.now(), plate["id"], None, up)
+        append(house.book, [lost])
+    assert "<td>given up</td>" in host.get(f"/runs/{run}").text, "it read: not graded"
+    book = host.get("/today/book").text
+    assert f'None of its plates is in work. <a href="/runs/{run}">Close it</a>' in book
     answer = host.form("/runs/close", run=run)
     assert answer.headers["location"] == f"/runs/{run}"
     shown = host.get(f"/runs/{run}").text
