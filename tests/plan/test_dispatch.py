@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from argentry.plan import dispatch, rules, spread
 from argentry.plan.choose import held_back, plans_by_rule
 from argentry.plan.problem import shop_of
-from argentry.plan.shop import Begun, Branch, Sort, between
+from argentry.plan.rows import Branch
+from argentry.plan.shop import Begun, Sort, between
 from argentry.plan.tasks import blocks_of
 
 

@@ -4,10 +4,19 @@ import numpy as np
 import pytest
 
 from argentry.plan import further, rules
+from argentry.plan.choose import joined
 from argentry.plan.day import plan_day
 from argentry.plan.dispatch import play
-from argentry.plan.further import NEVER, TOLD_SEED, TOLD_TIMES, _best_time, with_one_more
+from argentry.plan.further import (
+    NEVER,
+    TOLD_SEED,
+    TOLD_TIMES,
+    _best_time,
+    _without,
+    with_one_more,
+)
 from argentry.plan.problem import shop_of
+from argentry.plan.rows import Branch
 from argentry.plan.shop import Rules
 from argentry.plan.spread import draw_days, same_light, worth
 from argentry.plan.tasks import blocks_of
@@ -70,6 +79,25 @@ def test_its_days_are_those_of_the_plan_until_it_begins(short):
     assert brought.sum(axis=1).mean() >= further.WORTH_TELLING
     np.testing.assert_array_equal(plan.finished, one.runs.sound[0].sum(axis=1))
     assert plan.days.sound.shape == (240, 1)
+
+
+def test_days_beyond_two_plans_are_each_played_from_where_it_may_begin(short):
+    """As played from the morning: until then they run as the days of their own plan do."""
+    day, plan = short
+    shop = shop_of(day, blocks_of(day.tasks), 2)
+    alone = shop_of(day, shop.blocks, 1)
+    ways = [rules.follow(alone, plan.starts[None] + late, 0.0) for late in (0.0, 25.0)]
+    drawn = draw_days(shop, day.light, days=20, seed=1)
+    times = np.array([20.0, 20.0, 60.0, 60.0, NEVER, NEVER])
+    of = np.tile([1, 0], 3)
+    many = joined([with_one_more(ways[way], at) for way, at in zip(of, times, strict=True)])
+    minute = np.where(times < NEVER, times, np.inf)[:, None] * np.ones(drawn.days)
+    whole = play(shop, many, drawn)
+    part = play(shop, many, drawn, Branch(_without(shop, ways, drawn), minute, of))
+    for name, values in vars(whole).items():
+        np.testing.assert_array_equal(getattr(part, name), values, err_msg=name)
+    assert (whole.starts[0] != whole.starts[1]).any()
+    assert (whole.starts[0] != whole.starts[2]).any()
 
 
 def test_it_waits_for_all_work_or_follows_the_plate_begun_last():

@@ -22,23 +22,21 @@ from argentry.plan.rows import (
     RANK,
     READY,
     TAKES,
-    Kind,
     Rows,
 )
 from argentry.plan.shop import Rules, Runs, Shop, between
 from argentry.plan.shop_facts import ShopFacts
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from argentry.arrays import Floats, Truth, Whole
-    from argentry.plan.shop import Branch, Drawn
+    from argentry.plan.rows import Branch
+    from argentry.plan.shop import Drawn
 
 
 POKE_MINUTES = 10.0  # idle hands look at the light again this often
 URGENT_MINUTES = 30.0  # a keeping limit nearer than this goes before everything else
 ROWS_AT_ONCE = 12_000  # more would only cost memory
-OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
+LOOK_EVERY = 4  # events after which days that are lost are put aside, as looking costs its time
 NEVER = 1e9  # minutes
 OVER = -1_000  # pairs of hands when the day is over
 NONE = np.zeros(0, dtype=np.int64)
@@ -66,23 +64,29 @@ class _Hands(Rows):
         by = np.minimum(self.now, self.shop.last_minute) + JUST
         at = (self.until.reshape(-1, rows_all) <= by).ravel().nonzero()[0]
         while at.size:
-            plates, rows = np.divmod(at, rows_all)
-            until, after = self.until[at], self.next[at]
-            self.ends[self.block(plates, rows, after - 1)] = until
+            plates = at // rows_all
+            rows = at - plates * rows_all
+            until, after = self.until.take(at), self.next.take(at)
+            ended = after - 1
+            self.ends[self.block(plates, rows, ended)] = until
             self.busy[at], self.until[at] = False, np.inf
             self.expected_ripe[at] = np.inf
             self.looks[DEADLINE, at] = np.inf
-            self.idle += np.bincount(rows[facts.attended[after - 1]], minlength=rows_all)
+            of_hands = rows[facts.attended.take(ended)]
+            self.idle += np.bincount(of_hands, minlength=rows_all)
             done = after == facts.count
             if done.any():
                 self.in_hand -= np.bincount(rows[done], minlength=rows_all)
-            hands = facts.attended[after]
-            self.wait_for_hands(at[hands], plates[hands], rows[hands], until[hands])
-            waits = ~hands & (after < facts.count)
-            at, rows = at[waits], rows[waits]
-            if at.size:
-                until = self.begin_wait(at, plates[waits], rows, until[waits])
-                at = at[until <= by[rows]]
+            hands = facts.attended.take(after)
+            waits = (~hands & ~done).nonzero()[0]
+            hands = hands.nonzero()[0]
+            if hands.size:
+                self.wait_for_hands(*(one.take(hands) for one in (at, plates, rows, until)))
+            if not waits.size:
+                break
+            at, rows = at.take(waits), rows.take(waits)
+            until = self.begin_wait(at, plates.take(waits), rows, until.take(waits))
+            at = at[until <= by.take(rows)]
 
     # -- what the maker knows and decides ----------------------------------------------------
 
@@ -96,24 +100,27 @@ class _Hands(Rows):
         # a sitter is not kept waiting for the hands that the rule would leave free
         room = self.in_hand < self.most
         if not room.all():
-            expected = np.isfinite(looks[LIMIT]) if facts.sitters else False
-            can &= room | (self.begun | expected).reshape(can.shape)
+            more = self.begun | np.isfinite(looks[LIMIT]) if facts.sitters else self.begun
+            can &= room | more.reshape(can.shape)
         at = can.ravel().nonzero()[0]
         if not at.size:
             return NONE, NONE, NONE
-        plates, rows = np.divmod(at, len(now))
-        after, time = self.next[at], now[rows]
+        plates = at // len(now)
+        rows = at - plates * len(now)
+        after, time = self.next.take(at), now.take(rows)
         length, limit = looks[MEDIAN].take(at), looks[LIMIT].take(at)
-        light = facts.exposing[after].nonzero()[0]
+        light = facts.exposing.take(after).nonzero()[0]
         ok = np.ones(len(at), dtype=np.bool_)
         if light.size:
-            row, at_time = rows[light], time[light]
-            weather = self.drawn.weather[self.day[row]] + facts.skies * facts.sorts[plates[light]]
-            length[light] = between(self.drawn.exposure_ends, weather, at_time) - at_time
+            row, at_time = rows.take(light), time.take(light)
+            weather = facts.by_sort(self.drawn.weather.take(self.day.take(row)), plates, light)
+            takes = between(self.drawn.exposure_ends, weather, at_time) - at_time
+            length[light] = takes
             # false where no exposure can be begun, or its image would fade in want of a frame
-            from_now = self._frame_by(row) - facts.within[facts.take] - length[light]
-            ok[light] = (length[light] >= 0.0) & (from_now <= at_time + JUST)
-            waits = from_now > at_time + JUST
+            from_now = self._frame_by(row) - facts.within[facts.take] - takes
+            soon = at_time + JUST
+            ok[light] = (takes >= 0.0) & (from_now <= soon)
+            waits = from_now > soon
             if waits.any():
                 self.frame_soon = np.full(len(now), np.inf)
                 np.minimum.at(self.frame_soon, row[waits], from_now[waits])
@@ -123,15 +130,20 @@ class _Hands(Rows):
             stops = (time < high) & (end > np.where(time < low, low + grace, low))
             ok &= ~(stops if shop.strict_breaks else stops & (limit >= high))
         for room_, free in enumerate(self.free, TAKES):
-            ok &= time + looks[room_].take(at) >= free[rows] - JUST
-        taking = (ok & (after == facts.take)).nonzero()[0]
-        if taking.size:
-            ok[taking] = self._best_frame(rows[taking]) >= 0
+            ok &= time + looks[room_].take(at) >= free.take(rows) - JUST
+        if not (facts.frame_for_all and len(self.shop.frame_counts) == 1):
+            taking = (ok & (after == facts.take)).nonzero()[0]
+            if taking.size:
+                ok[taking] = self._best_frame(rows[taking]) >= 0
         lost = time > looks[LOSE].take(at) + JUST
-        urgent = (limit - time <= URGENT_MINUTES) & ~lost
-        minute = np.minimum(np.ceil(time - JUST).astype(np.int64), facts.can_finish.shape[2] - 1)
-        sky = self.sky[rows] + self.skies * facts.sorts[plates]
-        finishes = facts.can_finish[sky, after, minute]
+        left = limit - time
+        urgent = (left <= URGENT_MINUTES) & ~lost
+        _, blocks, minutes = facts.can_finish.shape
+        minute = np.minimum(np.ceil(time - JUST).astype(np.int64), minutes - 1)
+        sky = self.sky.take(rows)
+        if len(facts.median) > 1:
+            sky += self.skies * facts.sorts[plates]
+        finishes = facts.can_finish.ravel().take((sky * blocks + after) * minutes + minute)
         in_time = end <= last
         finishes &= in_time
         rank = looks[RANK].take(at)
@@ -146,69 +158,57 @@ class _Hands(Rows):
             gone_on = finishes | late
             rank += NEVER * (lost | late)
         ok &= urgent | gone_on
-        asked = (ok & ~urgent & (self.idle[rows] <= 1)).nonzero()[0]
+        asked = (ok & ~urgent & (self.idle.take(rows) <= 1)).nonzero()[0]
         if asked.size and shop.plates > 1:
-            ok[asked] = end[asked] <= self._others(plates[asked], rows[asked])
-        key = np.where(urgent, limit - time - NEVER, rank)
+            ok[asked] = end.take(asked) <= self._others(plates.take(asked), rows.take(asked))
         keys = np.full(can.size, np.inf)
-        keys[at[ok]] = key[ok]
+        keys[at] = np.where(ok, np.where(urgent, left - NEVER, rank), np.inf)
         best = keys.reshape(can.shape).argmin(axis=0)
         places = best * len(now) + np.arange(len(now))
-        rows = (keys[places] < np.inf).nonzero()[0]
-        return places[rows], best[rows], rows
+        rows = (keys.take(places) < np.inf).nonzero()[0]
+        return places.take(rows), best.take(rows), rows
 
     def _frame_by(self, rows: Whole) -> Floats:
         """Return when a frame is expected to be free for a plate exposed now [min].
 
         Those exposed before it are served first.
         """
-        facts, now = self.facts, self.now[rows]
-        after, kind = self._of(self.next, rows), self._of(self.kind, rows)
-        busy, lose = self._of(self.busy, rows), self._of(self.looks[LOSE], rows)
+        facts, now = self.facts, self.now.take(rows)
+        if facts.frame_for_all:
+            return now
+        after, lose = self.of(self.next, rows), self.of(self.looks[LOSE], rows)
         inside = (after > facts.take) & (after <= facts.free)
         queue = (after > facts.exposed) & (after <= facts.take) & (now <= lose + JUST)
-        ripe = np.where(busy, self._expected(rows), now)  # or it waits to be taken out
+        place = queue.sum(axis=0) - (facts.frames - inside.sum(axis=0))
+        out = now.copy()
+        some = (place >= 0).nonzero()[0]
+        if some.size:
+            out[some] = self._next_out(rows[some], inside[:, some], place[some])
+        return out
+
+    def _next_out(self, rows: Whole, inside: Truth, place: Whole) -> Floats:
+        """Return when so many frames and one more are expected to be empty again [min]."""
+        facts, now = self.facts, self.now[rows]
+        after, kind = self.of(self.next, rows), self.of(self.kind, rows)
+        busy = self.of(self.busy, rows)
+        ripe = np.where(busy, self.expected(rows), now)  # or it waits to be taken out
         for one, table in enumerate(self.drawn.expected_ripe):
             laid = inside & (after <= facts.developing) & (kind == one)  # not out yet
             if laid.any():
                 ripe = np.where(laid, between(table, self.sky[rows], now), ripe)
         ripe = np.sort(np.where(inside & ~np.isnan(ripe), ripe, np.inf), axis=0)
-        place = queue.sum(axis=0) - (facts.frames - inside.sum(axis=0))
-        later = ripe[np.minimum(np.maximum(place, 0), len(ripe) - 1), np.arange(len(place))]
-        later = np.where(place < len(ripe), later, np.inf)
-        return np.asarray(np.where(place < 0, now, later))
-
-    def _expected(self, rows: Whole) -> Floats:
-        """Return when plates in the light are expected to be ripe, shape (plates, rows) [min].
-
-        One that should be ripe by now and is not will need a part of its time more.
-        """
-        expected = self._of(self.expected_ripe, rows)
-        plate, row, again = self._overdue(rows)
-        expected[plate, row] = again
-        return expected
-
-    def _overdue(self, rows: Whole) -> tuple[Whole, Whole, Floats]:
-        """Return which plates should be ripe by now, in which rows, and when they are now [min]."""
-        now = self.now[rows]
-        plate, row = np.nonzero(self._of(self.expected_ripe, rows) < now)
-        if not plate.size:
-            return plate, row, np.zeros(0)
-        lain = now[row] - self._of(self.lit, rows)[plate, row]
-        return plate, row, now[row] + OVERDUE * lain
-
-    def _of(self, values: NDArray[Kind], rows: Whole) -> NDArray[Kind]:
-        """Return values by plate and some of the rows."""
-        return self.grid(values).take(rows, axis=1)
+        later = ripe[np.minimum(place, len(ripe) - 1), np.arange(len(place))]
+        return np.where(place < len(ripe), later, np.inf)
 
     def _others(self, plates: Whole, rows: Whole) -> Floats:
         """Return the last moment at which hands must be free for other plates of a row [min]."""
-        facts, now = self.facts, self.now[rows]
-        deadline = self._of(self.looks[DEADLINE], rows)
-        deadline[now > self._of(self.looks[LOSE], rows) + JUST] = np.inf
-        plate, row, again = self._overdue(rows)
-        deadline[plate, row] = again + facts.within[facts.free]
-        deadline[plates, np.arange(len(rows))] = np.inf
+        facts, now = self.facts, self.now.take(rows)
+        deadline = self.of(self.looks[DEADLINE], rows)
+        deadline[now > self.of(self.looks[LOSE], rows) + JUST] = np.inf
+        plate, row, again = self.overdue(rows)
+        if plate.size:
+            deadline[plate, row] = again + facts.within[facts.free]
+        deadline.reshape(-1)[plates * len(rows) + np.arange(len(rows))] = np.inf
         return np.asarray(deadline.min(axis=0))
 
     def _best_frame(self, rows: Whole) -> Whole:
@@ -216,11 +216,14 @@ class _Hands(Rows):
 
         Where a plate is expected to be ripe in none it is put into any, in hope.
         """
-        facts, now = self.facts, self.now[rows]
-        after, kinds = self._of(self.next, rows), self._of(self.kind, rows)
+        facts, single = self.facts, len(self.shop.frame_counts) == 1
+        if facts.frame_for_all and single:
+            return np.zeros(len(rows), dtype=np.int64)
+        after = self.of(self.next, rows)
         inside = (after > facts.take) & (after <= facts.free)
-        if len(self.shop.frame_counts) == 1:  # which one is no question
+        if single:  # which one is no question
             return np.where(inside.sum(axis=0) < facts.frames, 0, -1)
+        now, kinds = self.now[rows], self.of(self.kind, rows)
         ripes = [between(table, self.sky[rows], now) for table in self.drawn.expected_ripe]
         best = np.full(len(rows), -1, dtype=np.int64)
         first = np.full(len(rows), np.inf)
@@ -233,24 +236,24 @@ class _Hands(Rows):
 
     def begin(self, at: Whole, plates: Whole, rows: Whole) -> Truth:
         """Begin the chosen blocks now; say where no hands are left for another."""
-        facts, block, now = self.facts, self.next[at], self.now[rows]
-        over = now - self.looks[READY].take(at) - facts.within[block]
+        facts, block, now = self.facts, self.next.take(at), self.now.take(rows)
+        over = now - self.looks[READY].take(at) - facts.within.take(block)
         late = (over > 0.0).nonzero()[0]
         if late.size:
-            place = self.out[rows[late]] * self.shop.plates + plates[late]
+            place = self.out[rows[late]] + plates[late]
             out = block[late] == facts.free
             for worst, here in ((self.late, ~out), (self.lay_ripe, out)):
                 worst[place[here]] = np.maximum(worst[place[here]], over[late[here]])
         takes = (block == facts.take).nonzero()[0]
         if takes.size:
             self.kind[at[takes]] = kind = self._best_frame(rows[takes])
-            self.frame[self.out[rows[takes]] * self.shop.plates + plates[takes]] = kind
+            self.frame[self.out[rows[takes]] + plates[takes]] = kind
         self.starts[self.block(plates, rows, block)] = now
         length = self.lengths(plates, rows, block, now)
         until = now + length
         if len(facts.rooms):
             until += self._stands_in_line(at, plates, rows, length)
-        self.looks[:, at] = np.inf
+        self.looks[HOLD:, at] = np.inf
         self.until[at], self.busy[at], self.may[at] = until, True, False
         self.next[at] += 1
         self.idle[rows] -= 1
@@ -261,7 +264,7 @@ class _Hands(Rows):
             self.in_hand[rows[fresh]] += 1
             for group in facts.groups:
                 self._next_of(group, rows[fresh])
-        return np.asarray((self.idle[rows] == 0) & (until > now + JUST))
+        return np.asarray((self.idle.take(rows) == 0) & (until > now + JUST))
 
     def _next_of(self, group: Whole, rows: Whole) -> None:
         """Let the first plate of a group that is not begun be begun."""
@@ -336,13 +339,17 @@ def some_clean(shop: Shop, rules: Rules, drawn: Drawn) -> bool:
     runs = _unplayed(rows, shop.plates, facts.count)
     state = _Hands(shop, facts, rules, drawn, np.arange(rows), runs)
     state.complete()
+    events = 0
     while len(state.now):
         state.to_next_event()
-        hopeful = ~state.lost_days()
-        if (hopeful & (state.in_hand == 0) & state.grid(state.begun).all(axis=0)).any():
+        events += 1
+        over = (state.in_hand == 0) & state.grid(state.begun).all(axis=0)
+        if over.any() and (over & ~state.lost_days()).any():
             return True
-        if not hopeful.all():
-            state.keep(np.flatnonzero(hopeful))
+        if events % LOOK_EVERY == 0:
+            hopeful = np.flatnonzero(~state.lost_days())
+            if len(hopeful) < len(state.now):
+                state.keep(hopeful)
     return bool(runs.clean.all(axis=2).any())
 
 
@@ -371,9 +378,9 @@ def play(shop: Shop, rules: Rules, drawn: Drawn, like: Branch | None = None) -> 
     wanted = np.arange(total)
     if like is not None:
         same = ~np.isfinite(like.minute.ravel())
-        day = wanted[same] % drawn.days
+        at = np.divmod(wanted[same], drawn.days)
         for name, values in vars(runs).items():
-            values[0, same] = getattr(like.usual, name)[0, day]
+            values[0, same] = like.known(getattr(like.usual, name), *at)
         wanted = wanted[~same]
     for low in range(0, len(wanted), ROWS_AT_ONCE):
         state = _Hands(shop, facts, rules, drawn, wanted[low : low + ROWS_AT_ONCE], runs, like)

@@ -8,13 +8,15 @@ the plan at each step. The sheet in the morning and the bench in the middle of a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.frozen import dataclass
 from argentry.plan.choose import FIRST_LOOK, Chosen, joined
 from argentry.plan.dispatch import play
+from argentry.plan.rows import Branch
 from argentry.plan.rules import follow
 from argentry.plan.shop import Rules, Runs
 from argentry.plan.spread import same_light, worth
@@ -107,13 +109,15 @@ def find(more: Shop, ways: Sequence[Rules], drawn: Drawn, *, asked: bool) -> Fur
         for way, rule in enumerate(ways)
         for back in behind
     ]
-    looked = [one for one in _begun_best(more, tries, few, least) if one is not None]
+    without = _without(more, ways, drawn) if more.begun is None else None
+    found = _begun_best(more, tries, without and without.first(few.days), few, least)
+    looked = [one for one in found if one is not None]
     if not looked:
         return None
     best = max(looked, key=lambda one: one.good(more.blocks))
     rule = ways[best.way]
     again = _Try(best.way, best.behind, rule, _times(more, rule, EVERY_MINUTES))
-    return _begun_best(more, [again], drawn, least, sure=SURE)[0]
+    return _begun_best(more, [again], without, drawn, least, sure=SURE)[0]
 
 
 def beyond(
@@ -197,8 +201,17 @@ def on_days(more: Shop, rule: Rules, one: Further, drawn: Drawn) -> Further:
     """
     times = _times(more, rule, EVERY_MINUTES)
     times = times[(times <= one.until) | (times == NEVER)]
-    runs = play(more, _Try(one.way, one.behind, rule, times).rules, drawn)
-    taken, day = _taken(times, runs, one.plate, one.block), np.arange(drawn.days)
+    tried = _Try(one.way, one.behind, rule, times).rules
+    if more.begun is None:
+        without = _without(more, [rule], drawn)
+        taken = _taken(times, without, one.plate, one.block)
+        later = (np.arange(len(times))[:, None] == taken) & (taken > 0)  # nothing else is asked
+        like = Branch(without, np.where(later, times[:, None], np.inf))
+        runs = play(more, tried, drawn, like)
+    else:
+        runs = play(more, tried, drawn)
+        taken = _taken(times, runs, one.plate, one.block)
+    day = np.arange(drawn.days)
     taken = np.where(runs.starts[taken, day, -1, 0] <= one.until, taken, 0)
     return replace(one, runs=_by_day(runs, taken))
 
@@ -237,14 +250,31 @@ def _times(more: Shop, rule: Rules, every: float) -> Floats:
     return np.array([NEVER, *np.arange(first, max(last, first + 1.0), every)])
 
 
+def _without(more: Shop, ways: Sequence[Rules], drawn: Drawn) -> Runs:
+    """Return the days of plans on which the plate more is never begun, each plan one rule."""
+    return play(more, joined([with_one_more(rule, NEVER) for rule in ways]), drawn)
+
+
 def _begun_best(
-    more: Shop, tries: Sequence[_Try], drawn: Drawn, least: float, sure: float = 0.0
+    more: Shop,
+    tries: Sequence[_Try],
+    without: Runs | None,
+    drawn: Drawn,
+    least: float,
+    sure: float = 0.0,
 ) -> list[Further | None]:
     """Return after which step and until when it is best begun, of each try: all are played at once.
 
-    What it brings must be so many times the standard error of that; 0 for a first look.
+    `without` it the days run as by `_without`, and so they do until it may be begun: only what
+    follows is played; None plays all, from the middle of a day. What it brings must be so many
+    times the standard error of that; 0 for a first look.
     """
-    runs = play(more, joined([one.rules for one in tries]), drawn)
+    times = np.concatenate([one.times for one in tries])
+    way = np.concatenate([np.full(len(one.times), one.way) for one in tries])
+    minute = np.where(times < NEVER, times, np.inf)
+    minute = np.broadcast_to(minute[:, None], (len(times), drawn.days))
+    like = None if without is None else Branch(without, minute, way)
+    runs = play(more, joined([one.rules for one in tries]), drawn, like)
     ends = np.cumsum([len(one.times) for one in tries])
     parts = [
         Runs(*(values[end - len(one.times) : end] for values in vars(runs).values()))

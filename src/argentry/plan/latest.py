@@ -13,8 +13,7 @@ import numpy as np
 
 from argentry.plan.choose import held_back
 from argentry.plan.dispatch import play
-from argentry.plan.rows import LIMIT_SPARE
-from argentry.plan.shop import Branch
+from argentry.plan.rows import LIMIT_SPARE, Branch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

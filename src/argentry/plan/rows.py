@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from argentry.frozen import dataclass
 from argentry.plan.shop import between
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from argentry.arrays import Floats, Truth, Whole
-    from argentry.plan.shop import Begun, Branch, Drawn, Rules, Runs, Shop
+    from argentry.plan.shop import Begun, Drawn, Rules, Runs, Shop
     from argentry.plan.shop_facts import ShopFacts
 
 
@@ -24,14 +25,38 @@ Kind = TypeVar("Kind", bound=np.generic)
 
 LIMIT_SPARE = 1.0  # nobody who waits on purpose waits to the last minute of a limit
 JUST = 1e-9
+OVERDUE = 0.25  # of its time: what a plate needs more that should be ripe and is not
 ROUNDED = 1.0  # what usual lengths may lose where they lie on whole minutes [min]
-# What is known of a plate that waits for hands, infinite of every other: since when it waits, until
-# when it is held back, its limit, when it is lost, until when hands must be free for it (also one
-# in the light), how long its next block usually takes, its rank, and when that takes hold of each
-# room.
-READY, HOLD, LIMIT, LOSE, DEADLINE, MEDIAN, RANK, TAKES = range(8)
+# What is known of a plate that waits for hands: since when it waits, its limit, how long its next
+# block usually takes, its rank; and, infinite of every other, until when it is held back, when it
+# is lost, until when hands must be free for it (also one in the light), and when its next block
+# takes hold of each room.
+READY, LIMIT, MEDIAN, RANK, HOLD, LOSE, DEADLINE, TAKES = range(8)
 BY_ROW = ("rule", "day", "sky", "out", "now", "idle", "in_hand", "most", "hands_until")
 BY_PLATE = ("next", "until", "busy", "kind", "expected_ripe", "lit", "may", "begun")
+
+
+@dataclass(frozen=True)
+class Branch:
+    """What is known of runs before they are played: each is like another one up to a moment.
+
+    Attributes
+    ----------
+    usual : Runs
+        On the same days.
+    minute : Floats, shape (rules, days)
+        Blocks that begin before it are as in `usual`; infinite: the whole run is. [min]
+    of : Whole, shape (rules,), or None
+        Which of the rules of `usual` each is like; None: all are like the first.
+    """
+
+    usual: Runs
+    minute: Floats
+    of: Whole | None = None
+
+    def known(self, values: NDArray[Kind], rule: Whole, day: Whole) -> NDArray[Kind]:
+        """Return values of `usual`, by rule and day, for the runs that are like them."""
+        return np.asarray(values[0 if self.of is None else self.of[rule], day])
 
 
 class Rows:
@@ -66,7 +91,8 @@ class Rows:
         rows = len(row)
         shape = (shop.plates, rows)
         self.rule, self.day = np.divmod(row, drawn.days)
-        self.out = row
+        self.out = row * shop.plates
+        self.minutes = np.ascontiguousarray(drawn.minutes).ravel()
         self.starts, self.ends = runs.starts.reshape(-1), runs.ends.reshape(-1)
         self.frame, self.late = runs.frame_kind.reshape(-1), runs.late.reshape(-1)
         self.lay_ripe = runs.lay_ripe.reshape(-1)
@@ -178,8 +204,13 @@ class Rows:
     def _branch_off(self, like: Branch, row: Whole, runs: Runs, ready: Floats) -> None:
         """Take up each day at its own moment, as another rule had played it until then."""
         facts = self.facts
-        now, day = like.minute.ravel()[row], self.day
-        starts, ends = like.usual.starts[0, day], like.usual.ends[0, day]
+        now = like.minute.ravel()[row]
+        usual = like.usual
+        starts, ends, kinds = (
+            like.known(usual.starts, self.rule, self.day),
+            like.known(usual.ends, self.rule, self.day),
+            like.known(usual.frame_kind, self.rule, self.day),
+        )
         begun = starts < now[:, None, None]
         over = begun & (ends <= now[:, None, None])
         self.now = now
@@ -196,7 +227,7 @@ class Rows:
         ready[:] = np.where(
             ended > 0, ends[rows, plates, np.maximum(ended - 1, 0)], self.shop.first_minute
         )
-        self.kind = np.where(self.next > facts.take, like.usual.frame_kind[0, day].T, -1)
+        self.kind = np.where(self.next > facts.take, kinds.T, -1)
         runs.frame_kind[0, row] = self.kind.T
         gap = starts[:, :, 1:] - ends[:, :, :-1] - facts.within[1:-1]
         late = np.where(begun[:, :, 1:], np.maximum(gap, 0.0), 0.0)
@@ -218,23 +249,25 @@ class Rows:
 
     def wait_for_hands(self, at: Whole, plates: Whole, rows: Whole, since: Floats) -> None:
         """Look up the next block of plates that begin to wait for hands."""
-        facts, after = self.facts, self.next[at]
-        sorts = facts.sorts[plates]
-        by = since + facts.within[after]
-        limit = np.minimum(by, facts.due[sorts, after])
-        block = (self.rule[rows] * self.shop.plates + plates) * facts.count + after
+        facts, after = self.facts, self.next.take(at)
+        block = (self.rule.take(rows) * self.shop.plates + plates) * facts.count + after
+        sort = (
+            facts.sorts.take(plates) * (facts.count + 1) + after if len(facts.median) > 1 else after
+        )
+        by = since + facts.within.take(after)
+        limit = np.minimum(by, facts.due.take(sort)) if facts.sitters else by
         found = np.empty((len(self.looks), len(at)))
         found[READY], found[LIMIT] = since, limit
-        found[DEADLINE] = np.minimum(by, facts.free_by[sorts, after])
+        found[DEADLINE] = np.minimum(by, facts.free_by.take(sort)) if facts.sitters else by
         found[HOLD] = np.minimum(self.rules.not_before.take(block), limit - LIMIT_SPARE)
         if self.drawn.held_back is not None:
             held = np.where(after == 0, self.drawn.held_back[self.day[rows], plates], -np.inf)
             found[HOLD] = np.maximum(found[HOLD], held)
         found[LOSE] = np.where(after == facts.free, np.inf, limit)
-        found[MEDIAN] = facts.median[sorts, after]
+        found[MEDIAN] = facts.median.take(sort)
         found[RANK] = self.rules.priority.take(block)
         for room, soon in enumerate(facts.taken_after, TAKES):
-            found[room] = soon[sorts, after]
+            found[room] = soon.take(sort)
         self.looks[:, at] = found
         self.may[at] = True
 
@@ -260,19 +293,20 @@ class Rows:
 
     def block(self, plates: Whole, rows: Whole, block: Whole) -> Whole:
         """Return where the start and the end of blocks are written."""
-        return np.asarray((self.out[rows] * self.shop.plates + plates) * self.facts.count + block)
+        return np.asarray((self.out.take(rows) + plates) * self.facts.count + block)
 
     def lengths(self, plates: Whole, rows: Whole, blocks: Whole, start: Floats) -> Floats:
         """Return how long blocks begun then really last, NaN where they never end [min]."""
-        facts, day = self.facts, self.day[rows]
-        out = self.drawn.minutes[day, plates, blocks]
-        light = np.flatnonzero(facts.exposing[blocks])
+        facts, day = self.facts, self.day.take(rows)
+        out = self.minutes.take((day * self.shop.plates + plates) * facts.count + blocks)
+        light = facts.exposing.take(blocks).nonzero()[0]
         if light.size:
-            weather = self.drawn.weather[day[light]] + facts.skies * facts.sorts[plates[light]]
-            out[light] = between(self.drawn.exposure_ends, weather, start[light]) - start[light]
+            weather = facts.by_sort(self.drawn.weather.take(day.take(light)), plates, light)
+            begin = start.take(light)
+            out[light] = between(self.drawn.exposure_ends, weather, begin) - begin
         developing = blocks == facts.developing
         if developing.any():
-            lies = self.kind.reshape(self.shop.plates, -1)[plates, rows]
+            lies = self.kind.take(plates * len(self.now) + rows)
             for kind in range(len(self.shop.frame_counts)):
                 here = np.flatnonzero(developing & (lies == kind))
                 if here.size:
@@ -281,6 +315,29 @@ class Rows:
                     waited = at - self.ends[self.block(plate, rows[here], exposed)]
                     out[here] = self.drawn.ripe(kind, day[here], plate, at, waited) - at
         return np.asarray(out)
+
+    def expected(self, rows: Whole) -> Floats:
+        """Return when plates in the light are expected to be ripe, shape (plates, rows) [min].
+
+        One that should be ripe by now and is not will need a part of its time more.
+        """
+        expected = self.of(self.expected_ripe, rows)
+        plate, row, again = self.overdue(rows)
+        expected[plate, row] = again
+        return expected
+
+    def overdue(self, rows: Whole) -> tuple[Whole, Whole, Floats]:
+        """Return which plates should be ripe by now, in which rows, and when they are now [min]."""
+        now = self.now.take(rows)
+        plate, row = (self.of(self.expected_ripe, rows) < now).nonzero()
+        if not plate.size:
+            return plate, row, np.zeros(0)
+        lain = now[row] - self.of(self.lit, rows)[plate, row]
+        return plate, row, now[row] + OVERDUE * lain
+
+    def of(self, values: NDArray[Kind], rows: Whole) -> NDArray[Kind]:
+        """Return values by plate and some of the rows."""
+        return self.grid(values).take(rows, axis=1)
 
     def see_rooms(self, rows: Whole) -> None:
         """Note when each room takes one more plate, shape (rooms, rows) [min]."""
@@ -298,7 +355,8 @@ class Rows:
         """Say on which rows not all plates can be finished cleanly any more."""
         facts, shop, plates = self.facts, self.shop, self.shop.plates
         late, lay_ripe = self.late.reshape(-1, plates), self.lay_ripe.reshape(-1, plates)
-        lost = ((late[self.out] > 0.0) | (lay_ripe[self.out] > 0.0)).any(axis=1)
+        out = self.out // plates
+        lost = ((late[out] > 0.0) | (lay_ripe[out] > 0.0)).any(axis=1)
         after, sorts = self.grid(self.next), facts.sorts[:, None]
         minute = np.minimum(np.maximum(self.now, 0.0).astype(np.int64), int(shop.last_minute))
         finishes = facts.can_finish[self.sky + self.skies * sorts, after, minute]

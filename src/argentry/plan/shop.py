@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.frozen import dataclass
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE
 
 if TYPE_CHECKING:
@@ -175,7 +176,7 @@ class Shop:
     def alike(self) -> list[Whole]:
         """Return the plates in groups that are like each other."""
         sorts = self.by_plate
-        return [np.flatnonzero(sorts == sort) for sort in np.unique(sorts)]
+        return [np.flatnonzero(sorts == sort) for sort in sorted(set(sorts.tolist()))]
 
 
 @dataclass(frozen=True)
@@ -327,22 +328,6 @@ class Runs:
 
 
 @dataclass(frozen=True)
-class Branch:
-    """What is known of runs before they are played: each is like another one up to a moment.
-
-    Attributes
-    ----------
-    usual : Runs
-        Of one rule, on the same days.
-    minute : Floats, shape (rules, days)
-        Blocks that begin before it are as in `usual`; infinite: the whole run is. [min]
-    """
-
-    usual: Runs
-    minute: Floats
-
-
-@dataclass(frozen=True)
 class DayRun:
     """One day as it is planned or as it ran.
 
@@ -388,7 +373,7 @@ def between(tables: Floats, which: Whole, minute: Floats) -> Floats:
     at = low + which * (last + 1)
     flat = tables.ravel()
     ends = flat.take(at) * (1.0 - share) + flat.take(at + 1) * share
-    return np.asarray(np.where(minute < last, ends, np.nan))
+    return np.where(minute < last, ends, np.nan)
 
 
 def developing(blocks: tuple[Block, ...]) -> int:

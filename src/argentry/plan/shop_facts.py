@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.frozen import dataclass
 from argentry.plan.shop import Drawn, Shop, developing
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 
@@ -68,6 +68,7 @@ class ShopFacts:
             for take, _ in self.rooms
         ]
         self.skies = len(drawn.exposure_ends) // len(shop.routes)
+        self.frame_for_all = shop.plates <= self.frames
         self.can_finish = _can_finish(
             tuple(block.kind for block in blocks),
             shop.last_minute,
@@ -75,6 +76,12 @@ class ShopFacts:
             _Table.of(drawn.expected_exposures),
             _Table.of(drawn.expected_ripe if drawn.hoped_ripe is None else drawn.hoped_ripe),
         )
+
+    def by_sort(self, weather: Whole, plates: Whole, which: Whole) -> Whole:
+        """Return which table of exposures is asked for weathers of some of these plates."""
+        if len(self.median) == 1:
+            return weather
+        return np.asarray(weather + self.skies * self.sorts[plates[which]])
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ show their steps.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from argentry.frozen import dataclass
 
 AT_ONCE_MINUTES = 5.0  # a keeping limit up to this leaves no room for anything in between
 

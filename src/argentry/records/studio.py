@@ -6,8 +6,9 @@ own value is used, so `None` means "not said", never zero.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from argentry.frozen import dataclass
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens, Meter, Spectrum
 from argentry.records.units import Units
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from argentry.frozen import dataclass
 from argentry.records.instruments import Lamp
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from argentry.frozen import dataclass
 from argentry.records.answers.doubt import Doubt
 from argentry.records.needs import NumberInUse
 
