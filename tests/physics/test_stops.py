@@ -50,3 +50,13 @@ def test_a_range_holds_its_figure_and_four_draws_in_five():
     skew = np.array([0.0] * 95 + [1.0] * 5)  # nine tenths stay under 0, the mean lies above
     assert stops.with_range(skew) == pytest.approx((0.05, 0.0, 0.05))
     assert stops.with_range(draws, 950.0) == pytest.approx((950.0, 100.0, 950.0))
+
+
+def test_quantiles_are_those_of_numpy_to_the_digit() -> None:
+    draw = np.random.default_rng(7)
+    for shape in ((1,), (2,), (17,), (200,), (3, 60)):
+        values = draw.normal(size=shape) * 100.0
+        shares = (0.0, 0.05, 0.1, 0.37, 0.5, 0.9, 1.0)
+        np.testing.assert_array_equal(
+            stops.quantiles(values, shares), np.quantile(values, shares, axis=-1)
+        )

@@ -14,6 +14,7 @@ from argentry.day.planner_light import Known
 from argentry.frozen import dataclass
 from argentry.needs.frame import cautions_here
 from argentry.physics.picture import dose as light_dose
+from argentry.physics.stops import quantiles
 from argentry.plan import daylight
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span
 from argentry.records.day import END_OF, HourLight, PlannedStep, Range
@@ -297,7 +298,7 @@ def _simulated_start(
     assert days is not None
     begun = days.starts[:, where[0], where[1]] + offset
     begun = np.where(np.isfinite(begun), begun, last_minute)
-    low, high = np.quantile(begun, [SHARES[0], SHARES[2]])
+    low, high = quantiles(begun, (SHARES[0], SHARES[2]))
     return min(float(low), start), max(float(high), start)
 
 

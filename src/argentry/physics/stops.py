@@ -20,13 +20,40 @@ SHARES_80 = (0.1, 0.5, 0.9)  # low, middle and high of a range that holds four c
 Z80 = NormalDist().inv_cdf(SHARES_80[2])  # half of that range of a normal, in standard deviations
 
 
+def quantiles(values: Floats, shares: Sequence[float]) -> Floats:
+    """Return the values below which shares of the last axis lie, to the digit as `numpy.quantile`.
+
+    That one loads masked arrays when it is first asked, and is ten times as slow for a few days.
+
+    Parameters
+    ----------
+    values : Floats, shape (..., n)
+        Finite.
+    shares : sequence of float
+        Between 0 and 1. [1]
+
+    Returns
+    -------
+    Floats, shape (shares, ...)
+    """
+    ordered, last = np.sort(values, axis=-1), values.shape[-1] - 1
+    found = []
+    for share in shares:
+        low = min(int(share * last), last)
+        part = share * last - low
+        here, after = ordered[..., low], ordered[..., min(low + 1, last)]
+        step = after - here
+        found.append(here + step * part if part < 0.5 else after - step * (1.0 - part))
+    return np.stack(found)
+
+
 def with_range(draws: Floats, middle: float | None = None) -> tuple[float, float, float]:
     """Return the mean of draws, or another figure in its place, with the range of four in five.
 
     Far from the middle of a skew figure the mean may lie outside; a range always holds its figure.
     """
     mean = float(draws.mean()) if middle is None else middle
-    low, high = np.quantile(draws, (SHARES_80[0], SHARES_80[2]))
+    low, high = quantiles(draws, (SHARES_80[0], SHARES_80[2]))
     return mean, float(min(low, mean)), float(max(high, mean))
 
 

@@ -55,7 +55,7 @@ class _Hands(Rows):
         self.complete()
         over = self.now > self.shop.last_minute + JUST
         done = np.count_nonzero(over)
-        if done == len(over) or done > 0.2 * len(over) or (done and len(over) < 64):
+        if done > 0.2 * len(over):
             self.keep(np.flatnonzero(~over))
 
     def complete(self) -> None:

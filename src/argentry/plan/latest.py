@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from argentry.physics.stops import quantiles
 from argentry.plan.choose import held_back
 from argentry.plan.dispatch import play
 from argentry.plan.rows import LIMIT_SPARE, Branch
@@ -208,7 +209,7 @@ def _by_limit(shop: Shop, usual: Runs, at: tuple[int, int]) -> float:
         return due
     before = usual.ends[0, :, plate, block - 1]
     known = before[np.isfinite(before)]
-    soonest = float(np.quantile(known, EARLY_SHARE)) if known.size else -np.inf
+    soonest = float(quantiles(known, (EARLY_SHARE,))[0]) if known.size else -np.inf
     return min(float(np.floor(soonest + within - LIMIT_SPARE)), due)
 
 

@@ -8,7 +8,6 @@ plan on every machine.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -89,6 +88,8 @@ def _searched(
     The first runs beside the bound. Where it ends within `NEAR_ENOUGH` of that, no other is made;
     else two go on from it, one by hours and one by order, until they end as near.
     """
+    from concurrent.futures import ThreadPoolExecutor
+
     high = float(problem.last_minute) if hint is None else hint.length
     fresh = FRESH_OF_MANY * effort
     cp_sat.load()  # not by two threads at once

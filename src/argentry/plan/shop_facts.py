@@ -119,9 +119,12 @@ def _can_finish(
     skies, last = len(exposure), exposure.shape[1] - 1
     now = np.arange(last + 2, dtype=np.float64)
     out = np.zeros((skies, len(kinds) + 1, last + 2), dtype=np.bool_)
-    # when a plate is finished whose next block begins at each minute
-    done = np.tile(now, (skies, 1))
+    # when a plate is finished whose next block begins at each minute; under every sky the same
+    # until a block is reached that the light decides
+    done = np.tile(now, (len(median), 1))
     for block in range(len(kinds) - 1, -1, -1):
+        if kinds[block] in (DEVELOPMENT, EXPOSURE) and len(done) < skies:
+            done = np.repeat(done, each, axis=0)
         if kinds[block] == DEVELOPMENT:
             done = _reach(done, _reach_together(ripe, now))
         elif kinds[block] == EXPOSURE:
@@ -131,7 +134,7 @@ def _can_finish(
             parts = zip(np.split(done, len(median)), median[:, block], strict=True)
             done = np.concatenate([_reach_together(part, now + takes) for part, takes in parts])
         if kinds[block] != EXPOSURE:
-            out[:, block] = done <= last_minute
+            out[:, block] = np.repeat(done <= last_minute, skies // len(done), axis=0)
     out.flags.writeable = False
     return out
 
@@ -170,27 +173,36 @@ def _reach(tables: Floats, minutes: Floats) -> Floats:
     tables, minutes : Floats, shape (k, m)
         Ends by starting minute, and starts. [min]
     """
-    known = np.isfinite(minutes) & (minutes <= tables.shape[1] - 1.0)
-    at = np.nonzero(known)  # few are, in the hours without light
-    ends = np.full(minutes.shape, np.inf)
-    ends[at] = _between(tables, (at[0],), minutes[at])
-    return ends
+    flat, width = minutes.ravel(), tables.shape[1]
+    at = (flat <= width - 1.0).nonzero()[0]  # few are, in the hours without light
+    low, share = _low_and_share(flat.take(at), width)
+    low += at // minutes.shape[1] * width
+    ends = np.full(flat.shape, np.inf)
+    ends[at] = _mixed(tables.ravel().take(low), tables.ravel().take(low + 1), share)
+    return ends.reshape(minutes.shape)
 
 
 def _reach_together(tables: Floats, minutes: Floats) -> Floats:
-    """Return `_reach` where all rows have the same starts, shape (k, m) [min]."""
-    known = np.isfinite(minutes) & (minutes <= tables.shape[1] - 1.0)
+    """Return `_reach` where all rows have the same rising starts, shape (k, m) [min]."""
+    known = int(np.searchsorted(minutes, tables.shape[1] - 1.0, side="right"))
+    low, share = _low_and_share(minutes[:known], tables.shape[1])
     ends = np.full((len(tables), len(minutes)), np.inf)
-    ends[:, known] = _between(tables, (slice(None),), minutes[known])
+    ends[:, :known] = _mixed(tables.take(low, axis=1), tables.take(low + 1, axis=1), share)
     return ends
 
 
-def _between(tables: Floats, rows: tuple[Whole | slice], minute: Floats) -> Floats:
-    """Return ends for starts between two minutes, infinite where there is none [min]."""
-    last = tables.shape[1] - 1
-    inside = np.minimum(minute, last - JUST)
+def _low_and_share(minute: Floats, width: int) -> tuple[Whole, Floats]:
+    """Return the whole minute before each start, with one behind it in the table, and the rest."""
+    inside = np.minimum(minute, width - 1 - JUST)
     low = inside.astype(np.int64)
-    share = inside - low
+    return low, inside - low
+
+
+def _mixed(here: Floats, after: Floats, share: Floats) -> Floats:
+    """Return ends between those of two minutes, infinite where there is none [min]."""
     with np.errstate(invalid="ignore"):  # between a known end and none there is none
-        ends = tables[(*rows, low)] * (1.0 - share) + tables[(*rows, low + 1)] * share
-    return np.where(np.isnan(ends), np.inf, ends)
+        here *= 1.0 - share
+        after *= share
+        here += after
+    np.copyto(here, np.inf, where=np.isnan(here))
+    return here

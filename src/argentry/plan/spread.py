@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
@@ -118,10 +119,15 @@ def wait_loss(block: Block, wait_minutes: Floats) -> Floats:
     """
     # the fall of a normal probability, by its slope and curve up to an hour or two: a table of
     # 241 minutes, as the exact one is slow in arrays
+    return np.asarray(1.0 - np.interp(wait_minutes, *_left(block.usual_share, block.fading)))
+
+
+@cache
+def _left(usual_share: float, fading: float) -> tuple[Floats, Floats]:
+    """Return minutes, and the share of a plate's odds that is left after them."""
     grid = np.arange(241.0)
-    usual = NORMAL.inv_cdf(block.usual_share)
-    table = np.array([NORMAL.cdf(usual - block.fading * m) / block.usual_share for m in grid])
-    return np.asarray(1.0 - np.interp(wait_minutes, grid, table))
+    usual = NORMAL.inv_cdf(usual_share)
+    return grid, np.array([NORMAL.cdf(usual - fading * m) / usual_share for m in grid])
 
 
 def _luck(generator: np.random.Generator, days: int, plates: int, turned: int) -> Floats:

@@ -36,9 +36,10 @@ def climate_outlook(
         If the climate file of studio.toml cannot be read.
     """
     from argentry.keeping.weather import climate_of_studio
-    from argentry.sky.weather.years import weather_on
 
     climate = climate_of_studio(folder, studio)
     if climate is None:
         return Outlook(None, said, usual=wanted)
+    from argentry.sky.weather.years import weather_on
+
     return Outlook(weather_on(climate, day), said, usual=True)

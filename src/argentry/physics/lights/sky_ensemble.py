@@ -39,7 +39,7 @@ _KEPT: dict[bytes, tuple[Floats, Floats]] = {}
 @cache
 def _normal_table() -> tuple[Floats, Floats]:
     x = np.linspace(-6.0, 6.0, 2401)
-    return x, np.array([NormalDist().cdf(float(v)) for v in x])
+    return x, np.array([*map(NormalDist().cdf, x.tolist())])
 
 
 def normal_share(x: ArrayLike) -> Floats:

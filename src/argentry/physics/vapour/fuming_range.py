@@ -13,6 +13,7 @@ from argentry import trade
 from argentry.arrays import Floats
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA, kelvin
 from argentry.physics.ranges import within
+from argentry.physics.stops import quantiles
 from argentry.physics.vapour.iodine_box import (
     THICKEST_NM,
     box,
@@ -115,5 +116,5 @@ def seconds_range(
     seconds = diffusion_s(wide, (unit_s, unit_nm, hindrance), rested=rested)
     seconds = seconds + film_term_s(wide, film_value(film_resistance))
     seconds = factor * seconds * np.exp(known["box_spread"] * draw[4])
-    low, high = np.quantile(seconds, [0.5 - share / 2, 0.5 + share / 2], axis=-1)
-    return np.asarray(low), np.asarray(high)
+    low, high = quantiles(seconds, (0.5 - share / 2, 0.5 + share / 2))
+    return low, high
