@@ -22,8 +22,10 @@ from argentry.judge.bare_silver import NO_COLOUR, has_colour
 from argentry.judge.buff_lines import BuffLines, buff_lines
 from argentry.judge.edge_blur import Curve, EdgeBlur, blur_of_edges
 from argentry.judge.grey_scale import BEYOND, LUMINANCE, NO_SCALE, GreyScale, Line, grey_scale
+from argentry.judge.outline.border import opening
 from argentry.judge.outline.plate_edges import NOT_FOUND, NOT_THERE, plates_in
 from argentry.judge.outline.straight import frame_of, sampled, through
+from argentry.judge.raster import has_raster
 from argentry.judge.scratches import Scratch, scratches
 from argentry.judge.sharpness import MARGIN, Sharpness, sharpness
 from argentry.judge.spots import Spot, spots
@@ -34,6 +36,13 @@ LEAST_PX = 200  # of its shorter side in the picture
 PAPER = (
     "what lies there is light nearly all over, as a page or a blank plate: no picture is seen on "
     "it; mark an unlit part if it is a plate"
+)
+ODD_OPENING = (
+    "a frame or mat lies around it whose opening is not a rectangle: photograph the plate out of it"
+)
+RASTER = (
+    "it shows the fine raster of a screen or of printing ink, which no plate has: photograph the "
+    "plate itself"
 )
 NO_TRAP = "no black trap is marked: without one the room in the mirror is taken for fog"
 NO_UNLIT = "no part that got no light is marked: a picture without deep shadows looks like fog"
@@ -113,6 +122,8 @@ class Plate:
         Why nothing is told; empty when something is.
     others : tuple of ndarray
         Corners of what else looks like a plate in the picture, and was not read. [px]
+    framed : bool
+        True where a border of one tone lies around what was read: frame, mat, margin of a print.
     """
 
     corners: Floats | None = None
@@ -130,6 +141,7 @@ class Plate:
     whys: tuple[tuple[str, str], ...] = ()
     why: str = ""
     others: tuple[Floats, ...] = ()
+    framed: bool = False
 
 
 def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
@@ -146,9 +158,12 @@ def see_plate(picture: NDArray[np.uint8], look: PlateLook) -> Plate:
     found = plates_in(linear, dark=True, at=look.at)
     if not found:
         return Plate(why=NOT_FOUND if look.at is None else NOT_THERE)
-    corners, *others = found
+    outer, *others = found
+    corners, framed = opening(linear, outer)
+    if corners is None:
+        return Plate(outer, why=ODD_OPENING, others=tuple(others), framed=True)
     seen = _seen(linear, corners, look, coloured=has_colour(picture))
-    return replace(seen, others=tuple(others))
+    return replace(seen, others=tuple(others), framed=framed)
 
 
 def _seen(linear: Floats, corners: Floats, look: PlateLook, *, coloured: bool) -> Plate:
@@ -167,6 +182,8 @@ def _seen(linear: Floats, corners: Floats, look: PlateLook, *, coloured: bool) -
     luminance = linear @ LUMINANCE
     if (look.trap, look.unlit, look.smooth) == (None, None, None) and _is_paper(plate @ LUMINANCE):
         return Plate(corners, why=PAPER)
+    if coloured and has_raster(plate):
+        return Plate(corners, why=RASTER)
     fog, no_fog = _fog(luminance, look)
     lab = _lab(plate)
     width: float | None

@@ -4,9 +4,12 @@ import json
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 from benchmarks.seeing.plate_scene import plate_scene
+from PIL import Image
 from tests.digits import places_of
+from tests.judge.outline.test_border import drawn
 
 from argentry.book.engine import close_book
 from argentry.book.open import open_book
@@ -16,7 +19,7 @@ from argentry.desk.pages.plate_record import show_record
 from argentry.errors import BadInput
 from argentry.keeping.seeing.kept import keep_answer
 from argentry.keeping.seeing.picture import two
-from argentry.keeping.seeing.plate import AskedPlate, judge_plate_file
+from argentry.keeping.seeing.plate import FRAMED, FRAMED_MM, AskedPlate, judge_plate_file
 from argentry.keeping.studio import new_studio
 from argentry.out.plates.words import record_lines
 from argentry.out.schemas import schema
@@ -117,3 +120,18 @@ def test_no_figure_has_more_places_than_it_is_good_for(seen):
         "spots_per_cm2": 3, "where_px": 1, "corners_px": 1, "doubt_px": 1,
     }  # fmt: skip
     assert places_of(seen).items() >= places.items()
+
+
+def test_of_a_framed_plate_only_what_lies_in_the_frame_is_read_and_the_answer_says_so(tmp_path):
+    file = tmp_path / "framed.png"
+    _save(drawn((1.0, (0.25, 0.16, 0.05)), (0.85, (0.7, 0.68, 0.6))), file)
+    seen = judge_plate_file(file, AskedPlate("quarter"))
+    assert seen.defects == ()
+    assert seen.notes == (FRAMED, FRAMED_MM)
+    assert seen.plate.corners_px[0] == pytest.approx((179, 136), abs=10)
+
+
+def _save(linear, file):
+    """Write a linear picture at twice its size."""
+    shown = (255 * linear ** (1 / 2.2) + 0.5).astype(np.uint8)
+    Image.fromarray(shown.repeat(2, axis=0).repeat(2, axis=1)).save(file, compress_level=1)

@@ -51,6 +51,11 @@ SCRATCH, SCRATCHES = "one scratch", "{count} scratches"
 LIGHT, DARK = "{count} light spots", "{count} dark spots"
 NO_SIZE = "the plate's size is not named"
 RELATIVE = "By the scattered light of this picture; compare only pictures lit alike."
+FRAMED = (
+    "A border of one tone lies around it: a frame, a mat or the margin of a print. Only what it "
+    "encloses was read, as a plate; a picture does not tell a plate from a print of one."
+)
+FRAMED_MM = "Lengths in mm take the opening of that border for the whole plate."
 ALL = (
     "fog_share",
     "blue_share",
@@ -130,6 +135,9 @@ def judge_plate(file: Path, name: str, sha256: str, asked: AskedPlate) -> PlateS
         asked.at,
     )  # fmt: skip
     facts = {**picture.facts, "notes": picture.notes_of(seen.corners, seen.others, CROP_OR_MARK)}
+    if seen.framed and not seen.why:
+        more = (FRAMED,) if size is None else (FRAMED, FRAMED_MM)
+        facts["notes"] = (*facts["notes"], *more)
     made = PlateSeen(**facts, plate=picture.plate(seen.corners), marked=marked)
     if seen.corners is None or seen.why:
         why = tuple(NotTold(what, seen.why) for what in ALL)
