@@ -139,6 +139,22 @@ def test_a_plan_made_while_the_hands_went_on_is_made_again(table):
     assert "plan_offered" not in kinds(table)
 
 
+def test_a_plan_knows_nothing_of_what_came_after_the_moment_it_is_made_for(table, monkeypatch):
+    """Asked for at 12:30, worked out at 12:53: it took a loss of 12:52 for told; none was made."""
+
+    def none(*_, **__):
+        raise BadInput("plan", "it cannot be made", "wait")
+
+    monkeypatch.setattr("argentry.day.again.plan_again", none)
+    table.wait(30 * 60.0)
+    asked = table.clock.now()
+    table.wait(60.0)
+    table.say("plate_abandoned", table.plate().id, why="scratched")
+    body = plan_or_nothing(table.book, table.studio, table.folder, table.run, asked)
+    assert body["knows"]["lost"] == []
+    assert say(table, body) == ("overtaken", None)
+
+
 def test_a_plan_without_a_time_in_it_is_taken_once(table):
     table.wait(30 * 60.0)
     say(table, fake(table, "No order keeps every limit.", plan={}))

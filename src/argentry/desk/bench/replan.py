@@ -26,7 +26,7 @@ from argentry.book.runs.fold import fold
 from argentry.desk.bench.as_read import with_readings
 from argentry.desk.bench.begin import HOUSE, more_plate
 from argentry.desk.bench.run import open_runs, readings_of
-from argentry.desk.bench.standing import left, standing, studio_of
+from argentry.desk.bench.standing import known_by, left, standing, studio_of
 from argentry.errors import ArgentryError, BadInput
 from argentry.keeping.clock import SteadyClock, adding
 from argentry.keeping.forecast.beside import refresh
@@ -181,7 +181,7 @@ def plan_body(
     from argentry.desk.numbers.kept import own_numbers
     from argentry.desk.numbers.makings import from_book
 
-    events = read_events(book, run)
+    events = known_by(read_events(book, run), now)
     state = fold(events, now=now)
     off = _off(state, folder, now)
     if off is None:
@@ -251,7 +251,7 @@ def plan_or_nothing(
     try:
         return plan_body(book, studio, folder, run, now, why)
     except BadInput:
-        off = _off(fold(read_events(book, run), now=now), folder, now)
+        off = _off(fold(known_by(read_events(book, run), now), now=now), folder, now)
         return {} if off is None else {"plan": {}, "lines": [], "knows": told_of(off)}
 
 

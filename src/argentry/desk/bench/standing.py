@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from argentry.bench.hands import held_by
 from argentry.desk.wishes import OPTIONS
 from argentry.errors import ArgentryError
 from argentry.records.again import PlateStanding
+from argentry.records.event import KINDS, Event
 from argentry.records.plain import from_plain
 from argentry.records.run import PlateState, RunState
 from argentry.records.run_step import StepState
@@ -57,6 +59,15 @@ def _sitter(state: RunState, plate: PlateState) -> Sitter | None:
     except (KeyError, TypeError, ValueError):  # nobody does, or it is of another form
         return None
     return sitter
+
+
+def known_by(events: Sequence[Event], now: datetime) -> list[Event]:
+    """Return the events of a run without those that hands and devices told after a moment.
+
+    What came while a plan waited to be worked out is not known to it: it was taken for told, and no
+    plan was made for it at all.
+    """
+    return [one for one in events if one.at <= now or KINDS[one.kind].house_only]
 
 
 def left(plate: PlateState) -> bool:
