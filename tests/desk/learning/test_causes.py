@@ -33,7 +33,7 @@ from argentry.records.run import GivenUp
 from argentry.records.studio import Habits
 
 OK = dict.fromkeys(STAGES, "ok")
-ADVICE = {"continue", "redo", "stop", "check"}
+ADVICE = {"continue", "redo", "stop", "check", "finished"}
 
 
 def plate(number, grade="good", stage="coat", **conditions):

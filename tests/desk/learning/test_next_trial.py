@@ -7,6 +7,7 @@ import pytest
 from tests.bench_studio import studio
 from tests.digits import places_of
 
+from argentry.desk.learning import next_trial
 from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.next_trial import (
     _exposure,
@@ -20,6 +21,10 @@ from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import believed
 from argentry.learn.numbers.exposure_trials import next_exposure
 from argentry.records.studio import Prices
+
+
+def made_with(conditions):
+    return SimpleNamespace(conditions=conditions)
 
 
 @pytest.mark.parametrize("commissioned", [False, True])
@@ -80,3 +85,32 @@ def test_the_usual_settings_are_those_of_the_studio_while_no_plate_says_more():
     assert _of_studio(None) == {}
     assert _of_studio(own) == {"coat_nm": own.habits.coat_nm, "box_c": 20.0}
     assert _of_studio(warm) == {"coat_nm": own.habits.coat_nm, "box_c": 26.5, "water_us_cm": 310.0}
+
+
+OFF = (
+    "Keep. But expose by the day plan, whose camera time goes by how your exposures were judged: "
+    "your last 10 were {}."
+)
+
+
+@pytest.mark.parametrize(
+    ("given", "named", "told"),
+    [
+        (0.9, True, OFF.format("0.8 stops too long")),
+        (-0.5, True, OFF.format("0.6 stops too short")),
+        (0.3, True, "Keep."),
+        (0.9, False, "Keep."),
+    ],
+)
+def test_exposures_named_as_a_cause_are_told_by_how_far_they_lie_off(
+    monkeypatch, given, named, told
+):
+    """Plates ask for .1 stop more than the start; what lay off before the last ten is past."""
+    made = [made_with({"exposure_stops": -3.0})] * 5 + [made_with({"exposure_stops": given})] * 10
+    cause = SimpleNamespace(named=named, conditions=("exposure_stops",))
+    other = SimpleNamespace(named=True, conditions=("room_rh_pct",))
+    fit = SimpleNamespace(causes=SimpleNamespace(causes=(other, cause)))
+    monkeypatch.setattr(next_trial, "fitted", lambda *_: fit)
+    monkeypatch.setattr(next_trial, "best_centre", lambda _: 0.1)
+    gathered = SimpleNamespace(makings=[*made, made_with({})], assumed=None)
+    assert next_trial._exposed_off("Keep.", gathered, None) == told

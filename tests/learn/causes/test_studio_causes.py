@@ -11,7 +11,7 @@ from tests.learn.faults import SOUND, damp_studio, first, make
 from argentry.learn.causes import studio_causes
 from argentry.learn.causes.appearance import believed_looks
 from argentry.learn.causes.guilty_stage import DRAWS, Unbooked
-from argentry.learn.causes.plate_causes import why_plate
+from argentry.learn.causes.plate_causes import studio_past, why_plate
 from argentry.learn.causes.studio_causes import stage_views, why_studio
 from argentry.records.plate import STAGES
 from argentry.trade.causes import known_causes
@@ -304,3 +304,46 @@ def test_an_effect_and_its_range_are_those_of_the_sets_that_hold_its_condition()
     found = studio_causes._effect(view, [0, 1])
     assert found == pytest.approx((mean, mean - half, mean + half), abs=1e-6)
     assert studio_causes._effect(view, []) == (None, None, None)
+
+
+def off_exposures(off, plates=60):
+    """Return a studio whose exposures are all alike, and `off` of them judged one way."""
+    made = []
+    for n in range(plates):
+        fault = "exposure" if n * off // plates < (n + 1) * off // plates else ""
+        verdict = "under" if fault else "right"
+        made.append(
+            make(n, {"exposure_stops": float(n * 7 % 11) / 30.0}, fault=fault, verdict=verdict)
+        )
+    return made
+
+
+def test_exposures_that_are_all_too_short_are_named_though_no_reading_tells_plates_apart():
+    told = why_studio(off_exposures(30), charts=False)
+    (row,) = (one for one in told.causes if one.named)
+    assert first(told) == row.cause == "too_little_light"
+    assert told.words == "30 failed of 60 plates; most likely: exposed too little."
+    assert row.words.startswith("Of 30 exposures judged wrong 30 were wrong to this side. Expl")
+    assert row.low <= row.probability <= row.high <= 1.0
+    assert row.low > 0.8
+    assert row.share > 0.9
+    few = next(c for c in why_studio(off_exposures(3)).causes if c.cause == row.cause)
+    assert not few.named
+    assert "judged wrong" not in few.words
+
+
+def test_what_exposures_lean_to_and_what_conditions_say_are_two_ways_to_be_a_cause():
+    made = off_exposures(30)
+    views = dict(stage_views(made))
+    view = views["exposure"]
+    both = next(c for c in why_studio(made, charts=False, views=views).causes
+                if c.cause == "too_little_light")  # fmt: skip
+    views["exposure"] = replace(view, lean={})
+    alone = next(c for c in why_studio(made, charts=False, views=views).causes
+                 if c.cause == "too_little_light")  # fmt: skip
+    lean = view.lean["too_little_light"].chance
+    assert both.probability == pytest.approx(1 - (1 - alone.probability) * (1 - lean[0]))
+    assert both.low == pytest.approx(1 - (1 - alone.low) * (1 - np.quantile(lean[1:], 0.1)))
+    assert both.share == alone.share
+    # and one plate judged so is put down to it, as nearly all others were
+    assert studio_past(made, {"exposure": view}).made["exposure"][0] > 28.0

@@ -159,7 +159,7 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
     whole = replace(trial, change="exposure", stage="exposure", unit="stops", to=0.25)
     assert next_lines(whole)[0] == "Expose +0.25 stops."
     assert "exposure comes out right" in " ".join(next_lines(whole))
-    strips = replace(whole, steps=(-0.75, 0.0, 0.75))
+    strips = replace(whole, steps=(-0.75, -0.004, 0.75))
     assert next_lines(strips)[0] == "Expose strips on one plate: -0.75, 0, +0.75 stops."
     assert "From 116 plates." in next_lines(strips)
     # a book of many plates, none of which had its exposure judged

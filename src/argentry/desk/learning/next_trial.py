@@ -12,6 +12,7 @@ from argentry import trade
 from argentry.desk.learning.batch import of_a_plate
 from argentry.desk.learning.stage_draws import usual_shares
 from argentry.desk.numbers.fitted import fitted
+from argentry.desk.numbers.light_received import condition_keys
 from argentry.desk.numbers.makings import Gathered
 from argentry.desk.numbers.own_numbers import Numbers, learned_numbers
 from argentry.errors import BadInput, did_you_mean
@@ -26,6 +27,7 @@ from argentry.learn.deciding.recent_settings import (
 from argentry.learn.deciding.stage_work import usual_work
 from argentry.learn.deciding.steady_rate import solve_rate
 from argentry.learn.deciding.trials import Metal, explores, next_change
+from argentry.learn.numbers.exposure_belief import Belief
 from argentry.learn.numbers.exposure_trials import best_centre, next_exposure, right_chances
 from argentry.learn.numbers.speed import found
 from argentry.learn.odds.fitting import Fitted
@@ -39,6 +41,11 @@ from argentry.trade.decide import settings
 from argentry.trade.sizes import plate_size
 
 LEAST_CHANCE = 0.05  # of a good plate, for what one costs
+LAST = 10  # exposures by which the maker's usual one is told
+OFF = (
+    "{reason} But expose by the day plan, whose camera time goes by how your exposures were "
+    "judged: your last {plates} were {stops:.1f} stops too {word}."
+)
 
 
 @dataclass(frozen=True)
@@ -107,6 +114,8 @@ def next_plate(
         stage = _stage_of(trial.change)
     else:
         trial, stage = _condition(gathered, commissioned=commissioned, fixed=fixed)
+        if numbers.belief is not None:
+            trial = replace(trial, reason=_exposed_off(trial.reason, gathered, numbers.belief))
     return NextPlate(
         **vars(trial),
         stage=stage,
@@ -196,6 +205,21 @@ def _condition(
         chance_before=usual.probability,
     )  # fmt: skip
     return kept, None
+
+
+def _exposed_off(reason: str, gathered: Gathered, belief: Belief) -> str:
+    """Return a reason, and how far exposures lie off where that is named as a cause."""
+    key = condition_keys()[0]
+    named = (row for row in fitted(gathered.makings, gathered.assumed).causes.causes if row.named)
+    given = [one.conditions.get(key) for one in gathered.makings]
+    last = [stops for stops in given if isinstance(stops, float)][-LAST:]
+    if not last or not any(key in row.conditions for row in named):
+        return reason
+    stops = float(np.mean(last)) - best_centre(belief)
+    if abs(stops) < trade.value("decide", "close_enough"):
+        return reason
+    word = "long" if stops > 0.0 else "short"
+    return OFF.format(reason=reason, plates=len(last), stops=abs(stops), word=word)
 
 
 def metal_worth(gathered: Gathered, chance: float, minute: float) -> Metal:

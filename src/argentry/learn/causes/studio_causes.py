@@ -6,17 +6,24 @@ day with a damp one) would be blamed with it, and the more surely the more plate
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
-from argentry.learn.causes.appearance import believed_looks, blame, looks_follow, stage_looks
+from argentry.learn.causes.appearance import (
+    believed_looks,
+    blame,
+    looks_follow,
+    stage_causes,
+    stage_looks,
+)
 from argentry.learn.causes.drift_charts import studio_charts
 from argentry.learn.causes.guilty_stage import DRAWS, Unbooked, unbooked
 from argentry.learn.causes.inclusion import bootstrap_weights, weigh
+from argentry.learn.causes.leaning import leaning, moved
 from argentry.learn.causes.suspects import SINCE, elsewhere, shaped, suspects
 from argentry.learn.stages.assumed import of_trade
 from argentry.learn.stages.table import in_order, stage_tables, succeeded
@@ -30,6 +37,7 @@ if TYPE_CHECKING:
     from argentry.arrays import Floats
     from argentry.learn.causes.appearance import Looks
     from argentry.learn.causes.inclusion import Suspects, Weighed
+    from argentry.learn.causes.leaning import Leaning
     from argentry.learn.causes.suspects import Side
     from argentry.learn.stages.assumed import Assumed
     from argentry.learn.stages.table import StageTable
@@ -44,6 +52,7 @@ OTHER_WORD = "other than {word}"
 MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
 RANGE = (0.1, 0.9)  # holds four chances in five
+LEANS = "Of {off} exposures judged wrong {toward} were wrong to this side."
 NONE_FAILED = "No plate of {plates} has failed so far: nothing to explain."
 NO_PLATE = "No plate has failed so far: nothing to explain."
 
@@ -76,6 +85,8 @@ class StageView:
         Faults, in plates.
     behind : float
         Faults behind what is said of its conditions: its own, or those that nobody booked. [plates]
+    lean : Mapping[str, Leaning]
+        By key of a cause how far what was judged of the plates leans to it.
     """
 
     table: StageTable
@@ -89,6 +100,7 @@ class StageView:
     made_by: Floats
     faults: float
     behind: float
+    lean: Mapping[str, Leaning]
 
 
 def stage_views(
@@ -121,13 +133,22 @@ def stage_views(
     looks = {s: stage_looks(s, faults[s], t.weight[~t.ok]) for s, t in tables.items()}
     follow = looks_follow(looks.values())
     return {
-        stage: _view(t, looks[stage], follow, loose, assumed.stages[stage].probit)
+        stage: _view(
+            t, faults[stage], looks[stage], follow, loose, assumed.stages[stage].probit,
+            leaning(stage_causes(stage), ordered, np.random.default_rng(SEED)),
+        )
         for stage, t in tables.items()
-    }
+    }  # fmt: skip
 
 
 def _view(
-    table: StageTable, looks: Looks, follow: float, loose: Unbooked, ok: tuple[float, float]
+    table: StageTable,
+    faults: Sequence[Making],
+    looks: Looks,
+    follow: float,
+    loose: Unbooked,
+    ok: tuple[float, float],
+    lean: Mapping[str, Leaning],
 ) -> StageView:
     mean, sd = ok
     weighing = partial(
@@ -138,6 +159,8 @@ def _view(
     faulty = ~table.ok
     weight = table.weight[faulty]
     gain, shares = blame(weighed, data.x, faulty, sides, looks)
+    apart = [(cause, lean.get(cause.key)) for cause in stage_causes(table.stage)]
+    shares = moved(shares, len(sides), faults, apart)
     gain = gain * weight
     by_session = np.zeros_like(weighed.by_session)
     np.add.at(by_session.T, data.session[faulty], gain.T)
@@ -166,6 +189,7 @@ def _view(
         made_by=np.einsum("m,mfc->fc", weights[0], shares),
         faults=float(weight.sum()),
         behind=max(float(weight.sum()), loose.faults),
+        lean=lean,
     )
 
 
@@ -270,7 +294,36 @@ def _cause_row(
         mine = view.looks.shares[view.looks.causes.index(key)]
         share += plates[:, j] * mine / view.looks.shares[places].sum()
     check = (cause.check, cause.check_minutes)
-    return _row(view, key, cause.title, columns, share, whole, check, enough=enough)
+    row = _row(view, key, cause.title, columns, share, whole, check, enough=enough)
+    lean = view.lean.get(key)
+    return row if lean is None else _leaning_row(view, row, lean, enough=enough)
+
+
+def _leaning_row(view: StageView, row: StudioCause, lean: Leaning, *, enough: bool) -> StudioCause:
+    """Return a row of a cause to whose side exposures may be wrong in the mean as well."""
+    either, low, high = (
+        1.0 - (1.0 - of_conditions) * (1.0 - leans)
+        for of_conditions, leans in zip(
+            (row.probability, row.low, row.high),
+            (float(lean.chance[0]), *np.quantile(lean.chance[1:], RANGE)),
+            strict=True,
+        )
+    )
+    told = enough and view.behind >= trade.value("causes", "faults_to_name")
+    named = told and either > trade.value("causes", "named_from")
+    words = _row_words(named=named, told=told, judged=True, probability=either)
+    if lean.chance[0] > trade.value("causes", "named_from"):
+        off = lean.toward + lean.away
+        leans = LEANS.format(toward=lean.toward, off=off)
+        words = "{leans} {words}".format(leans=leans, words=words)
+    return replace(
+        row,
+        probability=either,
+        low=min(float(low), either),
+        high=max(float(high), either),
+        named=named,
+        words=words if row.conditions or lean.toward else row.words,
+    )
 
 
 def _row(

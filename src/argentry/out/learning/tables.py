@@ -90,7 +90,7 @@ def next_lines(trial: NextPlate) -> list[str]:
     if not trial.change:
         head = NO_CHANGE
     elif trial.steps:
-        strips = ", ".join(f"{step:+.2f}" if step else "0" for step in trial.steps)
+        strips = ", ".join(f"{step:+.2f}" if round(step, 2) else "0" for step in trial.steps)
         head = STRIPS.format(steps=strips, unit=trial.unit)
     elif trial.change == "exposure":
         head = EXPOSE.format(to=trial.to, unit=trial.unit)
