@@ -10,11 +10,13 @@ import pytest
 from tests import bench_studio as made
 
 from argentry.bench.off_plan import off_plan, told_of
-from argentry.book.log import events
+from argentry.book.log import append, events
 from argentry.book.runs.fold import fold
 from argentry.day.plan import make_day
 from argentry.desk.bench.run import open_run
 from argentry.keeping.clock import steady_clock
+from argentry.records.event import Event
+from argentry.records.ids import new_id
 from argentry.web import replanner as module
 from argentry.web.replanner import Replanner
 
@@ -169,6 +171,24 @@ def test_a_run_that_cannot_be_planned_is_not_tried_at_every_press(house, run):
     planner.lines = None
     assert looked(house, planner, times=3) == [0, 0, 0]
     assert planner.asked == 1
+
+
+def test_a_loss_is_planned_for_though_no_plan_could_be_made_just_before(house, run):
+    """It waited five minutes, as for a plan that cannot be made."""
+    later(house, 40)
+    plates = [plate.id for plate in state_of(house, run).plates]
+
+    class Down(Planner):
+        async def ask(self, asked):
+            if self.asked < 2:
+                lost, now = plates[self.asked], self.house.clock.now()
+                append(self.house.book, [Event(new_id(), run, "plate_abandoned", now, lost)])
+            return await super().ask(asked)
+
+    planner = Down(house)
+    planner.lines = None
+    assert looked(house, planner, times=5) == [0] * 5
+    assert planner.asked == 3, "late; one lost; the other lost"
 
 
 def test_the_real_planner_in_its_own_process(house, run):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import logging
+import re
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
@@ -43,7 +44,7 @@ class Replanner:
         self.helper = Helper(house)
         self._heard = asyncio.Event()
         self._considered: dict[str, Considered] = {}
-        self._failed: dict[str, float] = {}
+        self._failed: dict[tuple[str, str], float] = {}  # by run and why, without its minutes
 
     def heard(self) -> None:
         """Take note that something happened on a run; from the server's own loop."""
@@ -67,7 +68,7 @@ class Replanner:
         self._heard.clear()
         wanted = await run_in_threadpool(runs_to_plan, self._house, self._considered)
         now = asyncio.get_running_loop().time()
-        due = {run: why for run, why in wanted.items() if now >= self._failed.get(run, now)}
+        due = {r: why for r, why in wanted.items() if now >= self._failed.get((r, _kind(why)), now)}
         return sum([await self._plan(run, why) for run, why in due.items()])
 
     async def _plan(self, run: str, why: str) -> bool:
@@ -76,7 +77,8 @@ class Replanner:
         asked = {"replan": run, "why": why, "now": time_text(self._house)}
         body = await self.helper.ask(asked)
         if not body:
-            self._failed[run] = asyncio.get_running_loop().time() + FAILED_SECONDS
+            until = asyncio.get_running_loop().time() + FAILED_SECONDS
+            self._failed[run, _kind(why)] = until
             return False
         said, considered = await run_in_threadpool(say_plan, self._house, run, body)
         if considered is not None:
@@ -86,3 +88,8 @@ class Replanner:
         elif said != "nothing":
             self._broadcast.ring()
         return said == "offered"
+
+
+def _kind(why: str) -> str:
+    """Return why a plan is wanted without its minutes: one more is no new reason."""
+    return re.sub(r"\d+ min\b", "", why)
