@@ -25,7 +25,7 @@ _USUAL = 1.3  # the same of a usual plate
 _ODD = 0.06  # of its area: so far the outline of one plate may lie off four straight sides
 _BETTER = 0.5  # of how far one outline lies off, what is left of it when it is parted
 _LONG_PX = 240  # of the piece as it is searched
-_LEAN_DEG = np.arange(-8.25, 8.3, 0.75)  # of a line from the sides of the piece
+_LEAN = 0.145  # of a line from the sides of the piece [rad]
 _STEP = 0.1  # of the logarithm of a light, over three of those pixels
 _ALONG, _BEYOND = 0.65, 0.45  # of its length; the same less what the parts beside it have
 _AWAY = 0.14  # of the side: nearer to the end of it lies no other plate
@@ -111,8 +111,10 @@ def _lines(plain: Floats, own: Truth, box: Floats) -> list[Floats]:
     wide, high = sides[0] + sides[2], sides[1] + sides[3]
     share = _LONG_PX / max(wide, high)
     rows, columns = max(20, round(high * share)), max(20, round(wide * share))
-    frame = frame_of(box, rows, columns)
-    both = np.concatenate([plain, own[..., None].astype(float)], axis=2)
+    step = max(1, int(0.5 / share))  # a large picture is softened slowly
+    frame = frame_of(box / step, rows, columns)
+    few = slice(None, None, step)
+    both = np.concatenate([plain[few, few], own[few, few, None].astype(float)], axis=2)
     seen = sampled(both, frame, rows, columns)
     found = []
     for turned in (False, True):
@@ -120,7 +122,7 @@ def _lines(plain: Floats, own: Truth, box: Floats) -> list[Floats]:
         for clear, top, low in upright_lines(shown):
             ends = np.array([[top, 0.0], [low, len(shown) - 1.0]])
             ends = ends[:, ::-1] if turned else ends
-            found.append((clear, np.stack(through(frame, *ends.T), axis=1)))
+            found.append((clear, step * np.stack(through(frame, *ends.T), axis=1)))
     return [line for _, line in sorted(found, key=lambda one: -one[0])[:_MOST]]
 
 
@@ -142,7 +144,8 @@ def upright_lines(shown: Floats) -> list[tuple[float, float, float]]:
     row, column = np.arange(rows)[:, None], np.arange(steps.shape[1])[None]
     inner = (column[0] > _AWAY * columns) & (column[0] < (1.0 - _AWAY) * columns)
     found = []
-    for lean in np.tan(np.radians(_LEAN_DEG)):
+    count = 2 * round(_LEAN * rows / 4) + 1  # no line is off by more than a pixel at its ends
+    for lean in np.linspace(-_LEAN, _LEAN, count):
         at = np.rint(column + lean * (row - rows / 2)).astype(int)
         inside = (at >= 0) & (at < steps.shape[1])
         at = np.clip(at, 0, steps.shape[1] - 1)
