@@ -469,7 +469,7 @@ def test_a_plate_whose_run_is_over_asks_for_nothing_but_its_grade(table):
     table.say("run_closed")
     told = plate_odds(from_book(table.book, table.studio), "A1", now=table.clock.now())
     assert (told.stage, told.options) == ("finish", ())
-    assert told.words.startswith("finished")
+    assert told.words.startswith("nothing is left to decide")
     assert told.notes[0].endswith("how it came out is not noted yet.")
     assert {row.stage: row.check for row in told.stages}["polish"] == "doubtful"
     assert told.probability < 0.1, "as on the bench: doubtful, and every step far too short"

@@ -232,11 +232,13 @@ def _against_computed(studio: Studio, seen: Seen) -> tuple[list[float], list[flo
 
 
 def _dose(studio: Studio, seen: Seen, assumed: tuple[float, float] | None) -> Learned:
-    doses, ends, _, days, log_sds = zip(*seen.ends, strict=True) if seen.ends else ((),) * 5
+    doses, ends, _, days, log_sds, minutes = (
+        zip(*seen.ends, strict=True) if seen.ends else ((),) * 6
+    )
     own = studio.habits.development_dose_kj_m2
     # what the maker wrote goes before other studios
     before = assumed if own is None else None
-    return development_dose(doses, ends, days, own, before, log_sds)
+    return development_dose(doses, ends, days, own, before, log_sds, minutes)
 
 
 def _veil(seen: Seen, dose: Learned) -> Learned:

@@ -46,13 +46,17 @@ class TimedCoat(NamedTuple):
 
 
 class Ended(NamedTuple):
-    """Where a development ended, or by its pictures would have: 0 where they did not tell it."""
+    """Where a development ended, or by its pictures would have: 0 where they did not tell it.
+
+    The minutes are those behind the filter; NaN where pictures told it.
+    """
 
     dose_kj_m2: float
     end: str
     light_sd: float
     day: date
     pictures_log_sd: float = 0.0
+    minutes: float = nan
 
 
 @dataclass(frozen=True)
@@ -206,7 +210,7 @@ def _end_points(studio: Studio, makings: Sequence[Making]) -> tuple[Ended, ...]:
     for one in makings:
         ripe, end = ripened.get(one.id), _end(one)
         if ripe is not None and end is not None:
-            found.append(Ended(ripe.dose_kj_m2, end, ripe.light_sd, one.day))
+            found.append(Ended(ripe.dose_kj_m2, end, ripe.light_sd, one.day, minutes=ripe.minutes))
         elif (
             end is None
             and one.ripe_seen is not None

@@ -23,7 +23,7 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
-from argentry.learn.numbers.called_ends import REACH, Evidence
+from argentry.learn.numbers.called_ends import REACH, Evidence, clock_chance
 from argentry.learn.numbers.exposure_belief import quantiles
 from argentry.learn.stages.likelihood import normal_cdf
 from argentry.physics.stops import SHARES_80, Z80
@@ -32,6 +32,7 @@ from argentry.records.decision import Learned
 END_POINTS = ("unripe", "ripe", "too long")
 # how far a plate was taken out by its own look, and not when plates usually are
 WATCHED = (0.0, 0.5, 0.9)
+LEAST_CLOCK = 1e-3  # a chance of ends by the clock under which nothing is changed by it
 SWANSON = (0.3, 0.4, 0.3)  # weights of the 10, 50 and 90 % marks of what is not known (from memory)
 GRID = np.linspace(-REACH, REACH, 801)  # of the middle [standard deviations of what is believed]
 
@@ -91,6 +92,7 @@ def development_dose(
     believed_kj_m2: float | None = None,
     before: tuple[float, float] | None = None,
     log_sds: Sequence[float] = (),
+    minutes: Sequence[float] = (),
 ) -> Learned:
     """Return the development dose from plates taken out of the frame.
 
@@ -110,6 +112,9 @@ def development_dose(
     log_sds : sequence of float
         How well each dose itself is known, beside what differs from plate to plate, as the standard
         deviation of its logarithm: above 0 where pictures told it. None given: all 0. [1]
+    minutes : sequence of float
+        How long each lay behind the filter: much the same in all light tells of a clock. None
+        given: an eye called every end. [min]
 
     Returns
     -------
@@ -123,6 +128,8 @@ def development_dose(
     """
     if len(doses_kj_m2) != len(ends):
         raise BadInput("end points", "doses and ends differ in number", "give one end for each")
+    if len(minutes) not in (0, len(ends)):
+        raise BadInput("end points", "minutes and ends differ in number", "give one for each")
     for dose in doses_kj_m2:
         check_range("development dose", dose, 0.0, 1e6, "kJ/m2", open_low=True)
     for end in ends:
@@ -137,11 +144,17 @@ def development_dose(
     middle, prior_sd = _dose_believed(believed_kj_m2, before)
     logs = np.log(np.asarray(doses_kj_m2, dtype=float) / middle)
     kinds, own = np.array(ends, dtype="U8"), np.asarray(log_sds or np.zeros(logs.size), dtype=float)
-    evidence = Evidence(prior_sd)
-    for end in END_POINTS:
-        evidence.add(logs[(kinds == end) & (own == 0.0)], end)
-    evidence.add_pictures(logs[own > 0.0], own[own > 0.0])
-    return _dose(evidence, middle, prior_sd, days, logs.size)
+    seen = own == 0.0
+    lay = np.asarray(minutes, dtype=float)[seen] if minutes else np.array([])
+    clock = clock_chance(lay) if lay.size else 0.0
+    scores = []
+    for by_clock in (False, True)[: 1 + (clock > LEAST_CLOCK)]:
+        evidence = Evidence(prior_sd, by_clock=by_clock)
+        for end in END_POINTS:
+            evidence.add(logs[(kinds == end) & seen], end)
+        evidence.add_pictures(logs[~seen], own[~seen])
+        scores.append(evidence.at(prior_sd * GRID))
+    return _dose(_mixed(scores, clock), middle, prior_sd, days, logs.size)
 
 
 def doses_in_turn(
@@ -157,7 +170,7 @@ def doses_in_turn(
     middle, prior_sd = _dose_believed(believed_kj_m2, None)
     evidence = Evidence(prior_sd, rough=True)
     for before, (dose, end) in enumerate(zip(doses_kj_m2, ends, strict=True)):
-        yield _dose(evidence, middle, prior_sd, (), before)
+        yield _dose(evidence.at(prior_sd * GRID), middle, prior_sd, (), before)
         evidence.add(np.log(np.array([dose]) / middle), end)
 
 
@@ -172,12 +185,21 @@ def _dose_believed(
     return middle, sd
 
 
+def _mixed(scores: Sequence[Floats], clock: float) -> Floats:
+    """Return a score on `GRID` of what is so by either, as likely as each is."""
+    if len(scores) == 1:
+        return scores[0]
+    weights = [np.exp(-0.5 * GRID**2 + one - one.max()) for one in scores]
+    called, by_clock = (weight / weight.sum() for weight in weights)
+    mixed = np.maximum((1.0 - clock) * called + clock * by_clock, 1e-300)
+    return np.asarray(np.log(mixed) + 0.5 * GRID**2)
+
+
 def _dose(
-    evidence: Evidence, middle: float, prior_sd: float, days: Sequence[date | None], plates: int
+    score: Floats, middle: float, prior_sd: float, days: Sequence[date | None], plates: int
 ) -> Learned:
     # of the same light: what is wrong with all of it is met again by the next plate
     doubts = _Doubts(prior_sd, trade.value("decide", "end_point_log_sd"), 0.0)
-    score = evidence.at(prior_sd * GRID)
     return _told("development_dose", "kJ/m2", middle, doubts, score, days, "", plates)
 
 

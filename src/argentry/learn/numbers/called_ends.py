@@ -11,6 +11,9 @@ How far ends scatter, the eye's share of it and how far off nothing is spoilt ar
 values of each stand for that, weighed by the plates. So do four for how many were stopped
 otherwise: most or all, where one plate after the other comes out unripe at one dose.
 
+Where ends come by the clock, after much the same minutes in every light, no eye called them: then
+each only says on which side of ripe the plate was, and that a good one was near enough.
+
 References
 ----------
 .. [1] J. J. Heckman, Sample selection bias as a specification error, Econometrica 47 (1979)
@@ -88,9 +91,12 @@ class Evidence:
         How well the dose was known before, as the standard deviation of its logarithm. [1]
     rough : bool
         In steps of `COARSE`, for how far ends stray from each other.
+    by_clock : bool
+        Of ends that no eye called.
     """
 
-    def __init__(self, believed_sd: float, *, rough: bool = False) -> None:
+    def __init__(self, believed_sd: float, *, rough: bool = False, by_clock: bool = False) -> None:
+        self.chances = _clock_chances() if by_clock else _chances()
         every = COARSE if rough else FINE
         span = int(np.ceil(REACH * believed_sd / (STEP * every))) + 2
         self.every, self.shifts = every, every * np.arange(-span, span + 1)
@@ -111,7 +117,7 @@ class Evidence:
         below = np.floor(steps).astype(int)
         both, share = np.stack([below, below + 1]), steps - below
         off = np.clip(both[:, None] - self.shifts[:, None], -FARTHEST, FARTHEST) + FARTHEST
-        chances = _chances()[end]
+        chances = self.chances[end]
         if logs.size == 1:  # as below, without a product of matrices for each of many plates
             near, far = chances[off[..., 0]]
             self.total += near + share * (far - near)
@@ -219,6 +225,62 @@ def _chances() -> dict[str, Floats]:
         "unripe": np.hstack([ends, spoilt["unripe"], side]),
         "too long": np.hstack([ends, side, spoilt["too long"]]),
     }
+
+
+@lru_cache(maxsize=1)
+def _clock_chances() -> dict[str, Floats]:
+    """Return the same of ends by the clock: where they lie tells nothing, how they came out all."""
+    off: Floats = STEP * np.arange(-FARTHEST, FARTHEST + 1.0)[:, None, None, None]
+    spread, clear = _spread(), 1.0 - trade.value("decide", "other_fog")
+    limits = FORGIVEN * spread[..., None]
+    own = SPREADS[:, None, None, None] * (np.sqrt(1.0 - EYE_SHARES) * spread)[..., None]
+    short, over = (
+        sum(
+            share * normal_cdf((sign * off - limits) / one)
+            for one, share in zip(own, SHARES, strict=True)
+        )
+        for sign in (-1.0, 1.0)
+    )
+    clear_of = clear * (1.0 - over)
+    sides = [
+        _logs(np.repeat(one, CLOSE.size, axis=-1)).reshape(len(off), -1)
+        for one in (short, 1.0 - short, 1.0 - clear_of, clear_of)
+    ]
+    ends, side = np.zeros((len(off), spread.size)), np.zeros_like(sides[0])
+    return {
+        "ripe": np.hstack([ends, sides[1], sides[3]]),
+        "unripe": np.hstack([ends, sides[0], side]),
+        "too long": np.hstack([ends, side, sides[2]]),
+    }
+
+
+def clock_chance(minutes: Floats) -> float:
+    """Return how likely developments ended by the clock, by how alike their minutes are; [1].
+
+    Either they were ended after much the same minutes, but for a few, or by an eye: plates differ,
+    eyes err and light changes, so that minutes of the latter lie at least as far apart as ends do.
+
+    Parameters
+    ----------
+    minutes : NDArray (n,)
+        How long each lay behind the filter; NaN where nobody knows. [min]
+    """
+    facts = trade.facts("decide")
+    logs = np.log(minutes[np.isfinite(minutes)])
+    before, close = facts["clock_share"].value, facts["clock_log_sd"].value
+    if not logs.size:
+        return before
+    off = logs - np.median(logs)
+    least = facts["end_point_log_sd"].value * TIMES[0]
+    eye = max(float(np.sqrt((off**2).mean())), least)
+    far = facts["stopped_share"].value
+
+    def density(sd: float) -> Floats:
+        return np.asarray(np.exp(-0.5 * (off / sd) ** 2) / sd)
+
+    clock = np.log((1.0 - far) * density(close) + far * density(10.0 * close)).sum()
+    odds = np.log(before / (1.0 - before)) + clock - np.log(density(eye)).sum()
+    return float(1.0 / (1.0 + np.exp(-np.clip(odds, -700.0, 700.0))))
 
 
 def _stopped() -> Floats:
