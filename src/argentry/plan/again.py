@@ -258,7 +258,7 @@ def _best(day: Day, middle: Middle, seed: int) -> _Taken:
     known = {plan.starts.tobytes() for plan, _ in own}
     others = [(plan, middle.follow(plan.starts)) for plan in _others(middle, known, seed)]
     ways = [*own, *others]
-    few = middle.drawn.first(max(int(further.FIRST_LOOK * middle.drawn.days), 1))
+    few = middle.drawn.first(max(int(choose.FIRST_LOOK * middle.drawn.days), 1))
     good = _good(middle, [rule for _, rule in ways], few)
     wrong = [_faults(day, middle, plan) for plan, _ in own]
     tried = [at for at in range(len(own)) if not wrong[at]]

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from argentry.frozen import dataclass
-from argentry.plan.choose import Chosen, joined
+from argentry.plan.choose import FIRST_LOOK, Chosen, joined
 from argentry.plan.dispatch import play
 from argentry.plan.rows import Branch
 from argentry.plan.rules import follow
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
 
 EVERY_MINUTES = 30.0  # of the times at which it is begun, to try; twice as far at first
-FIRST_LOOK = 0.3  # share of the days of a first look: fewer see a gain by luck, looked at in vain
 LEAST_LOOK = 40  # days of a first look, where there are so many
 WORTH_TELLING = 0.05  # good plates that it must bring
 SURE = 1.0  # times the standard error of what it brings, as the best of many times is told

@@ -358,9 +358,9 @@ def solve(
     solver.parameters.random_seed = seed
     solver.parameters.absolute_gap_limit = near
     solver.parameters.use_dynamic_precedence_in_disjunctive = by_order
-    solver.parameters.use_strong_propagation_in_disjunctive = relaxed  # few take half the time
     solver.parameters.catch_sigint_signal = False  # Ctrl-C ends the command, not only a search
-    solver.parameters.linearization_level = int(relaxed)
+    if not relaxed:
+        solver.parameters.linearization_level = 0
     # the tables make wide domains: simplifying them more than once, and again between restarts,
     # costs half of the time and saves nothing at this size
     solver.parameters.cp_model_probing_level = 0
