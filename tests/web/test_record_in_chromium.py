@@ -33,7 +33,7 @@ def learned(page, live, script):
     """Open what the plates taught; without scripts by the link that waits for the new one."""
     page.goto(f"{live}/learned")
     if not script:
-        page.locator("noscript a").click()
+        page.locator("[data-waits] a").click()
     page.locator("#taught:not([data-old])").wait_for()
 
 

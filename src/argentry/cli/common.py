@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
@@ -15,7 +16,6 @@ import click
 
 from argentry.cli.narrow import in_lines
 from argentry.errors import BadInput, of_unicode
-from argentry.frozen import dataclass
 from argentry.records.plain import plain
 from argentry.records.units import Units, changes, read, told
 

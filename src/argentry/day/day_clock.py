@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -9,7 +10,6 @@ import numpy as np
 
 from argentry.arrays import Times
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.records.studio import Studio
 from argentry.sky.place import to_utc
 from argentry.zones import check_year

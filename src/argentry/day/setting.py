@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 import numpy as np
@@ -14,7 +14,6 @@ from argentry.day import planner_light as day_light
 from argentry.day.day_clock import Clock, clock_of, wall_time
 from argentry.day.planner_light import LitDay
 from argentry.day.sitters import Hall, Seat, seats_of
-from argentry.frozen import dataclass
 from argentry.needs import step_lengths
 from argentry.needs.numbers import studio_now
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -14,7 +14,6 @@ from argentry.arrays import Floats
 from argentry.day.day_clock import Clock, wall_time
 from argentry.day.planner_light import DayNeeds, LitDay, longest_pose_min
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.needs import step_lengths
 from argentry.needs.camera import Camera, camera_values
 from argentry.needs.camera_time import camera_ends, exposure_dose

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -11,7 +12,6 @@ import numpy as np
 from argentry.day.fading import waited_minutes
 from argentry.day.good_count import drawn_range
 from argentry.day.planner_light import Known
-from argentry.frozen import dataclass
 from argentry.needs.frame import cautions_here
 from argentry.physics.picture import dose as light_dose
 from argentry.physics.stops import quantiles

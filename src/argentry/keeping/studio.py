@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from argentry.book.hold import FILE
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.sky.weather.cover import clock_doubt
 
 if TYPE_CHECKING:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.needs.doubt.exposure import coat_sigma_stops, plate_doubts
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.coat.film import relative_coat_speed

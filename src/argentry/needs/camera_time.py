@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
-from argentry.frozen import dataclass
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.exposure import exposure_doubt, reciprocity_part
 from argentry.physics.picture.dose import cumulative_j_m2, ends_of_days

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.needs.coat_view import View, look
 from argentry.physics.coat import coat_colour, coat_words, colour, film
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.coat import colour, interlayer
 from argentry.physics.coat.colour import Light

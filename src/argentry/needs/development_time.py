@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import hypot
 
 import numpy as np
 
 from argentry.arrays import Floats
-from argentry.frozen import dataclass
 from argentry.needs.doubt.compose import weather_part
 from argentry.needs.doubt.development import development_doubt
 from argentry.needs.numbers import dose_sigma_stops

@@ -5,14 +5,13 @@ And the cautions that go with that light: none of a lamp without a lamp, none of
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.needs.named_files.spectra import read_spectrum
 from argentry.physics.lights import lamp
 from argentry.physics.lights.filter import Leak, leak_density

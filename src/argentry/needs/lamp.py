@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from argentry import trade
-from argentry.frozen import dataclass
 from argentry.physics.lights import lamp
 from argentry.physics.lights.bands import filter_passes
 from argentry.physics.lights.light import light_bands

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, hypot
 from typing import Any
@@ -12,7 +13,6 @@ from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.frozen import dataclass
 from argentry.needs.numbers import box_spread, factor_log_sd
 from argentry.physics.coat import film_growth
 from argentry.physics.coat.coat_words import colour_word

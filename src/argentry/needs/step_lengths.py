@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.needs.doubt.fuming import fuming_doubt
 from argentry.needs.doubt.words import doubt_line
 from argentry.needs.over_iodine import BoxToday, box_today, seconds_over_iodine

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan import rules
 from argentry.plan.dispatch import play
 from argentry.plan.shop import DayRun, Rules, Runs, Shop

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan import choose, further, latest, rules, search, spread
 from argentry.plan.check import faults
 from argentry.plan.daylight import ALL_DAY

@@ -7,12 +7,11 @@ development begun at minute s ends where the running sum of its light has grown 
 from __future__ import annotations
 
 import math
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.physics.picture import dose as light_dose
 from argentry.physics.picture.reciprocity import Reciprocity, exposure_end_table, reciprocity
 

@@ -8,12 +8,11 @@ the plan at each step. The sheet in the morning and the bench in the middle of a
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan.choose import FIRST_LOOK, Chosen, joined
 from argentry.plan.dispatch import play
 from argentry.plan.rows import Branch

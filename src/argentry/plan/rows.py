@@ -6,11 +6,11 @@ to where it stays. So an event costs little more than the plates that it touches
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan.shop import between
 
 if TYPE_CHECKING:

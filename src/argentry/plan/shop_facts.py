@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan.shop import Drawn, Shop, developing
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, frame_span, rooms
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.physics.picture import dose as light_dose
 from argentry.physics.stops import even_draws
 from argentry.plan import daylight

@@ -8,8 +8,7 @@ show their steps.
 from __future__ import annotations
 
 import math
-
-from argentry.frozen import dataclass
+from dataclasses import dataclass
 
 AT_ONCE_MINUTES = 5.0  # a keeping limit up to this leaves no room for anything in between
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from datetime import date as calendar_date
 
-from argentry.frozen import dataclass
 from argentry.records.answers.doubt import Doubt
 from argentry.records.decision import Learned
 from argentry.records.needs import NumberInUse

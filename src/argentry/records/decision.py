@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
-from argentry.frozen import dataclass
 from argentry.records.learned import GoodOdds
 
 # What to do, and the words for it.

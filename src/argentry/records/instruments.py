@@ -6,12 +6,11 @@ Plain values in the maker's units (named in each field); `None` means "not said"
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from itertools import pairwise
 from typing import Protocol, TypeVar
 
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 
 Curve = tuple[tuple[float, ...], tuple[float, ...]]
 Filter = tuple[float | Curve, float]

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from math import nan
-
-from argentry.frozen import dataclass
 
 FILE_VERSION = 2  # of the form of the file in which studios share what they learned
 OLD_VERSION = 1  # still read: it does not say what its studio began with

@@ -6,9 +6,8 @@ own value is used, so `None` means "not said", never zero.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from argentry.frozen import dataclass
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lens, Meter, Spectrum
 from argentry.records.units import Units
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 
 FAHRENHEIT, INCH = "fahrenheit", "inch"
 INCH_MM, FOOT_M = 25.4, 0.3048  # exactly: international yard and pound agreement of 1959

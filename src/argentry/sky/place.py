@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.records.studio import Site
 from argentry.zones import check_year, is_skipped, is_twice, zone_named
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry import trade
-from argentry.frozen import dataclass
 from argentry.physics.lights.bands import broad_band
 from argentry.physics.lights.cloud import from_cloud_share
 from argentry.physics.lights.light import light_bands, light_under

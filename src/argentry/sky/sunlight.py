@@ -7,14 +7,13 @@ the light of the sky counts wherever the skyline hides the sun, as the plan of a
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.physics.lights.light import check_plane
 from argentry.physics.lights.sun import SunPath, horizon_elevation_deg, sun_path
 from argentry.physics.picture.development import light_end_index

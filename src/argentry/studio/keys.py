@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, dataclass, fields
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from argentry import trade
-from argentry.frozen import dataclass
 from argentry.records import studio as records
 from argentry.records.instruments import DevelopmentFrame, IodineBox, Lamp, Lens, Meter
 from argentry.records.units import FAHRENHEIT, INCH, Units

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 
 from argentry.errors import ArgentryError
-from argentry.frozen import dataclass
 from argentry.trade.entries import made, one_of
 from argentry.trade.facts import BASES, facts, toml
 

@@ -6,11 +6,11 @@ A reading that is a column too states both in ``readings.toml``, so that unit an
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
-from argentry.frozen import dataclass
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import toml
 

@@ -6,12 +6,12 @@ Read from ``conditions.toml`` and checked once.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from math import exp, log
 from statistics import NormalDist
 from typing import Any
 
-from argentry.frozen import dataclass
 from argentry.trade.columns import columns
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml

@@ -8,11 +8,11 @@ source in leading ``#`` lines; arrays built by a script in ``builders/`` in ``tr
 from __future__ import annotations
 
 import tomllib
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from argentry.frozen import dataclass
 from argentry.trade.entries import LACKS, UNKNOWN, one_of, wrong
 
 if TYPE_CHECKING:

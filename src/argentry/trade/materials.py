@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.trade.facts import facts, toml
 from argentry.trade.sizes import area_ratio
 

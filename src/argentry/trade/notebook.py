@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import TypeVar
 
-from argentry.frozen import dataclass
 from argentry.trade.entries import wrong
 from argentry.trade.facts import toml
 

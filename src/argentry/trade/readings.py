@@ -6,13 +6,12 @@ Read from ``readings.toml`` and checked once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Any
 
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.trade.entries import made, one_of, wrong
 from argentry.trade.facts import BASES, toml
 

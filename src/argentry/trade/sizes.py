@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from argentry.errors import ArgentryError, BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.trade.facts import BASES, toml, value
 
 

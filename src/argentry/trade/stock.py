@@ -5,10 +5,10 @@ Read from ``stock.toml`` and checked once against ``materials.toml``.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 from argentry.errors import ArgentryError
-from argentry.frozen import dataclass
 from argentry.trade.chemistry.measures import Measure, measures, one_named
 from argentry.trade.entries import made
 from argentry.trade.facts import BASES, Fact, facts, toml

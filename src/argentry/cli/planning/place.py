@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import wraps
 from pathlib import Path
@@ -21,7 +22,6 @@ from argentry.cli.common import (
     studio_option,
     studio_path,
 )
-from argentry.frozen import dataclass
 from argentry.records.needs import StudioNow
 from argentry.records.studio import Studio
 from argentry.records.weather import NO_OUTLOOK, Outlook

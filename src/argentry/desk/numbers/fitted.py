@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
-
-from argentry.frozen import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

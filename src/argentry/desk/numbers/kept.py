@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from contextlib import suppress
-from dataclasses import astuple
+from dataclasses import astuple, dataclass
 from functools import cache, lru_cache
 from math import isfinite
 from pathlib import Path
@@ -20,7 +20,6 @@ from argentry import version
 from argentry.desk.numbers.adopted import adopted_in
 from argentry.desk.numbers.fitted import digest
 from argentry.files import write_whole
-from argentry.frozen import dataclass
 from argentry.keeping.studio import TABLE, has_book, load_studio, studio_folder
 from argentry.records.decision import OwnNumbers
 from argentry.records.plain import from_plain, part_of, plain

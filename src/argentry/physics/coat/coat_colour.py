@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +12,6 @@ from numpy.typing import ArrayLike
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.physics.coat import coat_words, colour, film
 from argentry.physics.coat.colour import Light
 from argentry.physics.coat.interlayer import Interlayer

@@ -6,12 +6,12 @@ colour for a coat seen straight on (``trade/data/film.toml``, ``band``).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
 from argentry import trade
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 
 
 @dataclass(frozen=True)

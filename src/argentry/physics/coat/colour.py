@@ -6,13 +6,14 @@ taken relative to the white of the light itself, as a photograph balanced on a w
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.physics.lights.bands import spectrum_at
 from argentry.trade.spectra import Curve
 

@@ -10,12 +10,13 @@ normal; the light is unpolarised (mean of both planes).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.frozen import dataclass
 from argentry.physics.coat import thin_film
 from argentry.physics.coat.interlayer import Interlayer, interlayer
 from argentry.physics.coat.silver_iodide import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import exp, sqrt
 
 import numpy as np
@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.frozen import dataclass
 from argentry.physics.ranges import checked
 from argentry.trade import Fact
 

@@ -6,11 +6,10 @@ layer, 3 the base. Angles are measured in medium 0 from the normal.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-
-from argentry.frozen import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

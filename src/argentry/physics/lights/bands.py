@@ -5,6 +5,7 @@ A band is a response with all that stands before it: lens, filter, window.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
 import numpy as np
@@ -12,7 +13,6 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.trade.spectra import Curve
 
 LUMENS_PER_WATT = 683.0  # SI definition of the candela, at 555 nm

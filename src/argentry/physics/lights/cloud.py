@@ -9,6 +9,7 @@ beside bright cloud.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
@@ -16,7 +17,6 @@ from numpy.typing import ArrayLike
 
 from argentry import trade
 from argentry.arrays import Floats
-from argentry.frozen import dataclass
 
 LEVELS_SEED = 1
 TOLD_OKTA = np.linspace(0.0, 8.0, 33)  # cloud amounts that a forecast may say

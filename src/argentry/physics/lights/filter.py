@@ -6,11 +6,12 @@ leak must stay a small share of what the highlights got in the camera.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from argentry import trade
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.physics.lights.bands import daylight, exposure_band, plate_response, spectrum_at
 from argentry.trade.spectra import Curve
 

@@ -12,14 +12,13 @@ References
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from argentry import trade
 from argentry.arrays import Floats, Times, Truth
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.physics.lights.bands import (
     Band,
     broad_band,

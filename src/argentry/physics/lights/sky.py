@@ -24,7 +24,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache, lru_cache
 
 import numpy as np
@@ -32,7 +32,6 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.physics.constants import STANDARD_ATMOSPHERE_PA
 from argentry.physics.lights.bands import Band, band_weights, luminous_band
 from argentry.physics.lights.sun import refraction_deg

@@ -15,6 +15,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -23,7 +24,6 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats, Times
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.physics.room.air import pressure_at_elevation_pa
 
 NOON_2000 = np.datetime64("2000-01-01T12:00:00", "ms")

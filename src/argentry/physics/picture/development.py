@@ -15,6 +15,7 @@ References
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
@@ -22,7 +23,6 @@ import numpy as np
 from argentry import trade
 from argentry.arrays import Floats, Truth
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.physics.picture.dose import end_index, ends_of_days, latest_start_index
 from argentry.physics.stops import SHARES_80, Z80, spread
 

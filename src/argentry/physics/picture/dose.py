@@ -7,12 +7,13 @@ index 0 is the start of the first step, index n the end of the last.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from argentry.arrays import Floats, Whole
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 
 
 def cumulative_j_m2(light_w_m2: ArrayLike, step_s: float) -> Floats:

@@ -8,6 +8,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,7 +16,6 @@ from numpy.typing import ArrayLike
 from argentry import trade
 from argentry.arrays import Floats
 from argentry.errors import check_range
-from argentry.frozen import dataclass
 from argentry.physics.picture.dose import cumulative_j_m2, end_index, end_table
 from argentry.physics.ranges import checked
 

@@ -9,12 +9,12 @@ Everything else has a fixed length.
 from __future__ import annotations
 
 import time
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from argentry.frozen import dataclass
 from argentry.plan.solver import cp_sat
 from argentry.plan.solver.bound import plain_bound
 from argentry.plan.tasks import DEVELOPMENT, EXPOSURE, Block, frame_span, rooms

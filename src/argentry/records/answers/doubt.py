@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from math import hypot
-
-from argentry.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from argentry.frozen import dataclass
+from dataclasses import dataclass
+
 from argentry.records.answers.doubt import Doubt
 from argentry.records.needs import NumberInUse
 

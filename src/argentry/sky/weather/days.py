@@ -7,14 +7,13 @@ light, see `argentry.physics.lights.cloud`.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
-from argentry.frozen import dataclass
 from argentry.physics.lights.cloud import LOWEST_SUN_DEG
 from argentry.physics.lights.sky_ensemble import sky_ensemble
 from argentry.sky.sky_day import haze_of

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.physics.lights import cloud
 from argentry.physics.lights.cloud_told import both_told
 from argentry.sky.sky_day import haze_of, sky_day

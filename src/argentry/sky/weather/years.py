@@ -8,6 +8,7 @@ nothing is known but the latitude, cloud amounts are drawn, each day leaning on 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,6 @@ import numpy as np
 
 from argentry import trade
 from argentry.errors import BadInput
-from argentry.frozen import dataclass
 from argentry.physics.lights import cloud
 from argentry.physics.lights.sky_ensemble import normal_share, sky_ensemble, wander
 from argentry.records.weather import Weather

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 from unicodedata import normalize
 
 from argentry.errors import BadInput, check_range
-from argentry.frozen import dataclass
 from argentry.trade.entries import made
 from argentry.trade.facts import toml
 
