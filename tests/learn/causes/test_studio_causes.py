@@ -323,7 +323,7 @@ def test_exposures_that_are_all_too_short_are_named_though_no_reading_tells_plat
     (row,) = (one for one in told.causes if one.named)
     assert first(told) == row.cause == "too_little_light"
     assert told.words == "30 failed of 60 plates; most likely: exposed too little."
-    assert row.words.startswith("Of 30 exposures judged wrong 30 were wrong to this side. Expl")
+    assert row.words.startswith("30 of 30 exposures judged wrong were wrong in this direction. E")
     assert row.low <= row.probability <= row.high <= 1.0
     assert row.low > 0.8
     assert row.share > 0.9

@@ -52,7 +52,7 @@ OTHER_WORD = "other than {word}"
 MORE_OFTEN, LESS_OFTEN = "more", "less"
 SEED = 20250101
 RANGE = (0.1, 0.9)  # holds four chances in five
-LEANS = "Of {off} exposures judged wrong {toward} were wrong to this side."
+LEANS = "{toward} of {off} exposures judged wrong were wrong in this direction."
 NONE_FAILED = "No plate of {plates} has failed so far: nothing to explain."
 NO_PLATE = "No plate has failed so far: nothing to explain."
 
