@@ -20,6 +20,8 @@ from argentry.desk.numbers.makings import Gathered
 from argentry.errors import BadInput
 from argentry.learn.numbers.exposure_belief import believed
 from argentry.learn.numbers.exposure_trials import next_exposure
+from argentry.out.learning.tables import next_lines
+from argentry.records.decision import Trial
 from argentry.records.studio import Prices
 
 
@@ -87,23 +89,12 @@ def test_the_usual_settings_are_those_of_the_studio_while_no_plate_says_more():
     assert _of_studio(warm) == {"coat_nm": own.habits.coat_nm, "box_c": 26.5, "water_us_cm": 310.0}
 
 
-OFF = (
-    "Keep. But expose by the day plan, whose camera time goes by how your exposures were judged: "
-    "your last 10 were {}."
-)
-
-
 @pytest.mark.parametrize(
-    ("given", "named", "told"),
-    [
-        (0.9, True, OFF.format("0.8 stops too long")),
-        (-0.5, True, OFF.format("0.6 stops too short")),
-        (0.3, True, "Keep."),
-        (0.9, False, "Keep."),
-    ],
+    ("given", "named", "off"),
+    [(0.9, True, 0.8), (-0.5, True, -0.6), (0.3, True, None), (0.9, False, None)],
 )
 def test_exposures_named_as_a_cause_are_told_by_how_far_they_lie_off(
-    monkeypatch, given, named, told
+    monkeypatch, given, named, off
 ):
     """Plates ask for .1 stop more than the start; what lay off before the last ten is past."""
     made = [made_with({"exposure_stops": -3.0})] * 5 + [made_with({"exposure_stops": given})] * 10
@@ -113,4 +104,28 @@ def test_exposures_named_as_a_cause_are_told_by_how_far_they_lie_off(
     monkeypatch.setattr(next_trial, "fitted", lambda *_: fit)
     monkeypatch.setattr(next_trial, "best_centre", lambda _: 0.1)
     gathered = SimpleNamespace(makings=[*made, made_with({})], assumed=None)
-    assert next_trial._exposed_off("Keep.", gathered, None) == told
+    assert next_trial._exposed_off(gathered, None) == (off, 0 if off is None else 10)
+
+
+@pytest.mark.parametrize(("off", "word"), [(0.8, "long"), (-0.6, "short")])
+def test_where_exposures_lie_off_the_next_one_goes_by_the_day_plan(monkeypatch, off, word):
+    belief = believed(0.0)
+    numbers = SimpleNamespace(belief=belief, notes=())
+    kept = Trial(
+        change="", title="no change", from_=None, to=None, unit="", steps=(), explores=False,
+        chance=0.5, chance_low=0.3, chance_high=0.7, chance_before=0.5, doubt=0.1, doubt_after=0.1,
+        teaches="", plates=60, reason="Keep.",
+    )  # fmt: skip
+    monkeypatch.setattr(next_trial, "learned_numbers", lambda *_, **__: numbers)
+    monkeypatch.setattr(next_trial, "_condition", lambda *_, **__: (kept, None))
+    monkeypatch.setattr(next_trial, "_exposed_off", lambda *_: (off, 10))
+    gathered = SimpleNamespace(source="plates.csv", notes=())
+    told = next_trial.next_plate(gathered, about="conditions")
+    assert told.exposed_off_stops == off
+    assert told.reason == (
+        "Keep. But expose by the day plan, whose camera time goes by how your exposures were "
+        f"judged: your last 10 were {abs(off):.1f} stops too {word}."
+    )
+    assert next_lines(told)[0] == "Expose the next plate by the day plan, and change nothing else."
+    plain = replace(told, exposed_off_stops=None)
+    assert next_lines(plain)[0] == "Change nothing on the next plate."

@@ -146,7 +146,7 @@ def test_a_trial_is_told_with_what_it_changes_and_teaches():
         change="coat_nm", title="thickness of the coat", from_=16.0, to=24.0, unit="nm", steps=(),
         explores=True, chance=0.9, chance_low=0.82, chance_high=0.96, chance_before=0.8, doubt=0.3,
         doubt_after=0.2, teaches="It teaches.", plates=116, reason="Better.", stage="coat",
-        mostly_prior=False, commissioned=False, source="the book", notes=(),
+        mostly_prior=False, commissioned=False, source="the book", exposed_off_stops=None, notes=(),
     )  # fmt: skip
     told = next_lines(trial)
     assert told[0] == "Change only this: thickness of the coat from 16 to 24 nm."

@@ -46,6 +46,7 @@ OFF = (
     "{reason} But expose by the day plan, whose camera time goes by how your exposures were "
     "judged: your last {plates} were {stops:.1f} stops too {word}."
 )
+LONG, SHORT = "long", "short"
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ class NextPlate(Trial):
         Where the plates come from.
     notes : tuple of str
         What to know about these figures, one sentence each.
+    exposed_off_stops : float or None
+        How much more light than plates ask for the last ones had, where that is named as a cause.
     """
 
     stage: str | None
@@ -72,6 +75,7 @@ class NextPlate(Trial):
     commissioned: bool
     source: str
     notes: tuple[str, ...]
+    exposed_off_stops: float | None
 
 
 def next_plate(
@@ -107,6 +111,7 @@ def next_plate(
         check_setting("--fixed", key)
     numbers = learned_numbers(gathered, with_odds=False)
     seeks = not commissioned and _seeks_speed(numbers)
+    off = None
     if about == "exposure" and numbers.belief is None:
         raise BadInput("--about exposure", "no studio is named", "name one with --studio DIR")
     if about == "exposure" or (about is None and seeks):
@@ -115,7 +120,11 @@ def next_plate(
     else:
         trial, stage = _condition(gathered, commissioned=commissioned, fixed=fixed)
         if numbers.belief is not None:
-            trial = replace(trial, reason=_exposed_off(trial.reason, gathered, numbers.belief))
+            off, last = _exposed_off(gathered, numbers.belief)
+            if off is not None:
+                word = LONG if off > 0.0 else SHORT
+                reason = OFF.format(reason=trial.reason, plates=last, stops=abs(off), word=word)
+                trial = replace(trial, reason=reason)
     return NextPlate(
         **vars(trial),
         stage=stage,
@@ -123,6 +132,7 @@ def next_plate(
         commissioned=commissioned,
         source=gathered.source,
         notes=(*gathered.notes, *numbers.notes),
+        exposed_off_stops=off,
     )
 
 
@@ -207,19 +217,17 @@ def _condition(
     return kept, None
 
 
-def _exposed_off(reason: str, gathered: Gathered, belief: Belief) -> str:
-    """Return a reason, and how far exposures lie off where that is named as a cause."""
+def _exposed_off(gathered: Gathered, belief: Belief) -> tuple[float | None, int]:
+    """Return how far the last exposures lie off, where that is named as a cause, and how many."""
     key = condition_keys()[0]
     named = (row for row in fitted(gathered.makings, gathered.assumed).causes.causes if row.named)
     given = [one.conditions.get(key) for one in gathered.makings]
     last = [stops for stops in given if isinstance(stops, float)][-LAST:]
     if not last or not any(key in row.conditions for row in named):
-        return reason
+        return None, 0
     stops = float(np.mean(last)) - best_centre(belief)
-    if abs(stops) < trade.value("decide", "close_enough"):
-        return reason
-    word = "long" if stops > 0.0 else "short"
-    return OFF.format(reason=reason, plates=len(last), stops=abs(stops), word=word)
+    near = abs(stops) < trade.value("decide", "close_enough")
+    return (None, 0) if near else (round(stops, 3), len(last))
 
 
 def metal_worth(gathered: Gathered, chance: float, minute: float) -> Metal:

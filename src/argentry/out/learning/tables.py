@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from argentry.records.learned import Effect
 
 NO_CHANGE = "Change nothing on the next plate."
+NO_OTHER = "Expose the next plate by the day plan, and change nothing else."
 STRIPS = "Expose strips on one plate: {steps} {unit}."
 EXPOSE = "Expose {to:+.2f} {unit}."
 CHANGE = "Change only this: {t.title} from {t.from_:g} to {t.to:g} {t.unit}."
@@ -88,7 +89,7 @@ def print_next(trial: NextPlate, console: Console) -> None:
 def next_lines(trial: NextPlate) -> list[str]:
     """Return the next trial in sentences; the first says what to do."""
     if not trial.change:
-        head = NO_CHANGE
+        head = NO_CHANGE if trial.exposed_off_stops is None else NO_OTHER
     elif trial.steps:
         strips = ", ".join(f"{step:+.2f}" if round(step, 2) else "0" for step in trial.steps)
         head = STRIPS.format(steps=strips, unit=trial.unit)
