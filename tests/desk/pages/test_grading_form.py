@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from tests import bench_studio as made
 
@@ -60,6 +62,21 @@ def test_a_defect_in_the_form_is_a_fault_of_its_stage(table):
     again = grading_form(plate_record(table.book, "A1", None, None, None).outcomes[-1])
     ticked = {one.name for stage in again.stages for one in stage.choices if one.chosen}
     assert ticked == {"defect.fog.coat"}, "the form shows what was said, at that stage alone"
+
+
+@pytest.mark.parametrize(
+    ("defect", "step", "stage"),
+    [("fog", "develop", "development"), ("fog", "iodise", "coat"), ("fog", "expose", "coat"),
+     ("chalky", "expose", "exposure"), ("finger_marks", "warm", "polish")],
+)  # fmt: skip
+def test_a_defect_noted_at_a_step_is_ticked_at_the_stage_of_that_step(table, defect, step, stage):
+    """A stage that has not that defect is told by the first that has: warming is of the coat."""
+    table.say("run_closed")
+    record = plate_record(table.book, "A1", None, None, None).outcomes[-1]
+    noted = SimpleNamespace(defect=defect, from_=step)
+    form = grading_form(SimpleNamespace(**{**vars(record), "defects": [noted]}))
+    ticked = {one.name for part in form.stages for one in part.choices if one.chosen}
+    assert ticked == {f"defect.{defect}.{stage}"}
 
 
 def test_of_very_many_words_the_first_2000_letters_are_kept(table):

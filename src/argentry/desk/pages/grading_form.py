@@ -21,6 +21,7 @@ from argentry.records.plate import GRADES, STAGES, VERDICTS, MakingFacts
 from argentry.records.plate_record import MakingRecord
 from argentry.records.run import PlateState, RunState
 from argentry.trade.defects import defects
+from argentry.trade.steps import stage_of
 
 CHANGED = "this making was graded {grade} after the page was opened"
 SHOW_AGAIN = "show the plate's page again, and correct what stands there now"
@@ -121,7 +122,10 @@ def _stage(stage: str, making: MakingRecord) -> StageChoices:
     for entry in defects().values():
         if stage in entry.stages:
             origin = noted.get(entry.key, "")
-            here = origin == stage or (origin in entry.steps and entry.stages[0] == stage)
+            place = stage_of().get(origin, origin)
+            if origin in entry.steps and place not in entry.stages:
+                place = entry.stages[0]
+            here = place == stage
             found.append(Choice(f"{DEFECT}.{entry.key}.{stage}", "on", entry.look, here))
     chosen = any(one.chosen for one in found)
     failed = making.stages.get(stage) == "fault"
