@@ -57,14 +57,16 @@ def made_in(book: Book, run: str) -> list[PlateLine]:
 
 
 def _makings() -> Select[Any]:
-    columns = (plate.c.id, plate.c.label, plate.c.size, making.c.id.label("of"), making.c.day)
-    return select(*columns).join_from(making, plate).where(making.c.state != WITHDRAWN)
+    of_plate = plate.c.id, plate.c.label, plate.c.size
+    of_making = making.c.id.label("of"), making.c.day, making.c.state
+    return select(*of_plate, *of_making).join_from(making, plate).where(making.c.state != WITHDRAWN)
 
 
 def _made(book: Book, query: Select[Any]) -> list[PlateLine]:
     with reading(book) as connection:
         rows = connection.execute(query).all()
-        return _lines(connection, rows, {row.of: (row.of, row.day) for row in rows}, "of")
+        last = {row.of: (row.of, row.day, row.state) for row in rows}
+        return _lines(connection, rows, last, "of")
 
 
 def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[PlateLine], int]:
@@ -86,13 +88,13 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
         query, total = query.where(wanted), total.where(wanted)
     with reading(book) as connection:
         rows = connection.execute(query.order_by(*by_label()).offset(start).limit(limit)).all()
-        last: dict[str, tuple[str, str]] = {}
+        last: dict[str, tuple[str, str, str]] = {}
         ids = [row.id for row in rows]
         order = (making.c.day, making.c.session, making.c.place)
-        made = select(making.c.plate, making.c.id, making.c.day)
+        made = select(making.c.plate, making.c.id, making.c.day, making.c.state)
         made = made.where(making.c.state != WITHDRAWN)
         for row in connection.execute(made.where(making.c.plate.in_(ids)).order_by(*order)):
-            last[row.plate] = (row.id, row.day)
+            last[row.plate] = (row.id, row.day, row.state)
         count = connection.execute(total).scalar() or 0
         return _lines(connection, rows, last, "id"), count
 
@@ -100,15 +102,13 @@ def plate_page(book: Book, find: str, start: int, limit: int) -> tuple[list[Plat
 def _lines(
     connection: Connection,
     rows: Sequence[Any],
-    last: dict[str, tuple[str, str]],
+    last: dict[str, tuple[str, str, str]],
     key: str,
 ) -> list[PlateLine]:
-    ids = [of for of, _ in last.values()]
+    ids = [of for of, *_ in last.values()]
     said = select(grade.c.making, grade.c.grade).where(grade.c.making.in_(ids))
     # the last row of a making comes last and stays
     grades = {row.making: row.grade for row in connection.execute(said.order_by(grade.c.seq))}
-    stands = select(making.c.id, making.c.state).where(making.c.id.in_(ids))
-    states = {row.id: row.state for row in connection.execute(stands)}
     defects: dict[str, dict[tuple[str, str], None]] = {}
     seen = select(defect).where(defect.c.making.in_(ids)).order_by(defect.c.seq)
     for row in connection.execute(seen):
@@ -119,10 +119,10 @@ def _lines(
             have[row.defect, row.step] = None
     found = []
     for row in rows:
-        of, day = last.get(getattr(row, key), (None, None))
+        of, day, state = last.get(getattr(row, key), (None, None, None))
         names = dict.fromkeys(name for name, _ in defects.get(of or "", {}))
-        told = grades.get(of or ""), tuple(names), states.get(of or "")
-        found.append(PlateLine(row.label, row.size, of, day, *told))
+        told = grades.get(of or ""), tuple(names)
+        found.append(PlateLine(row.label, row.size, of, day, *told, state))
     return found
 
 

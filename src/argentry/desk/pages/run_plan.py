@@ -94,7 +94,7 @@ def close_run(house: House, run: str, by: str) -> None:
     Raises
     ------
     BadInput
-        If there is no such run, or it is closed already.
+        If the run is not in the book, or is closed already.
     """
     from argentry.desk.bench.run import add_events
 

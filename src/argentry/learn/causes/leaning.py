@@ -75,14 +75,16 @@ def leaning(
     Beta distribution; Bayes factors).
     """
     stage = {cause.stage for cause in causes}
+    light = {one.key for one in conditions() if one.law == "stops"}
     seen = [one.verdict for one in makings if one.verdict is not None and _of(stage, one)]
     found = {}
     for cause in causes:
         for other in causes:
+            if not _opposite(cause, other, light):
+                continue
             toward = sum(one in cause.verdicts for one in seen)
             away = sum(one in other.verdicts for one in seen)
-            off = toward + away
-            if not off or not _opposite(cause, other):
+            if not (off := toward + away):
                 continue
             drawn = rng.binomial(off, rng.beta(toward + 1.0, away + 1.0, DRAWS))
             drawn = np.append(toward, drawn)
@@ -95,10 +97,9 @@ def leaning(
     return found
 
 
-def _opposite(cause: KnownCause, other: KnownCause) -> bool:
+def _opposite(cause: KnownCause, other: KnownCause, light: set[str]) -> bool:
     if not cause.verdicts or not other.verdicts or set(cause.verdicts) & set(other.verdicts):
         return False
-    light = {one.key for one in conditions() if one.law == "stops"}
     sides = [(name, OTHER.get(side)) for name, side in cause.through if name in light]
     return any(side in other.through for side in sides)
 

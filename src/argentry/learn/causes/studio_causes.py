@@ -299,6 +299,11 @@ def _cause_row(
     return row if lean is None else _leaning_row(view, row, lean, enough=enough)
 
 
+def _may_name(view: StageView, *, enough: bool) -> bool:
+    """Return whether there are plates and faults enough to name a cause of this stage."""
+    return enough and view.behind >= trade.value("causes", "faults_to_name")
+
+
 def _leaning_row(view: StageView, row: StudioCause, lean: Leaning, *, enough: bool) -> StudioCause:
     """Return a row of a cause to whose side exposures may be wrong in the mean as well."""
     either, low, high = (
@@ -309,7 +314,7 @@ def _leaning_row(view: StageView, row: StudioCause, lean: Leaning, *, enough: bo
             strict=True,
         )
     )
-    told = enough and view.behind >= trade.value("causes", "faults_to_name")
+    told = _may_name(view, enough=enough)
     named = told and either > trade.value("causes", "named_from")
     words = _row_words(named=named, told=told, judged=True, probability=either)
     if lean.chance[0] > trade.value("causes", "named_from"):
@@ -347,7 +352,7 @@ def _row(
     probability = float(chance[0])
     low, high = (float(q) for q in np.quantile(chance[1:], RANGE))
     share_low, share_high = (float(q) for q in np.quantile(share[1:], RANGE))
-    told = bool(columns) and enough and view.behind >= trade.value("causes", "faults_to_name")
+    told = bool(columns) and _may_name(view, enough=enough)
     named = told and probability > trade.value("causes", "named_from")
     effect = _effect(view, columns)
     return StudioCause(

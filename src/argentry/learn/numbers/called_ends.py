@@ -201,7 +201,8 @@ def _chances() -> dict[str, Floats]:
     limits = FORGIVEN * spread[..., None]
     rows = len(off)
     all_ends, size = np.zeros((rows, *spread.shape)), (rows, *spread.shape, FORGIVEN.size)
-    early, late, short, over = (np.zeros(size) for _ in range(4))
+    early, late = np.zeros(size), np.zeros(size)
+    short, over = _beyond()
     for times, share in zip(SPREADS, SHARES, strict=True):
         own = times * usual
         whole = np.hypot(own, eye)
@@ -209,8 +210,6 @@ def _chances() -> dict[str, Floats]:
         all_ends += here
         early += here[..., None] * late_by_eye(off, own, eye, -limits)
         late += here[..., None] * (1.0 - (1.0 - fogged) * late_by_eye(off, own, eye, limits))
-        short += share * normal_cdf((-off[..., None] - limits) / own[..., None])
-        over += share * normal_cdf((off[..., None] - limits) / own[..., None])
     all_ends = np.maximum(all_ends, LEAST)
     stopped = _stopped()
     spoilt, unspoilt = {}, []
@@ -230,28 +229,33 @@ def _chances() -> dict[str, Floats]:
 @lru_cache(maxsize=1)
 def _clock_chances() -> dict[str, Floats]:
     """Return the same of ends by the clock: where they lie tells nothing, how they came out all."""
-    off: Floats = STEP * np.arange(-FARTHEST, FARTHEST + 1.0)[:, None, None, None]
-    spread, clear = _spread(), 1.0 - trade.value("decide", "other_fog")
-    limits = FORGIVEN * spread[..., None]
-    own = SPREADS[:, None, None, None] * (np.sqrt(1.0 - EYE_SHARES) * spread)[..., None]
-    short, over = (
-        sum(
-            share * normal_cdf((sign * off - limits) / one)
-            for one, share in zip(own, SHARES, strict=True)
-        )
-        for sign in (-1.0, 1.0)
-    )
-    clear_of = clear * (1.0 - over)
+    short, over = _beyond()
+    clear_of = (1.0 - trade.value("decide", "other_fog")) * (1.0 - over)
     sides = [
-        _logs(np.repeat(one, CLOSE.size, axis=-1)).reshape(len(off), -1)
+        _logs(np.repeat(one, CLOSE.size, axis=-1)).reshape(len(one), -1)
         for one in (short, 1.0 - short, 1.0 - clear_of, clear_of)
     ]
-    ends, side = np.zeros((len(off), spread.size)), np.zeros_like(sides[0])
+    ends, side = np.zeros((len(short), _spread().size)), np.zeros_like(sides[0])
     return {
         "ripe": np.hstack([ends, sides[1], sides[3]]),
         "unripe": np.hstack([ends, sides[0], side]),
         "too long": np.hstack([ends, side, sides[2]]),
     }
+
+
+def _beyond() -> tuple[Floats, Floats]:
+    """Return how likely an end, wherever it lies, spoilt its plate by being early, or late; [1].
+
+    By the rows of `_chances`, eye's share, scatter, and how far off nothing is spoilt.
+    """
+    off: Floats = STEP * np.arange(-FARTHEST, FARTHEST + 1.0)[:, None, None, None]
+    spread = _spread()[..., None]
+    limits, usual = FORGIVEN * spread, np.sqrt(1.0 - EYE_SHARES)[..., None] * spread
+    short, over = (np.zeros((len(off), *limits.shape)) for _ in range(2))
+    for times, share in zip(SPREADS, SHARES, strict=True):
+        short += share * normal_cdf((-off - limits) / (times * usual))
+        over += share * normal_cdf((off - limits) / (times * usual))
+    return short, over
 
 
 def clock_chance(minutes: Floats) -> float:
